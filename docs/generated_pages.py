@@ -21,7 +21,7 @@ from tacticapi.settings import SETTINGS
 ROOT = Path(__file__).parents[1]
 GUIDE = ROOT / "tacticapi" / "web" / "guide"
 GUIDE_PICTURES = ROOT / "tacticapi" / "web" / "static" / "guide"
-_LINK = re.compile(r"(?<!!)\[([^\]]+)\]\(/[^)]*\)")
+_LINK = re.compile(r"(?<!!)\[([^\]]+)\]\((?:/|\.\.)[^)]*\)")
 METHODS = ("get", "post", "patch", "put", "delete")
 
 
@@ -48,7 +48,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
 
 def guide_page(text: str) -> str:
     """Return a guide of the service for the site, where addresses of the service are no links."""
-    return _LINK.sub(r"\1", text.replace("](/static/guide/", "](guide/"))
+    return _LINK.sub(r"\1", text.replace("](../static/guide/", "](guide/"))
 
 
 def table(header: Iterable[str], rows: Iterable[Iterable[object]]) -> Iterable[str]:
@@ -133,7 +133,7 @@ def shown_by(trait: Trait, rulebook: Rulebook) -> list[str]:
 
 def wing_words(trait: Trait) -> str:
     """Return whether the trait is one belief, one a wing, or of one wing."""
-    return {WingRule.NONE: "", WingRule.EACH: ", one belief a wing"}.get(trait.wing, f", of the {trait.wing.value}")
+    return {WingRule.NONE: "", WingRule.EACH: ", for each wing"}.get(trait.wing, f", of the {trait.wing.value}")
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:

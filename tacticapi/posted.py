@@ -21,7 +21,7 @@ MAX_TEXT = 500
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
-_OTHER_NAME = f"no other name than {', '.join(NAMES)}"
+_OTHER_NAME = f"only the names {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _POINT_NAMES = frozenset({"winner", "own_error", "score"})
 _TACTIC = "the id of a tactic"
@@ -66,7 +66,7 @@ def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fa
         return _format_faults(item)
     if key not in kinds:
         extra = (FORMAT,) if subject == "context" else ()
-        return [Fault((key,), item, f"no other name than {', '.join((*extra, *kinds))}")]
+        return [Fault((key,), item, f"only the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
         return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
@@ -115,7 +115,7 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
 def unknown_kind_faults(posted: Posted) -> list[Fault]:
     """Return the faults of an observation of a kind that these rules do not know: members of the wrong sort."""
     return [
-        Fault((name,), value, _OTHER_NAME if name not in NAMES else "what this member holds in an observation")
+        Fault((name,), value, _OTHER_NAME if name not in NAMES else "a value as this member takes in an observation")
         for name, value in posted.items()
         if value is not None and not (name in _SORTS and _SORTS[name](value))
     ]
@@ -224,7 +224,7 @@ def shape_faults(body: Posted) -> list[Fault]:
 def point_faults(body: Any) -> list[Fault]:
     """Return the faults of {winner, own_error?} or {score}."""
     if not isinstance(body, Mapping) or len({"winner", "score"} & body.keys()) != 1:
-        return [Fault((), None, "an object with winner, or with score where it is set by hand")]
+        return [Fault((), None, "an object with winner, or with score if it is set by hand")]
     unknown = [Fault((name,), body[name], "winner, own_error or score") for name in body.keys() - _POINT_NAMES]
     if "winner" in body and body["winner"] not in SIDES:
         unknown.append(Fault(("winner",), body["winner"], "own or opponent"))
@@ -256,18 +256,18 @@ def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fau
     used = [way for way in _SAID if way in given]
     ways = " or ".join(way for way in kind.ways)
     if not used and not (Way.TEXT in kind.ways and "note" in given):
-        yield Fault((), None, f"one way of saying it: {ways}")
+        yield Fault((), None, f"one form: {ways}")
     for way in used:
         if way not in kind.ways:
-            yield Fault((way.value,), given[way], f"another way of saying it: {ways}")
+            yield Fault((way.value,), given[way], f"another form: {ways}")
         elif way is not used[0]:
-            yield Fault((way.value,), given[way], "one way of saying it, not several")
+            yield Fault((way.value,), given[way], "one form, not several")
         elif way is Way.COUNT:
             yield from _count_faults(given)
         else:
             yield from _CHECKS[way](given[way], kind, (way.value,))
     if "of" in given and Way.COUNT not in used:
-        yield Fault(("of",), given["of"], "of only beside count")
+        yield Fault(("of",), given["of"], "`of` only with `count`")
 
 
 def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:

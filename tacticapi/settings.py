@@ -108,7 +108,7 @@ def _origins(text: str) -> tuple[str, ...]:
     for origin in origins:
         parts = urlsplit(origin)
         if parts.scheme not in ("http", "https") or not parts.hostname or origin != f"{parts.scheme}://{parts.netloc}":
-            raise ValueError("origins as in https://court.example, a space between two")
+            raise ValueError("origins as in https://court.example, separated by spaces")
         if set(origin) & set("*\\[](){}?$^+|,@"):
             raise ValueError("whole origins: no patterns and no list with commas")
     return origins
@@ -129,7 +129,7 @@ TIMEOUT = Setting(
 ARRIVAL = Setting(
     "TACTICAPI_ARRIVAL",
     "5",
-    "seconds in which a request must have arrived whole, since nobody else is answered meanwhile",
+    "seconds in which a request must have arrived whole",
     _whole(1, 60),
 )
 GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests under way have when the service stops", _whole(1, 600))
@@ -148,7 +148,7 @@ DATABASE_URL = Setting(
     str,
     secret=True,
 )
-DB = Setting("TACTICAPI_DB", "tacticapi.db", "the SQLite file, made by serve where there is none", str)
+DB = Setting("TACTICAPI_DB", "tacticapi.db", "the SQLite file, which serve makes if it is missing", str)
 DB_CONNECT = Setting(
     "TACTICAPI_DB_CONNECT", "5", "seconds to wait for a connection to PostgreSQL, or for a free one", _whole(1, 600)
 )
@@ -161,12 +161,12 @@ RULES = Setting("TACTICAPI_RULES", "", f"folders of house rules, {os.pathsep!r} 
 FIRST_TOKEN = Setting(
     "TACTICAPI_FIRST_TOKEN",
     "",
-    "a drafted token that opens the first club of a database without one",
+    "a drafted token that opens the first club of a new database",
     str,
     secret=True,
 )
 REQUIRE_TOKENS = Setting(
-    "TACTICAPI_REQUIRE_TOKENS", "0", "1: advice on a posted situation, which keeps nothing, needs a token too", _yes
+    "TACTICAPI_REQUIRE_TOKENS", "0", "1: advice on a posted situation, which is not stored, needs a token too", _yes
 )
 ALLOW_OPEN = Setting("TACTICAPI_ALLOW_OPEN", "0", "1: listen beyond this machine although no club has a token", _yes)
 LOCAL = Setting(
@@ -176,7 +176,7 @@ LOCAL = Setting(
 PROXIES = Setting(
     "TACTICAPI_PROXIES",
     "0",
-    "proxies in front that each add the caller's address to X-Forwarded-For; 0: the header counts for nothing",
+    "proxies in front that each add the caller's address to X-Forwarded-For; 0: no header of a proxy counts",
     _whole(0, 10),
 )
 RATE_PER_ADDRESS = Setting(
@@ -188,18 +188,18 @@ RATE_PER_TOKEN = Setting(
 RATE_LOOPBACK = Setting(
     "TACTICAPI_RATE_LOOPBACK",
     "30000/minute",
-    "the same for what comes from this machine, with a token or without",
+    "the same for requests from this machine, with or without a token",
     _rate,
 )
 REDIS_URL = Setting(
     "REDIS_URL",
     "",
-    "redis://host:6379/0, where all workers and hosts count requests together; absent: each worker counts its own",
+    "redis://host:6379/0, in which all workers and hosts count requests together; absent: each worker counts its own",
     _redis,
     secret=True,
 )
 CORS_ORIGINS = Setting(
-    "TACTICAPI_CORS_ORIGINS", "", "web origins whose pages may call, a space between two; absent: none may", _origins
+    "TACTICAPI_CORS_ORIGINS", "", "web origins whose pages may call, separated by spaces; absent: none", _origins
 )
 METRICS_TOKEN = Setting(
     "TACTICAPI_METRICS_TOKEN",

@@ -98,7 +98,7 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
             FactKind.SCORE: "the score does not say so",
         }.get(condition.kind, "it has not been seen")
     if fact.kind is FactKind.BELIEF:
-        return f"it stands at {int(fact.fields['permille']) / 1000:.2f}"
+        return f"it is at {int(fact.fields['permille']) / 1000:.2f}"
     if fact.kind is FactKind.OBSERVED:
         return f"seen {observed_words(fact)}"
     return f"but {fact_words(fact, rulebook)}"

@@ -32,6 +32,7 @@ from tacticapi.api import (
 from tacticapi.api.contract import Contract
 from tacticapi.api.http import middleware
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
+from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
@@ -39,7 +40,6 @@ from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.rulebook.files import rule_paths
 from tacticapi.rulebook.load import load
 
-MAX_BODY = 1024 * 1024  # bytes
 RESOURCES = (  # in the order in which the contract is read
     suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, tokens,
     rulebook, tactics, reference, health,
@@ -74,9 +74,9 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
 
 def _front(app: Flask) -> Metrics:
     """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
-    if proxies := int(app.config.get("PROXIES") or 0):
-        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
     app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
+    if proxies := int(app.config.get("PROXIES") or 0):
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
     middleware.add_request_log(app)
     middleware.name_requests(app)
     metrics = add_metrics(app)

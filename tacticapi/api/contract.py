@@ -30,9 +30,9 @@ def header(description: str, kind: str = "string") -> Header:
     return {"description": description, "schema": {"type": kind}}
 
 
-CHALLENGE = {"WWW-Authenticate": header("The scheme, and for a token that was sent what is wrong with it (RFC 6750).")}
+CHALLENGE = {"WWW-Authenticate": header("The scheme, and what is wrong with the token that was sent (RFC 6750).")}
 RETRY = {"Retry-After": header("Seconds after which to ask again.", "integer")}
-ETAG = {"ETag": header("The version that the client holds already.")}
+ETAG = {"ETag": header("The version that the client has.")}
 HEADERS: dict[HTTPStatus, dict[str, Header]] = {
     HTTPStatus.NOT_MODIFIED: ETAG,
     HTTPStatus.UNAUTHORIZED: CHALLENGE,
@@ -40,9 +40,9 @@ HEADERS: dict[HTTPStatus, dict[str, Header]] = {
     HTTPStatus.METHOD_NOT_ALLOWED: {"Allow": header("The methods that the address takes.")},
 }
 SAYS: dict[HTTPStatus, str] = {
-    HTTPStatus.NOT_MODIFIED: "What the client holds by If-None-Match is as it was; there is no body.",
-    HTTPStatus.PRECONDITION_FAILED: "It was changed since the version that If-Match names: read it again.",
-    HTTPStatus.PRECONDITION_REQUIRED: "A change names in If-Match the version that was read.",
+    HTTPStatus.NOT_MODIFIED: "The version in If-None-Match is current; there is no body.",
+    HTTPStatus.PRECONDITION_FAILED: "It has changed since the version in If-Match: read it again.",
+    HTTPStatus.PRECONDITION_REQUIRED: "Name the version that you read in If-Match.",
 }
 OTHERWISE = (
     "Any other problem. 400: the body is not JSON. 429: too many requests; 503: it cannot be answered now; both come "
@@ -55,22 +55,22 @@ Post what was seen of an opponent; get a few suggestions, each with its reasons 
 look again, and its source or the words "common practice".
 
 - Everything but `moment` is optional. Absent or null means unknown, not no. Unknown names are refused.
-- Whether advice may be used during play is for the event's rules on coaching and analysis devices to say; post
-  `context.coaching` and `context.device`, and where they do not permit it the answer is safety and a notice alone.
-- Safety stands before tactics and defers to local codes and licensed practice.
+- The event's rules on coaching and analysis devices decide if advice may be used during play: post
+  `context.coaching` and `context.device`. If they do not permit it, the answer is safety and a notice only.
+- Safety comes before tactics and defers to local codes and licensed practice.
 - Gains and thresholds are model defaults of this service, not measured results. Not for betting.
 - Errors are problem documents (RFC 9457): every fault with the place in the body (RFC 6901) and what was expected.
-- What is kept belongs to one club and is opened by a bearer token with the scope that the operation names (RFC 6750);
-  a service that only its own machine reaches needs none. What belongs to another club is not found.
-- Players stand by nickname or code. Entries of a match are added and corrected by further entries, never changed; send
-  an Idempotency-Key with them, and what is sent again is added once.
-- What is polled carries an ETag for If-None-Match; a change of a player or a match names in If-Match what was read.
+- What is stored belongs to one club; a bearer token with the scope that the operation names opens it (RFC 6750).
+  A service that only its own machine reaches needs none. What belongs to another club is not found.
+- Players have a nickname or code. Entries of a match are added and corrected by further entries, never changed; send
+  an Idempotency-Key with them, and a repeated request is added once.
+- Polled answers carry an ETag for If-None-Match; a change of a player or a match names the version read in If-Match.
 - Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
   with the rules.
-- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What is
-  to go says `deprecated` first, and the changelog dates each change.
+- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What
+  will be removed is marked `deprecated` first, and the changelog dates each change.
 """,
-    "contact": {"name": "Whoever runs this service"},
+    "contact": {"name": "The operator of this service"},
     "license": {"name": "MIT", "identifier": "MIT"},
 }
 JsonSchema = dict[str, Any]
@@ -94,10 +94,10 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
         properties = {key: _item(kind) for key, kind in kinds_of(rulebook, subject).items()}
         if subject == "context":
             reference = {"anyOf": [{"$ref": "#/components/schemas/Format"}, {"type": "null"}]}
-            properties[FORMAT] = {**reference, "description": "The format. Absent: best of three tie-break sets."}
+            properties[FORMAT] = {**reference, "description": "The format. Default: best of three tie-break sets."}
         made[component_of(subject)] = {
             "type": "object",
-            "description": "Absent or null: unknown.",
+            "description": "Absent or null if unknown.",
             "properties": properties,
             "additionalProperties": False,
         }
@@ -151,17 +151,17 @@ def _one_of(*words: Any, default: Any = None, says: str | None = None) -> JsonSc
 
 
 _DIRECTIONS = _object(
-    "The direction as the observer feels it from each end. Absent or null: unknown.",
+    "The direction as the observer feels it from each end. Absent or null if unknown.",
     **dict.fromkeys(ENDS, _one_of(*DIRECTIONS)),
 )
 _WIND = _object(
-    "The wind in full. Absent or null: unknown.",
+    "The wind in full. Absent or null if unknown.",
     strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
     direction={"anyOf": [{"$ref": "#/components/schemas/Directions"}, {"type": "null"}]},
 )
 _WIND["required"] = ["strength"]
 _HEAT = _object(
-    "Air in °C, relative humidity in %, wet-bulb globe temperature in °C. Absent or null: unknown.",
+    "Air in °C, relative humidity in %, wet-bulb globe temperature in °C. Absent or null if unknown.",
     **{
         name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
     },
@@ -176,12 +176,12 @@ _FORMAT = _object(
         "type": ["integer", "null"],
         "minimum": 3,
         "maximum": 6,
-        "description": "Games all at which the tie-break is played: `games`, or one fewer. Absent: `games`.",
+        "description": "Games all at which the tie-break is played: `games`, or one fewer. Default: `games`.",
     },
     set=_one_of("tie-break-7", "advantage", default="tie-break-7", says="Every set but the last possible one."),
-    final_set=_one_of(*_FINAL_SETS, says="The last possible set. Absent: as every other set."),
+    final_set=_one_of(*_FINAL_SETS, says="The last possible set. Default: as every other set."),
     no_ad={"type": ["boolean", "null"], "default": False, "description": "Whether one point decides at deuce."},
-    tie_break_points=_one_of(5, 7, says="Points of the ordinary tie-break. Absent: 7, in short sets 5."),
+    tie_break_points=_one_of(5, 7, says="Points of the ordinary tie-break. Default: 7, in short sets 5."),
     tie_break_ends=_one_of(
         "every-6", "after-1-then-every-4", default="every-6", says="When ends change within a tie-break."
     ),
@@ -203,7 +203,7 @@ KEY = {
 }
 VERSION = {
     "name": "If-Match",
-    "description": "The ETag of what was read: only if it still has this version. Absent: whatever version it has.",
+    "description": "The ETag of what was read, to act on this version only. Default: any version.",
     "schema": {"type": "string"},
 }
 
@@ -222,7 +222,7 @@ class Contract(flask_smorest.Api):
         self.spec.components.security_scheme(SECURITY, TOKEN)
         self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
         self.spec.components.parameter(ANY_VERSION, "header", VERSION, lazy=True)
-        self.spec.components.header("LOCATION", header("The address of what was made."), lazy=True)
+        self.spec.components.header("LOCATION", header("The address of the new resource."), lazy=True)
         self.spec.components.header("LINK", header("The next page (RFC 8288); absent on the last one."), lazy=True)
 
     def _init_spec(self, **options: Any) -> None:
@@ -298,7 +298,7 @@ _OPERATION_ORDER = (
 TAGS = (  # of the first pattern that an address fits
     (
         "suggestions",
-        "Ranked and explained suggestions on what is posted. Nothing is kept.",
+        "Ranked and explained suggestions on what is posted. Nothing is stored.",
         "/v1/(suggestions|explanations)",
     ),
     (
@@ -313,17 +313,17 @@ TAGS = (  # of the first pattern that an address fits
     ("tries", "Tactics tried in a match. Tries of one tactic add up.", ".*/tries"),
     (
         "advice",
-        "Advice on a match from everything that is kept of it, and what became of it.",
+        "Advice on a match from everything stored of it, and what became of it.",
         ".*/(suggestions|advice|feedback)",
     ),
     ("pictures", "Pictures of a match, and a plan card to print.", "/v1/matches.*/(pictures|card)"),
     ("matches", "Matches of the club, from the start to the debrief.", "/v1/matches"),
     (
         "club",
-        "The club of the token: how long it keeps what was seen, export and import, tokens.",
+        "The club of the token: retention, export and import, tokens.",
         "/v1/(club|tokens|court-tokens)",
     ),
-    ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and who says so.", "/v1/"),
+    ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and the sources.", "/v1/"),
     ("service", "The service itself: contract, problems, health and counts.", "/"),
 )
 

@@ -8,15 +8,13 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.problems import NOT_ENDED, refuse
-from tacticapi.api.suggestions import RulebookRefSchema, SinceSchema
+from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import debrief as kept
 from tacticapi.club import matches
-from tacticapi.club.advising import OUTCOMES
-from tacticapi.domain.situation import Game, Verdict
+from tacticapi.domain.situation import Game
 from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
 from tacticapi.pictures.svg import percent
 from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
-from tacticapi.scoring.formats import SIDES
 
 
 def drawn_points(told: tuple[kept.StoryPoint, ...], important: tuple[kept.StoryPoint, ...], *, listed: bool) -> str:
@@ -32,127 +30,13 @@ def drawn_beliefs(moves: tuple[kept.BeliefMove, ...], name: str, title: str) -> 
     return belief_bars(bars, name, title)
 
 
-_SCORE = "The score: sets, games, points, server."
-STORY_DIGITS = 4
-CHANCE_DIGITS = 3
-
-
-class StoryPointSchema(wire.Answer):
-    """One entry of the score, and what it did to the chance of the match."""
-
-    number = wire.a_count("Its place in the match, from 1.")
-    set = wire.a_count("The set that it belongs to, from 1.")
-    game = wire.a_count("The game of the set, from 1.")
-    score = wire.an_object(f"{_SCORE} Before the point.")
-    server = wire.a_word(SIDES, "Who served; absent where it is not known.", absent=True)
-    winner = wire.a_word(SIDES, "Who won it; absent where the score was set by hand.", absent=True)
-    importance = wire.a_chance(
-        "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
-    )
-    chance_before = wire.a_chance(
-        "The chance to win the match before it; of the first, the prior.", digits=STORY_DIGITS
-    )
-    chance = wire.a_chance("The same after it.", digits=STORY_DIGITS)
-
-
-class TriedShareSchema(wire.Answer):
-    """A share of few tries with its interval."""
-
-    won = wire.a_count("Points won.")
-    of = wire.a_count("Points tried.")
-    share = wire.a_number("won / of; absent without tries.", absent=True, digits=CHANCE_DIGITS)
-    low = wire.a_number("Lower bound of the 80 % interval; absent without tries.", absent=True, digits=CHANCE_DIGITS)
-    high = wire.a_number("Upper bound of it; absent without tries.", absent=True, digits=CHANCE_DIGITS)
-
-
-class TacticLineSchema(wire.Answer):
-    """What became of one tactic."""
-
-    tactic = wire.a_text("Id of the tactic.")
-    title = wire.a_text("Its title.")
-    suggested = wire.a_count("Advice that showed it.")
-    first = wire.a_count("Advice that showed it first.")
-    used = wire.a_count("Feedback that it was used.")
-    not_used = wire.a_count("Feedback that it was not.")
-    reasons = wire.texts("Why it was not used, as posted.")
-    outcomes = wire.a_list(wire.a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
-    tries = wire.a_part(TriedShareSchema)
-    worse = wire.a_number(
-        "The chance that it does worse than going without it; absent where it was not tried.",
-        absent=True,
-        digits=CHANCE_DIGITS,
-    )
-    enough = wire.a_fact("Whether so many tries can tell.")
-
-
-class PlayedSchema(wire.Answer):
-    """A tactic as it was played."""
-
-    tactic = wire.a_text("Id of the tactic.")
-    title = wire.a_text("Its title.")
-    since = wire.a_part(SinceSchema, "The game since which it was played; absent: not known.", absent=True)
-    until = wire.a_part(SinceSchema, "The last game in which it was played; absent: not known.", absent=True)
-    tried = wire.a_count("Points on which the tactic was carried out in these games.")
-    won = wire.a_count("Points won of them.")
-    verdict = wire.a_word(Verdict, "What these tries say; absent where it was chosen and not tried.", absent=True)
-    why = wire.a_text("The reason in counts; empty where it was not tried.")
-
-
-class TheirChangeSchema(wire.Answer):
-    """A change of the opponent's play."""
-
-    since = wire.a_part(SinceSchema, "The game since which they play so; absent: not known.", absent=True)
-    what = wire.a_text("What changed: as counted game by game, or as posted.")
-    at = wire.a_text("The score when that game began, own first; absent where it was not kept.", absent=True)
-    after = wire.a_text("How the game or set before it ended; absent where that was not kept.", absent=True)
-
-
-class BeliefMoveSchema(wire.Answer):
-    """A belief before the match and after it."""
-
-    trait = wire.a_text("Id of the trait.")
-    wing = wire.a_wing()
-    title = wire.a_text("Title of the trait.")
-    start = wire.a_chance("How likely before the match.", digits=CHANCE_DIGITS)
-    end = wire.a_chance("How likely after it.", digits=CHANCE_DIGITS)
-    because = wire.texts("What moved it in counts, strongest first.")
-
-
-class BeginWithSchema(wire.Answer):
-    """What to begin with next time."""
-
-    tactic = wire.a_text("Id of the tactic.")
-    title = wire.a_text("Its title.")
-    say = wire.a_text("What to say on court.")
-    because = wire.texts("Why, in counts.")
-    stop_when = wire.a_text("When to look again.")
-
-
-class DebriefSchema(wire.Answer):
-    """What a finished match leaves to learn."""
-
-    match_id = wire.an_id("Id of the match.")
-    rulebook = wire.a_part(RulebookRefSchema)
-    own = wire.a_text("Label of the own player; absent where erased.", absent=True)
-    opponent = wire.a_text("Label of the opponent; absent where erased.", absent=True)
-    started_at = wire.a_time("When it started.")
-    ended_at = wire.a_time("When it was ended.", absent=True)
-    score = wire.an_object(f"{_SCORE} The last one; absent where none was kept.", absent=True)
-    winner = wire.a_word(SIDES, "Who has won by that score; absent where it is not decided.", absent=True)
-    start = wire.a_text("The chance to win before a point was played, in words; it is the prior of the level gap.")
-    story = wire.a_list(StoryPointSchema, "Every entry of the score, in order.")
-    important = wire.a_list(StoryPointSchema, "The points that were worth most, the most important first.")
-    played = wire.a_list(PlayedSchema, "Every tactic that was chosen or tried, and when, in order.")
-    their_changes = wire.a_list(TheirChangeSchema, "What the opponent changed, in order; those without a game first.")
-    tactics = wire.a_list(TacticLineSchema, "Every tactic that was suggested or tried, the most tried first.")
-    beliefs = wire.a_list(BeliefMoveSchema, "Every belief but those about health, in the order of /v1/traits.")
-    surprises = wire.a_list(BeliefMoveSchema, "The beliefs that moved most.")
-    begin_with = wire.a_list(
-        BeginWithSchema, "What to begin with next time: what worked in this match, then other ideas."
-    )
-    notice = wire.texts("What the reader must be told.")
-
-
+DebriefSchema = wire.shape_of(
+    kept.Debrief,
+    order="match_id rulebook own opponent started_at ended_at score winner start",
+    rulebook=wire.a_part(RulebookRefSchema),
+    start=wire.a_text("The chance to win before a point was played, in words; it is the prior of the level gap."),
+    notice=wire.texts("Notices for the reader."),
+)
 NOTES = (
     "A win chance is the one of that time: it begins at a prior of this service (model defaults), and every point "
     "played moves it. Win chances tell how the score went, predict nothing, and are not for betting.",
@@ -229,8 +113,8 @@ def with_wing(title: str, wing: str | None) -> str:
     return f"{title} ({wing})" if wing and wing not in title.lower() else title
 
 
-def share_words(tries: kept.Share) -> str:
-    """Return points won of tries, with the interval."""
+def share_words(tries: kept.TriedShare) -> str:
+    """Points won of tries, with the interval."""
     if tries.low is None or tries.high is None:
         return UNTRIED
     return f"{tries.won} of {tries.of} won ({percent(tries.low)} to {percent(tries.high)})"

@@ -32,11 +32,11 @@ from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
-IN_ORDER = "In the order in which they were added, superseded and withdrawing ones included."
-AS_ENTERED = "As it was entered, also where another has superseded it."
+IN_ORDER = "In the order of entry, including superseded and withdrawing ones."
+AS_ENTERED = "As it was entered, even if another has superseded it."
 COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}  # of what a query asks for
-SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent: a new entry."
-WITHDRAWS = "Id of the entry that is taken back; nothing else stands beside it. Absent: none."
+SUPERSEDES = "Id of the entry that this one replaces. Default: a new entry."
+WITHDRAWS = "Id of the entry to take back; send nothing else with it. Absent if none."
 _ALONE = "nothing beside withdraws"
 
 Added = TypeVar("Added")
@@ -66,7 +66,7 @@ class ReceiptSchema(wire.Answer):
 class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
-    supersedes = wire.an_id("The entry that it stands in the place of.", absent=True)
+    supersedes = wire.an_id("The entry that it replaces.", absent=True)
 
 
 def as_posted(shape: type[wire.Shape], says: str) -> fields.Nested:
@@ -90,7 +90,7 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
 def made(body: dict[str, Any]) -> Response:
     """201 for a new entry, with its address."""
     response = answer(body, 201)
-    response.headers["Location"] = f"{request.path}/{body['id']}"
+    response.headers["Location"] = f"{request.script_root}{request.path}/{body['id']}"
     return response
 
 
@@ -133,9 +133,9 @@ def readable(
 class PointSchema(wire.Shape):
     """Who won a point, or the score set by hand."""
 
-    winner = wire.Word(SIDES, says="Who won the point. Absent: the score is set, or an entry withdrawn.")
-    own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Absent: unknown.")
-    score = Score(says="The score from here on, where points were missed. Absent: it follows from the points.")
+    winner = wire.Word(SIDES, says="Who won the point. Default: the score is set, or an entry withdrawn.")
+    own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Absent if unknown.")
+    score = Score(says="The score from here on, if points were missed. Absent if it follows from the points.")
 
 
 class NewPointSchema(PointSchema, LinksSchema):
@@ -145,8 +145,8 @@ class NewPointSchema(PointSchema, LinksSchema):
 class ScoredSchema(ReceiptSchema):
     """What was added, and the score after it."""
 
-    score = wire.a_part(ScoreSchema, "The score; absent: nothing stands.", absent=True)
-    winner = wire.a_word(SIDES, "Who has won the match by this score; absent: nobody yet.", absent=True)
+    score = wire.a_part(ScoreSchema, "The score; absent if no points are left.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won the match by this score; absent if nobody has yet.", absent=True)
 
 
 class KeptPointSchema(EntrySchema):
@@ -155,15 +155,13 @@ class KeptPointSchema(EntrySchema):
     point = as_posted(PointSchema, "What was entered")
 
 
-_ABSENT_TRIES = "Absent only where an entry is withdrawn."
+_ABSENT_TRIES = "Absent only if the entry is withdrawn."
 
 
 class NewTriesSchema(LinksSchema):
     """A tactic played as planned, with all three, or a withdrawal."""
 
-    tactic = wire.Text(
-        MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}"
-    )
+    tactic = wire.Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}")
     tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
     won = wire.Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
 
@@ -222,17 +220,17 @@ class NewObservationSchema(ObservationSchema, LinksSchema):
 class ReceiptsSchema(wire.Shape):
     """What was added, in the order of the list."""
 
-    items = wire.a_list(ReceiptSchema, "One receipt an observation.")
+    items = wire.a_list(ReceiptSchema, "One receipt for each observation.")
 
 
 class LineResultSchema(wire.Shape):
     """What became of one line: a receipt, or its faults."""
 
     line = wire.a_count("Number of the line, from 1.")
-    id = wire.an_id("Id of the entry; absent where the line was refused.", absent=True)
+    id = wire.an_id("Id of the entry; absent if the line was refused.", absent=True)
     sequence = wire.a_count("Its place in the match.", absent=True)
     recorded_at = wire.a_time("When it was added.", absent=True)
-    errors = wire.a_list(FaultSchema, "Why the line was refused; absent where it was added.", absent=True)
+    errors = wire.a_list(FaultSchema, "Why the line was refused; absent if it was added.", absent=True)
 
 
 class LinesSchema(wire.Shape):
@@ -253,8 +251,8 @@ class ObservationsQuery(PageQuery):
     """Which observations are wanted."""
 
     what = SearchText("Only this id of the vocabulary.")
-    set = PlainInteger("Only this set. Absent: all.")
-    game = PlainInteger("Only this game of a set. Absent: all.")
+    set = PlainInteger("Only this set. Default: all.")
+    game = PlainInteger("Only this game of a set. Default: all.")
 
 
 _LIST = {"type": "array", "items": ObservationSchema, "maxItems": MAX_OBSERVATIONS}
@@ -314,7 +312,7 @@ def _line_body(line: Read, became: Line) -> dict[str, Any]:
 @blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
 @blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
-@blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
+@blueprint.response(201, ADDED, description="A receipt; for a list, one for each item.", headers=LOCATED)
 @blueprint.doc(requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:
     """Add what was seen: one observation, a list, or JSON Lines.

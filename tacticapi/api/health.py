@@ -24,16 +24,16 @@ class LiveSchema(Shape):
 class ReadySchema(Shape):
     """The service can advise."""
 
-    status = a_word(("ready",), "Always ready; a service that is not answers 503.")
+    status = a_word(("ready",), "Always `ready`; otherwise the service answers 503.")
     rulebook = a_part(RulebookRefSchema)
-    engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
-    database = a_word(("sqlite", "postgresql"), "Where clubs are kept; absent: nothing is kept here.", absent=True)
-    warnings = texts("What an operator should look at.")
+    engine = a_word(("durable-rules", "evaluator"), "The matcher of the rules.")
+    database = a_word(("sqlite", "postgresql"), "The database of clubs; absent if there is none.", absent=True)
+    warnings = texts("Warnings for the operator.")
 
 
 blueprint = Blueprint("health")
 
-IN_PLACE = "the rule engine is not used, or its last call failed; the evaluator gives the same answers in its place"
+IN_PLACE = "the rule engine is not used or its last call failed; the evaluator gives the same answers"
 
 
 @blueprint.route("/livez")

@@ -23,10 +23,8 @@ class LiveQuery(AdviceQuery):
     """For which moment advice is wanted, and how much of it."""
 
     moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
-    limit = PlainInteger("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
-    minutes_left = PlainInteger(
-        "Minutes of play left, where time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES
-    )
+    limit = PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS)
+    minutes_left = PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(wire.Answer):
@@ -47,12 +45,12 @@ class GivenAdviceSchema(LiveAdviceSchema):
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
     situation = wire.a_part(
         SituationSchema,
-        "What it was given on; absent where withheld, or where it can no longer be read.",
+        "What it was given on; absent if withheld or no longer readable.",
         absent=True,
         of=lambda given: given.situation and situation_body(given.situation),
     )
     fired = wire.texts(
-        "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
+        "The rules that fired; empty if withheld. For what they matched, post the situation to /v1/explanations."
     )
 
 
@@ -135,7 +133,7 @@ def line_body(snapshot: Any) -> dict[str, Any]:
     return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}
 
 
-_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
+_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent if none, as for {USED}."
 
 
 class NewFeedbackSchema(wire.Shape):
@@ -154,7 +152,7 @@ class FeedbackSchema(wire.Answer):
     tactic = wire.a_text("Id of the tactic.")
     kind = wire.a_word(KINDS, "Kind of feedback.")
     reason = wire.a_text("The reason, or the outcome.", absent=True)
-    created_at = wire.a_time("When it was told.")
+    created_at = wire.a_time("When it was posted.")
 
 
 FeedbackPage = page_schema(FeedbackSchema)

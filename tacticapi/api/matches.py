@@ -46,21 +46,21 @@ class Time(fields.AwareDateTime):
 class MatchChangeSchema(wire.RulebookShape):
     """A merge patch (RFC 7396): what is absent stays, null takes away."""
 
-    context = PatchedProfile("context", says="The day, the court, the event and the format. Absent: as it was.")
-    own = PatchedProfile("own", says="Facts for this match, above those of the player. Absent: as they were.")
-    opponent = PatchedProfile("opponent", says="Facts for this match, above those of the player. Absent: as they were.")
-    first_server = wire.Word(SIDES, says="Who serves the first point. Absent: as it was.")
-    started_at = Time(says="When it starts. Absent: as it was.", null=False)
+    context = PatchedProfile("context", says="The day, the court, the event and the format.")
+    own = PatchedProfile("own", says="Facts for this match, which override those of the player.")
+    opponent = PatchedProfile("opponent", says="Facts for this match, which override those of the player.")
+    first_server = wire.Word(SIDES, says="Who serves the first point.")
+    started_at = Time(says="When it starts.", null=False)
 
 
 class NewMatchSchema(wire.RulebookShape):
     """A new match. Facts may hold health items; they go when the match ends."""
 
-    context = KeptProfile("context", says="The day, the court, the event and the format. Absent: unknown.")
-    own = KeptProfile("own", says="Facts for this match, above those of the player. Absent: none.")
-    opponent = KeptProfile("opponent", says="Facts for this match, above those of the player. Absent: none.")
-    first_server = wire.Word(SIDES, says="Who serves the first point. Absent: unknown.")
-    started_at = Time(says="When it starts. Absent: now.")
+    context = KeptProfile("context", says="The day, the court, the event and the format. Absent if unknown.")
+    own = KeptProfile("own", says="Facts for this match, which override those of the player. Absent if none.")
+    opponent = KeptProfile("opponent", says="Facts for this match, which override those of the player. Absent if none.")
+    first_server = wire.Word(SIDES, says="Who serves the first point. Absent if unknown.")
+    started_at = Time(says="When it starts. Default: now.")
     own_id = wire.Id("Id of the own player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
 
@@ -69,13 +69,13 @@ class MatchSchema(wire.Answer):
     """A match as kept."""
 
     id = wire.an_id("Id of the match.")
-    own_id = wire.an_id("The own player; absent where erased.", absent=True)
-    opponent_id = wire.an_id("The opponent; absent where erased.", absent=True)
+    own_id = wire.an_id("The own player; absent if erased.", absent=True)
+    opponent_id = wire.an_id("The opponent; absent if erased.", absent=True)
     context = wire.an_object("As posted.", like=("Context",))
     own = wire.an_object("As posted.", of="own_facts", like=("Own",))
     opponent = wire.an_object("As posted.", of="opponent_facts", like=("Opponent",))
-    first_server = wire.a_word(SIDES, "Who served the first point; absent: unknown.", absent=True)
-    status = wire.a_word(STATUSES, "Whether it goes on.")
+    first_server = wire.a_word(SIDES, "Who served the first point; absent if unknown.", absent=True)
+    status = wire.a_word(STATUSES, "Whether it is open or ended.")
     started_at = wire.a_time("When it started.")
     ended_at = wire.a_time("When it ended.", absent=True)
     version = wire.a_count("Counts its own changes; also the ETag.")
@@ -85,17 +85,17 @@ class MatchSchema(wire.Answer):
 class MatchScoreSchema(wire.Shape):
     """The score that the kept points make."""
 
-    score = wire.a_part(ScoreSchema, "Null: nothing was entered yet.", absent=True)
-    moment = wire.a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
+    score = wire.a_part(ScoreSchema, "Null if nothing was entered yet.", absent=True)
+    moment = wire.a_word(Moment, "The current moment by these points, for which you may ask for advice.")
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
 class MatchesQuery(PageQuery):
     """Which matches are wanted."""
 
-    own_id = wire.Id("Only matches of this own player. Absent: all.", null=False)
-    opponent_id = wire.Id("Only matches against this opponent. Absent: all.", null=False)
-    status = wire.a_choice(STATUSES, "Absent: both.")
+    own_id = wire.Id("Only matches of this own player. Default: all.", null=False)
+    opponent_id = wire.Id("Only matches against this opponent. Default: all.", null=False)
+    status = wire.a_choice(STATUSES, "Default: both.")
 
 
 MatchPage = page_schema(MatchSchema)

@@ -4,7 +4,7 @@ from functools import cache
 from typing import Any
 
 import flask
-from flask import Response, redirect, render_template, send_from_directory
+from flask import Response, redirect, render_template, request, send_from_directory, url_for
 from markdown_it import MarkdownIt
 from markupsafe import Markup
 
@@ -43,7 +43,7 @@ def play_demo() -> Response:
 @offers(HTML)
 def old_address() -> Any:
     """Lead on from the address that the match page had before; a browser keeps the match in its own part of it."""
-    return redirect("/match", 308)
+    return redirect(url_for("pages.match"), 308)
 
 
 @blueprint.route("/guide/<name>")
@@ -81,7 +81,7 @@ def _match_page(title: str, film: dict[str, Any] | None = None) -> Response:
 
 
 def _page(template: str, **given: Any) -> Response:
-    return _closed(Response(render_template(template, **given)))
+    return _closed(Response(render_template(template, root=request.script_root, **given)))
 
 
 def _closed(response: Response) -> Response:

@@ -26,7 +26,7 @@ class PictureQuery(Shape):
 
     moment = a_choice(
         Moment,
-        "When it is looked at; permissions depend on it. Absent: before the match, after it, or, while it is played, "
+        "When it is looked at; permissions depend on it. Default: before the match, after it, or, while it is played, "
         "between points, where an event permits least.",
     )
 
@@ -34,17 +34,17 @@ class PictureQuery(Shape):
 class BeliefsQuery(PictureQuery):
     """How many beliefs are wanted."""
 
-    limit = PlainInteger(f"Most beliefs, those that moved most first. Absent: {BELIEFS}.", 1, MAX_BELIEFS)
+    limit = PlainInteger(f"Most beliefs, those that moved most first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
 
 
 class ServesQuery(PictureQuery):
     """Which serves are wanted."""
 
-    serve = a_choice(("first", "second"), "Only such serves. Absent: all, those of unknown kind too.")
+    serve = a_choice(("first", "second"), "Only these serves. Default: all, including those of unknown kind.")
 
 
 blueprint = KeptBlueprint("pictures")
-BELIEVED = "What is believed of your opponent, and what was seen"
+BELIEVED = "Beliefs about your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
 Draw = Callable[[Services, str, str, Moment | None], str]
 SAID = "The picture, with a title and a text alternative in it."
@@ -111,6 +111,6 @@ def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Respo
         try:
             return picture_answer(draw(services, club, match_id, Moment(moment) if moment else None))
         except ValueError as empty:
-            refuse(NOT_FOUND, f"{empty}: nothing of it is kept yet")
+            refuse(NOT_FOUND, f"{empty}: nothing of it is stored yet")
 
     return polled(tag, drawn)

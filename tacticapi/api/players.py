@@ -24,7 +24,7 @@ from tacticapi.posted import MAX_TEXT
 
 MAX_FACTS = 200
 FACTS = ("Own", "Opponent")  # components of the contract
-_LABEL = "A nickname or code, once a side in the club; no full name."
+_LABEL = "A nickname or code, unique among the club's players of this side; no full name."
 _FACTS = "Items of own or opponent, as in a situation, but for health items."
 
 
@@ -40,23 +40,23 @@ FACT = fields.Raw(required=True, allow_none=True, validate=_short)
 class NewPlayerSchema(wire.Shape):
     """A new player."""
 
-    side = wire.Word(SIDES, required=True, says="Whether the club advises them or meets them.")
+    side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or meets them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent: none.", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", like=FACTS)
 
 
 class PlayerChangeSchema(wire.Shape):
     """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
-    label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.", null=False)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent: as they were.", like=FACTS)
+    label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", like=FACTS)
 
 
 class PlayerSchema(wire.Answer):
     """A player as kept."""
 
     id = wire.an_id("Id of the player.")
-    side = wire.a_word(SIDES, "Whether the club advises them or meets them.")
+    side = wire.a_word(SIDES, "Whether the club advises them (own) or meets them (opponent).")
     label = wire.a_text("A nickname or code.")
     facts = wire.an_object("Items of own or opponent.", like=FACTS)
     version = wire.a_count("Counts changes; also the ETag.")
@@ -67,7 +67,7 @@ class PlayerSchema(wire.Answer):
 class PlayersQuery(PageQuery):
     """Which players are wanted."""
 
-    side = wire.a_choice(SIDES, "Absent: both.")
+    side = wire.a_choice(SIDES, "Default: both.")
     label = SearchText("Only the player with exactly this label.")
 
 

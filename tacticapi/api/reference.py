@@ -15,7 +15,7 @@ from marshmallow import fields
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, PICTURE_POLICY, Blueprint, answer, html_answer, offers, template
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
-from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
+from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, hosted, refuse
 
 JsonSchema = dict[str, Any]
 
@@ -23,10 +23,10 @@ JsonSchema = dict[str, Any]
 class ProblemKindSchema(Answer):
     """A type of problem."""
 
-    type = a_text("URI reference that stands for it in problem documents.")
+    type = a_text("Its URI reference in problem documents.", of=lambda problem: hosted(problem.type))
     status = a_count("The HTTP status that it comes with.")
     title = a_text("What is wrong.")
-    mend = a_text("What the client does about it.")
+    mend = a_text("What the client should do.")
 
 
 class ProblemKindsSchema(Shape):
@@ -141,7 +141,9 @@ def get_contract() -> Response:
 
     With the vocabulary of the rules in use, house rules included.
     """
-    return Response(_once("contract", lambda: current_app.json.dumps(_described())), mimetype=JSON)
+    told = _once("contract", lambda: current_app.json.dumps(_described()))
+    at_root, here = (current_app.json.dumps([{"url": url}]) for url in ("/", request.script_root or "/"))
+    return Response(told.replace(at_root, here, 1), mimetype=JSON)
 
 
 @blueprint.route("/docs")
@@ -188,7 +190,7 @@ def get_catalog() -> Response:
     """
     response = answer(catalog(request.url_root.rstrip("/")))
     response.content_type = f'{LINKSET}; profile="{PROFILE}"'
-    response.headers["Link"] = f'<{ADDRESS}>; rel="api-catalog"'
+    response.headers["Link"] = f'<{hosted(ADDRESS)}>; rel="api-catalog"'
     return response
 
 

@@ -11,8 +11,8 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
-from tacticapi.domain.rules import Category, Rulebook, WingRule
-from tacticapi.domain.situation import Moment, Phase, Way
+from tacticapi.domain.rules import Category, Measure, MomentRule, ObservationKind, Rulebook, Source, Trait
+from tacticapi.domain.situation import Phase
 
 
 class CountsSchema(wire.Answer):
@@ -25,22 +25,14 @@ class CountsSchema(wire.Answer):
     sources = wire.a_count("Sources.", of=lambda rulebook: len(rulebook.sources))
 
 
-class CategorySchema(wire.Answer):
-    """A group of tactics."""
-
-    id = wire.a_text("Id.", of=lambda counted: counted[0].id)
-    title = wire.a_text("Title.", of=lambda counted: counted[0].title)
-    tactical = wire.a_fact("False for what is no tactic: physical care, law.", of=lambda counted: counted[0].tactical)
-    tactics = wire.a_count("Tactics in it.", of=itemgetter(1))
-
-
-class MomentLimitsSchema(wire.Answer):
-    """What a moment may show."""
-
-    moment = wire.a_word(Moment, "The moment.")
-    limit = wire.a_count("Most suggestions, unless the request sets its own limit.")
-    reminders = wire.texts("Categories whose reminders may be shown.")
-    only_categories = wire.a_fact("Whether these categories narrow everything, not just reminders.")
+wire.shape_of(
+    Category,
+    id=wire.a_text("Id.", of=lambda counted: counted[0].id),
+    title=wire.a_text("Title.", of=lambda counted: counted[0].title),
+    tactical=wire.a_fact("False for what is no tactic: physical care, law.", of=lambda counted: counted[0].tactical),
+    tactics=wire.a_count("Tactics in it.", of=itemgetter(1)),
+)
+LIMITS = wire.shape_of(MomentRule, "MomentLimits")
 
 
 def _categories(rulebook: Rulebook) -> list[tuple[Category, int]]:
@@ -54,20 +46,14 @@ class RulebookSchema(wire.Answer):
     version = wire.a_text("Version of the rules.")
     digest = wire.a_text("sha256 over all rules in canonical form, house rules included.")
     counts = wire.a_part(CountsSchema, of=wire.itself)
-    categories = wire.a_list(CategorySchema, "The categories.", of=_categories)
-    moments = wire.a_list(MomentLimitsSchema, "The moments.", of=lambda rulebook: rulebook.moments.values())
+    categories = wire.a_list(wire.SHAPES[Category], "The categories.", of=_categories)
+    moments = wire.a_list(
+        wire.shape_of(MomentRule, "MomentLimits"), "The moments.", of=lambda rulebook: rulebook.moments.values()
+    )
     defaults = wire.an_object("Every number that the service assumes.")
 
 
-class SourceSchema(wire.Answer):
-    """A publication that tactics cite."""
-
-    key = wire.a_text("Key; tactics cite it.")
-    citation = wire.a_text("The publication.")
-    backs = wire.a_text("What it backs.")
-    status = wire.a_text("How its content is known.")
-
-
+SourceSchema = wire.shape_of(Source)
 SourcePage = page_schema(SourceSchema)
 blueprint = Blueprint("rulebook", of_the_rulebook=True)
 
@@ -99,80 +85,32 @@ PLACES = ("observations", "context", "own", "opponent")
 class VocabularyQuery(PageQuery):
     """Which kinds are wanted."""
 
-    subject = fields.String(metadata={"description": "The part of the id before the dot. Absent: all."})
-    phase = wire.a_choice(Phase, "Only what can be seen then. Absent: all.")
+    subject = fields.String(metadata={"description": "The part of the id before the dot. Default: all."})
+    phase = wire.a_choice(Phase, "Only what can be seen in this phase. Default: all.")
 
 
-class MeasureSchema(wire.Answer):
-    """What a kind says of a loaded sum of qualities."""
-
-    qualities = wire.numbers("How much each quality counts, 1 in full; negative: less is better.", of="loads")
-    usual = wire.numbers("The usual share by level; empty if it is not counted.")
-    options = wire.texts("The options whose share it is.")
-    words = wire.numbers("Steps from the usual player, as on the rating scale, by word.")
-    serve = wire.a_text("Only on this serve.", absent=True)
-    court = wire.a_text("Only in this court.", absent=True)
-
-
-class KindSchema(wire.Answer):
-    """One thing that can be seen."""
-
-    id = wire.a_text("Id; never used again for anything else.")
-    subject = wire.a_text("The part of the id before the dot.")
-    post_in = wire.a_word(
+wire.shape_of(
+    Measure,
+    order="qualities",
+    qualities=wire.numbers("How much each quality counts, 1 in full; negative: less is better.", of="loads"),
+)
+KindSchema = wire.shape_of(
+    ObservationKind,
+    "Kind",
+    order="id subject post_in title asks says ways phases options unit low high qualifiers",
+    post_in=wire.a_word(
         PLACES,
         "Where it is posted; in context, own and opponent by the part of the id after the dot.",
         of=lambda kind: kind.subject if kind.subject in PLACES else "observations",
-    )
-    title = wire.a_text("Title.")
-    asks = wire.a_text("The question to an onlooker.")
-    says = wire.a_text("How a reason begins.")
-    ways = wire.a_list(
-        wire.a_word(Way, "A way of saying it."), "The ways of saying it; the text way is posted as `value`."
-    )
-    phases = wire.a_list(wire.a_word(Phase, "A phase."), "When it can be seen.")
-    options = wire.texts("The words for value and counts.")
-    unit = wire.a_text("Unit of an amount.", absent=True)
-    low = wire.a_number("Least amount.", absent=True)
-    high = wire.a_number("Greatest amount.", absent=True)
-    qualifiers = wire.an_object(
-        "wing, court and serve, where the kind takes them.",
+    ),
+    qualifiers=wire.an_object(
+        "wing, court and serve, if the kind takes them.",
         keys=fields.String(),
-        values=wire.a_word(("optional", "required"), "Whether it must stand."),
-    )
-    trap = wire.a_text("What goes wrong in seeing it.", absent=True)
-    probe = wire.a_text("How to get to see it.", absent=True)
-    starter = wire.a_count("Place in the starter set, 1 first.", absent=True)
-    needs_end = wire.a_fact("Whether wind or sun spoils it unless it carries the end.")
-    health = wire.a_fact("Whether it is about health.")
-    measures = wire.a_list(MeasureSchema, "What it says of the profile.")
-    same_as = wire.a_text("A kind under which the same balls may be posted; the fuller count is read.", absent=True)
-
-
+        values=wire.a_word(("optional", "required"), "Whether it is required."),
+    ),
+)
 KindPage = page_schema(KindSchema)
-
-
-class RegionSchema(wire.Answer):
-    """A region of the profile: a loaded sum between two quantiles of the players of a level."""
-
-    of = wire.numbers("The load of each quality; id, or id/forehand, id/backhand, id/other.")
-    low = wire.a_chance("The lower quantile.")
-    high = wire.a_chance("The higher quantile.")
-    outer = wire.a_fact("Whether it is true outside these quantiles, not between them.")
-
-
-class TraitSchema(wire.Answer):
-    """One thing that may be true of an opponent: a word for a region of the profile."""
-
-    id = wire.a_text("Id; never used again for anything else.")
-    title = wire.a_text("Title.")
-    means = wire.a_text("What it means.")
-    wing = wire.a_word(WingRule, "Whether it is one belief or one for each wing.")
-    regions = wire.a_list(RegionSchema, "Where it is true; all of them are needed. Model default.")
-    favourite = wire.a_number("The share that one serve spot must take, instead of a region.", absent=True)
-    not_from = wire.a_text("What it must not be inferred from.", absent=True)
-
-
+TraitSchema = wire.shape_of(Trait)
 TraitPage = page_schema(TraitSchema)
 
 

@@ -95,7 +95,7 @@ class KeptProfile(PatchedProfile):
 
 
 MAX_OBSERVATIONS = 1_000
-_UNSAID = "Absent: said in another way; it does not mean no."
+_UNSAID = "Omit if another form is used; omission does not mean no."
 
 
 class KindId(fields.String):
@@ -107,25 +107,25 @@ class ObservationSchema(wire.Shape):
 
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
     count = wire.Whole(
-        0, MAX_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
+        0, MAX_CHANCES, says=f"How many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
     )
     of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
     counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
     rating = wire.Whole(0, MAX_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
-    value = wire.Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
+    value = wire.Text(MAX_TEXT, says=f"One of the kind's options, or a text if it takes one. {_UNSAID}")
     amount = wire.Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
     seen = wire.StrictBoolean(says=f"Whether it was seen. {_UNSAID}")
-    wing = wire.Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
-    court = wire.Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
-    serve = wire.Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
-    end = wire.Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
+    wing = wire.Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent if unknown.")
+    court = wire.Word(QUALIFIERS["court"], says="The court served into. Absent if unknown.")
+    serve = wire.Word(QUALIFIERS["serve"], says="On which serve. Absent if unknown.")
+    end = wire.Word(ENDS, says="The observer's own end at that time. Absent if unknown.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
     game = wire.Whole(
-        1, MAX_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age."
+        1, MAX_CHANCES, says="The game of that set, counted from 1. Default: seen as of now, does not age."
     )
-    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
-    note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
-    ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
+    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words.")
+    note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent if none.")
+    ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent if none.")
 
 
 class Observations(wire.Items):
@@ -181,20 +181,20 @@ class WonOfSchema(PartOfWholeSchema):
 class MatchGameSchema(wire.Shape):
     """A game of the match."""
 
-    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
+    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: the first.")
     game = wire.Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
 
 
 class _PointsSchema(wire.Shape):
-    on_serve = wire.part(WonOfSchema, says="On own serve. Absent: not counted.")
-    on_return = wire.part(WonOfSchema, says="On return. Absent: not counted.")
+    on_serve = wire.part(WonOfSchema, says="On own serve. Absent if not counted.")
+    on_return = wire.part(WonOfSchema, says="On return. Absent if not counted.")
 
 
 class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
     """Own points of one game, on own serve or on return."""
 
 
-BY_GAME = "The same by game, so that a plan is judged by what was played since it began. Absent: all of them judge it."
+BY_GAME = "The same by game, so that a plan is judged by what was played since it began. Default: all of them judge it."
 
 
 class PointsPlayedSchema(_PointsSchema):
@@ -220,7 +220,7 @@ class OwnErrorsSchema(_ErrorsSchema):
     by_game = wire.Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
-PLAYED = "Points on which the tactic was carried out. Do not count own double faults and easy misses."
+PLAYED = "Points on which the tactic was carried out, without own double faults and easy misses."
 
 
 class TriesSchema(PartOfWholeSchema):
@@ -228,14 +228,14 @@ class TriesSchema(PartOfWholeSchema):
 
     whole_name = "tried"
 
-    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
+    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
     won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
     game = wire.Whole(
-        1, MAX_CHANCES, says="The game, counted from 1. Absent: not known; then it counts as of before a change."
+        1, MAX_CHANCES, says="The game, counted from 1. Absent if unknown; then it counts as of before a change."
     )
-    on = wire.Word(ON, says="On whose serve: our serve or our return. Absent: as the tactic has it.")
+    on = wire.Word(ON, says="On whose serve: our serve or our return. Default: as the tactic has it.")
 
 
 class PlayingSchema(wire.Shape):
@@ -243,20 +243,20 @@ class PlayingSchema(wire.Shape):
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Its id.")
     since = wire.part(
-        MatchGameSchema, says="The game since which it is played. Absent: not known, all its tries count."
+        MatchGameSchema, says="The game since which it is played. Absent if unknown, all its tries count."
     )
 
 
 class PreviousSchema(wire.Shape):
     """The advice before this one, as the client kept it."""
 
-    advice_id = wire.Text(MAX_ID_LENGTH, says="Its id. Absent: unknown.")
-    first = wire.Text(MAX_ID_LENGTH, says="The tactic that stood first in it. Absent: none held its place.")
+    advice_id = wire.Text(MAX_ID_LENGTH, says="Its id. Absent if unknown.")
+    first = wire.Text(MAX_ID_LENGTH, says="The tactic that stood first in it. Absent if none held its place.")
     beliefs = wire.Table(
         wire.Real(0, 1, required=True),
         MAX_BELIEFS,
         says="Probability by trait; a trait of a wing is written trait/wing. A trait that is not named had not moved. "
-        "Absent: none to compare with.",
+        "Absent if none to compare with.",
     )
 
 
@@ -269,15 +269,15 @@ class ScoreSchema(wire.Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
     sets = wire.Items(
-        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent: none."
+        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent if none."
     )
-    games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
+    games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Default: [0, 0].")
     points = _pair(
         wire.Text(3, required=True, pattern="^([0-9]+|AD)$"),
-        says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Absent: ["0", "0"].',
+        says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Default: ["0", "0"].',
     )
-    server = wire.Word(SIDES, says="Who serves the next point. Absent: unknown.")
-    serve = wire.Word(("first", "second"), says="Whether a first or a second serve comes next. Absent: not told.")
+    server = wire.Word(SIDES, says="Who serves the next point. Absent if unknown.")
+    serve = wire.Word(("first", "second"), says="Whether a first or a second serve comes next. Absent if not wanted.")
 
 
 class Score(fields.Nested):
@@ -337,30 +337,30 @@ class SituationSchema(wire.RulebookShape):
     """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
 
     moment = wire.Word(Moment, required=True, says="When advice is asked for.")
-    context = Profile("context", says="The day, the court and the event. Absent: unknown.")
-    own = Profile("own", says="The player who is advised. Absent: unknown.")
-    opponent = Profile("opponent", says="What is known of the opponent. Absent: unknown.")
-    observations = Observations(says="What was seen, in any order. Absent: nothing yet.")
-    score = Score(says="Pairs are [own, opponent]. Absent: not known, taken as the start of the match.")
-    points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent: not counted.")
-    own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent: not counted.")
+    context = Profile("context", says="The day, the court and the event. Absent if unknown.")
+    own = Profile("own", says="The player who is advised. Absent if unknown.")
+    opponent = Profile("opponent", says="What is known of the opponent. Absent if unknown.")
+    observations = Observations(says="What was seen, in any order. Default: nothing yet.")
+    score = Score(says="Pairs are [own, opponent]. Absent if unknown, taken as the start of the match.")
+    points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent if not counted.")
+    own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent if not counted.")
     tries = wire.Items(
-        fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Absent: none. Tries of one tactic add up."
+        fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Tries of one tactic add up."
     )
     plan = wire.part(
-        PlayingSchema, says="What is being played now. Absent: the tactic that was tried last, if any was; see `tries`."
+        PlayingSchema, says="What is being played now. Default: the tactic that was tried last; see `tries`."
     )
     previous = wire.part(
-        PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none."
+        PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent if none."
     )
     minutes_left = wire.Real(
-        0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited."
+        0, MAX_MATCH_MINUTES, says="Minutes of play left, if time is limited. Default: not limited."
     )
     opponent_id = wire.Id(
         "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
-        "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone.",
+        "with the scope advise, where the service takes tokens. Default: beliefs begin as for anyone.",
     )
-    limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
+    limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Default: as many as the moment allows.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -458,7 +458,7 @@ def _game_body(game: Sequence[int] | None) -> dict[str, int] | None:
     return {"set": game[0], "game": game[1]} if game else None
 
 
-NO_CLUB = "no opponent_id: it names a player of a club, which only the service knows"
+NO_CLUB = "no opponent_id: only a running service knows the players of a club"
 
 
 class SituationError(ValueError):

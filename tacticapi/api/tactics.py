@@ -17,115 +17,47 @@ from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
 from tacticapi.domain.court import Hands
-from tacticapi.domain.rules import Aim, Condition, RelationKind, Rulebook, Tactic, Touches
-from tacticapi.domain.situation import Moment, Show, Wing
+from tacticapi.domain.rules import RISKS, Alternative, Condition, Counter, Gate, Rulebook, Sent, Tactic
+from tacticapi.domain.situation import Wing
 from tacticapi.pictures.court import tactic_picture
-
-RISKS = ("low", "medium", "high")
 
 
 class TacticsQuery(PageQuery):
     """Which tactics are wanted."""
 
-    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Absent: all."})
+    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."})
     status = fields.String(
-        metadata={"description": "Only tactics with a source of this status, or common practice. Absent: all."}
+        metadata={"description": "Only tactics with a source of this status, or common practice. Default: all."}
     )
-    risk = wire.a_choice(RISKS, "Absent: all.")
+    risk = wire.a_choice(RISKS, "Default: all.")
 
 
-class AlternativeSchema(wire.Answer):
-    """Conditions that must all hold."""
-
-    all = wire.texts("The conditions in words; none means always.")
-    say = wire.a_text("Replaces the line of the tactic.", absent=True, of=lambda one: one.say and unnamed(one.say))
-
-
-class GateSchema(wire.Answer):
-    """An own ability that the tactic needs."""
-
-    any_of = wire.texts("Names of own abilities; one of them suffices.", of="keys")
-    at_least = wire.a_count("The rating that it takes, 0 to 4.")
-
-
-class CounterSchema(wire.Answer):
-    """A counter-indication that the service checks itself."""
-
-    all = wire.texts("The conditions in words.")
-    why = wire.a_text("Why not, then.")
-
-
-class SentSchema(wire.Answer):
-    """Balls that it sends, and what they replace."""
-
-    ball = wire.a_text("Id of the ball.")
-    wing = wire.a_word(Aim, "The wing that it is sent to; aimed: that of the weakness.")
-    per_point = wire.a_number("How many a tried point.")
-    instead_of = wire.a_text("Id of the ball, or of the mix of balls, that it replaces.")
-
-
-class PriceSchema(wire.Answer):
-    """Price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
-
-    points = wire.a_word(Touches, "The points in which it is tried.")
-    share = wire.a_number("The part of all points in which it is tried.")
-    sends = wire.a_list(SentSchema, "Balls a tried point.")
-    own = wire.numbers("Balls of our own strokes a tried point, more or fewer than usual, by ability.")
-    gives = wire.numbers("What their qualities give a tried point, in balls, by quality.")
-    moves = wire.numbers("Changes of our own serve shares on a tried point.")
-    spot = wire.a_number("Points a tried return for each unit of share by which their favourite spot leads.")
-    costs = wire.a_number("Points over all points that it costs.")
-
-
-class RelationSchema(wire.Answer):
-    """A tie to another tactic."""
-
-    kind = wire.a_word(RelationKind, "How they stand to each other.")
-    to = wire.a_text("Id of the other tactic.")
-    settled = wire.a_text("How a conflict is settled.", absent=True)
-
-
-class TacticSchema(wire.Answer):
-    """One tactic."""
-
-    id = wire.a_text("Id; never used again for anything else.")
-    category = wire.a_text("Id of its category.")
-    title = wire.a_text("Title.")
-    say = wire.a_text("What is said on court, where no wing is known.", of=lambda one: unnamed(one.say))
-    why = wire.a_text("Why it works.")
-    when = wire.a_list(AlternativeSchema, "Alternatives; one of them suffices.")
-    needs = wire.a_list(GateSchema, "Own abilities that it needs.")
-    unless = wire.a_list(CounterSchema, "Counter-indications that the service checks.")
-    not_if = wire.a_text("When not, in words.")
-    stop_when = wire.a_text("When to look again.")
-    show = wire.a_word(Show, "How it finds its place.")
-    risk = wire.a_word(RISKS, "What can go wrong with it.")
-    price = wire.a_part(PriceSchema, "What it sends and replaces; absent for a line that sends no ball.", absent=True)
-    terms = wire.texts("The price in words, term by term.")
-    order = wire.a_count("Its place among lines without a price, 1 first; 0 for one with a price.")
-    authority = wire.a_count("1 safety to 8 general percentage rule.")
-    relations = wire.a_list(RelationSchema, "Ties to other tactics.")
-    sources = wire.a_list(SourceLineSchema, "Who says so.")
-    caution = wire.a_text("What must be said with it.", absent=True)
-    moments = wire.a_list(
-        wire.a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any."
-    )
-    targets = wire.a_text("How its serve targets are computed.", absent=True)
-    alone = wire.a_fact("Whether it silences tactics.")
-    coaches_differ = wire.a_text("Both views, where coaches hold two.", absent=True)
-    deprecated = wire.a_text("What to use instead of a retired tactic.", absent=True)
-    house = wire.a_fact("Whether it is a rule of this house.")
-
-
+IN_WORDS = wire.texts("The conditions in words.")
+AlternativeSchema = wire.shape_of(
+    Alternative,
+    all=wire.texts("The conditions in words; empty means always."),
+    say=wire.a_text("Replaces the line of the tactic.", absent=True, of=lambda one: one.say and unnamed(one.say)),
+)
+CounterSchema = wire.shape_of(Counter, order="all why", all=IN_WORDS)
+wire.shape_of(Gate, any_of=wire.texts("Names of own abilities; one is enough.", of="keys"), order="any_of")
+wire.shape_of(Sent, order="ball wing")
+TacticSchema = wire.shape_of(
+    Tactic,
+    order="id category title say why when needs unless not_if stop_when show risk price terms order authority "
+    "relations sources",
+    say=wire.a_text("What to say on court if no wing is known.", of=lambda one: unnamed(one.say)),
+    terms=wire.texts("The price in words, term by term."),
+    sources=wire.a_list(SourceLineSchema, "Who says so."),
+)
 TacticPage = page_schema(TacticSchema)
 
 
 class HandsQuery(wire.Shape):
     """For whom a tactic is drawn."""
 
-    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
-    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
-    wing = wire.a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")
+    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Default: right.")
+    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Default: right.")
+    wing = wire.a_choice(Wing, "The wing that the tactic aims at, if any. Default: backhand.")
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:

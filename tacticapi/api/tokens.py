@@ -31,14 +31,14 @@ class NewTokenSchema(wire.Shape):
     scopes = wire.Items(
         wire.Word(SCOPES, required=True), len(SCOPES), least=1, required=True, says="What it may do, each scope once."
     )
-    expires_at = Time(says="When it ends. Absent: never.")
+    expires_at = Time(says="When it ends. Default: never.")
 
 
 class TokenSchema(wire.Answer):
     """A token as kept, which holds only a hash of its secret."""
 
     id = wire.an_id("Id of the token, which is no secret.")
-    label = wire.a_text("Whose it is, or what it is for.")
+    label = wire.a_text("Its owner or purpose.")
     scopes = wire.texts(
         "What it may do. `link`: nothing yet, until its link is opened; then `court`.", of=clubs.scopes_of
     )

@@ -17,8 +17,8 @@ MEANINGS = {
     0: "done",
     CANNOT: "it cannot be done now: the rules or the database cannot be used, there is no such club, the file exists "
     "already, or a question was answered with no",
-    FAULTY: "what was given cannot be used: an option, a situation, a file to import, an address to listen on",
-    DIFFERS: "replay alone: done, and some advice would differ",
+    FAULTY: "invalid input: an option, a situation, a file to import, an address to listen on",
+    DIFFERS: "`replay` only: done, and some advice would differ",
 }
 WIDTH = 100
 
@@ -47,20 +47,20 @@ def settings() -> None:
 STATUSES = "; ".join(f"{status} {meaning}" for status, meaning in MEANINGS.items())
 EPILOG = f"{example('tacticapi demo', 'tacticapi serve')}\n\nExit statuses: {STATUSES}."
 COMMANDS = {  # module, name in it, what the list of commands says of it
-    "club": ("tokens", "club", "The clubs that are kept here."),
-    "db": ("store", "db", "Look after the database."),
+    "club": ("tokens", "club", "List or create clubs."),
+    "db": ("store", "db", "Upgrade, check or back up the database."),
     "demo": ("suggest", "demo", "Walk through an invented match."),
     "erase": ("store", "erase", "Erase a player for good."),
     "export": ("store", "export_club", "Write everything of a club as JSON Lines."),
     "import": ("store", "import_file", "Read a club from an export."),
     "openapi": ("suggest", "openapi", "Print the contract (OpenAPI 3.1)."),
     "replay": ("store", "replay", "Give stored advice again under today's rules."),
-    "retention": ("store", "retention_group", "How long matches are kept."),
-    "rules": ("rules", "rules", "Look after the rulebook."),
+    "retention": ("store", "retention_group", "Delete what has been stored long enough."),
+    "rules": ("rules", "rules", "Check, explain or extend the rules."),
     "serve": ("serve", "serve", "Serve the API over HTTP."),
     "settings": ("", "settings", "List every setting."),
     "suggest": ("suggest", "suggest", "Advise on a situation."),
-    "token": ("tokens", "token", "Tokens open one club each."),
+    "token": ("tokens", "token", "Create, list or revoke tokens."),
 }
 
 

@@ -32,7 +32,7 @@ _PROFILE = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT
 
 @click.group(epilog=example("tacticapi rules check house/"))
 def rules() -> None:
-    """Look after the rulebook."""
+    """Check, explain or extend the rules."""
 
 
 @rules.command(epilog=example("tacticapi rules check house/"))
@@ -53,7 +53,7 @@ def check(folder: Path | None) -> None:
         click.echo(finding, err=True)
     if found:
         raise click.ClickException(number_of(len(found), "finding"))
-    click.echo(f"{len(rulebook.tactics)} tactics, {len(rulebook.traits)} traits, {len(rulebook.kinds)} kinds: no fault")
+    click.echo(f"{len(rulebook.tactics)} tactics, {len(rulebook.traits)} traits, {len(rulebook.kinds)} kinds: correct")
     click.echo(rulebook.digest)
 
 
@@ -144,7 +144,7 @@ def explain(tactic: str, file: BinaryIO | None) -> None:
         return
     trace = Adviser(rulebook).trace(posted_situation(file.read(), rulebook), tactic)
     if not trace.questions:
-        click.echo(wrapped("Nothing but safety is shown now, so nothing but safety is explained."))
+        click.echo(wrapped("Only safety is shown now, so only safety is explained."))
     for answer in trace.questions:
         click.echo(f"{rulebook.tactics[answer.tactic].title}: {answer.verdict}")
         for line in answer.unmet or (answer.why,):

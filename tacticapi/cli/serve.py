@@ -1,4 +1,4 @@
-"""tacticapi serve: gunicorn with sync workers that all answer by the rules which the master read and checked."""
+"""tacticapi serve: gunicorn with workers that all answer by the rules which the master read and checked."""
 
 import ipaddress
 import logging
@@ -28,8 +28,8 @@ WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
 OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
 PROXY_WANTED = (
-    "each worker answers one request at a time: for more than a handful of phones, put a proxy that buffers requests "
-    "in front and set TACTICAPI_PROXIES (docs/serving.md)"
+    "nothing encrypts what is sent to this address: put a proxy that ends TLS in front and set TACTICAPI_PROXIES "
+    "(docs/serving.md)"
 )
 SPREAD = 10  # workers are replaced up to one part in so many later
 

@@ -114,7 +114,7 @@ def erase(player_id: str, yes: bool) -> None:
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))
 def retention_group() -> None:
-    """How long matches are kept."""
+    """Delete what has been stored long enough."""
 
 
 @retention_group.command("sweep", epilog=example("tacticapi retention sweep"))
@@ -130,7 +130,7 @@ def sweep() -> None:
         f"{swept.answers} answers to repeated requests, {swept.tokens} dead tokens"
     )
     if swept.failed:
-        raise click.ClickException(f"{swept.failed} clubs could not be swept: the log says why, the others were")
+        raise click.ClickException(f"{swept.failed} clubs could not be swept (see the log); the others were")
 
 
 @click.command(epilog=example("TACTICAPI_RULES=house/ tacticapi replay 0197…"))

@@ -64,6 +64,6 @@ def openapi(write: bool) -> None:
         return
     maker = published.with_name("document.py")
     if not maker.is_file():
-        raise click.ClickException("there is no checkout to write to; print it instead")
+        raise click.ClickException("there is no checkout to write to: print the contract instead")
     run_path(str(maker), run_name="__main__")
     click.echo(f"wrote {published}")

@@ -43,7 +43,7 @@ class Seen(TypedDict, total=False):
 
 
 class MatchFacts(TypedDict, total=False):
-    """What is known of a match. Absent: unknown, in a change as it was. Each object is merged into what is kept."""
+    """What is known of a match. Absent if unknown, in a change as it was. Each object is merged into what is kept."""
 
     context: Mapping[str, Any]
     own_facts: Mapping[str, Any]

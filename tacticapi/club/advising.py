@@ -26,7 +26,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.posted import current_tactic
 from tacticapi.rulebook.evaluator import TooManyMatches
-from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id
+from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, packed
 
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
@@ -34,16 +34,16 @@ MAX_REASON = 500
 MAX_ADVICE = 500  # pieces that are kept of one match, the newest; those with feedback stay beyond it
 MAX_FEEDBACK = 1_000  # lines on the advice of one match
 CANDIDATE = "candidate/"  # rules that say which tactics a look could decide between
-NOT_KEPT = "This advice could not be stored, so it cannot be read again, nor can anyone say what became of it."
+NOT_KEPT = "This advice could not be stored, so it can be neither read again nor given feedback."
 UNREADABLE = (ValueError, TypeError, KeyError, Refused)  # a situation that this version does not understand
 log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is kept
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
 HEALTH_REMOVED = "health items removed"
-PREVIOUS_GONE = "the advice before it is kept no more"
+PREVIOUS_GONE = "the advice before it is no longer stored"
 NOT_READ = "its situation is one that this version cannot read"
-WITHHELD = "its match is being played, and only safety may be shown of it now"
+WITHHELD = "its match is in progress, and only safety may be shown of it now"
 TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed at once
 NOT_COMPARED = frozenset({"version", "digest"})  # they say which rules answered, not what
@@ -85,13 +85,15 @@ def live_advice(
             kept = read_kept(work, match_id)
         check_moment(services, kept, moment)
         given = _snapshot(services, kept, moment, limit, minutes_left)
+        long: dict[str, Any] = {name: packed(getattr(given, name)) for name in ("question", "fired", "advice")}
+        shut = replace(given, **long)
         try:
             with services.work(club_id) as work:
                 now = locked_match(work, match_id)
                 # the match ended or a player was erased while the rules ran, or another asked the same meanwhile:
                 # what this advice rests on must not be kept then, nor the same advice twice
                 if _stands(now) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
-                    given = _keep(work, given, kept.latest)
+                    given = _keep(work, given, shut, kept.latest)
                     work.commit()
                     return _live(given)
         except UNWRITTEN:
@@ -100,13 +102,13 @@ def live_advice(
             return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
 
 
-def _keep(work: UnitOfWork, given: Snapshot, latest: Snapshot | None) -> Snapshot:
-    """Add a snapshot, or confirm the newest one if it says the same; beyond MAX_ADVICE the oldest are deleted."""
+def _keep(work: UnitOfWork, given: Snapshot, shut: Snapshot, latest: Snapshot | None) -> Snapshot:
+    """Add a snapshot as packed before, or confirm the newest if it says the same; the oldest go beyond MAX_ADVICE."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
     work.snapshots.delete_beyond(given.match_id, MAX_ADVICE - 1)
-    work.snapshots.add(given)
+    work.snapshots.add(shut)
     return given
 
 
@@ -268,7 +270,7 @@ def _check_feedback(kind: str, reason: str | None) -> None:
     if kind == NOT_USED and not reason:
         raise refuse("the reason why it was not used", "reason")
     if kind == USED and reason is not None:
-        raise refuse("no reason beside used", "reason", value=reason)
+        raise refuse("no reason with `used`", "reason", value=reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,9 +346,9 @@ def why_not(tactic: str, asked: Situation, adviser: Adviser) -> str:
         return "today's rules do not have it"
     if instead := rulebook.tactics[tactic].deprecated:
         replaced = current_tactic(tactic, rulebook)
-        return f"it is retired; {instead if replaced == tactic else replaced or 'nothing'} stands in its place"
+        return f"it is retired; use {instead if replaced == tactic else replaced or 'nothing'} instead"
     questions = adviser.trace(asked, tactic).questions
-    return questions[0].why or questions[0].verdict if questions else "nothing but safety is shown by today's rules"
+    return questions[0].why or questions[0].verdict if questions else "today's rules show only safety"
 
 
 def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:

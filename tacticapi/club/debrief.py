@@ -6,18 +6,19 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from math import sqrt
 from statistics import NormalDist
-from typing import Any
+from typing import Annotated, Any
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.plan import best_tried, is_condemned, shift_words, tries_words, verdict
 from tacticapi.advice.recommend import Judge
-from tacticapi.club.advising import NOT_USED, OUTCOME, USED
+from tacticapi.club.advising import NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.club.dossier import BeginWith, may_be_known
 from tacticapi.club.health import health_of
 from tacticapi.club.scorekeeping import Step, format_of, point_played, state_after
 from tacticapi.club.services import Services, refuse
 from tacticapi.club.situations import KeptMatch, permitted, read_kept, situation
-from tacticapi.domain.reasoning import Belief
+from tacticapi.domain import Chance, Exact, Id, Score, Thousandth
+from tacticapi.domain.reasoning import Belief, OfWing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import (
     Game,
@@ -27,7 +28,6 @@ from tacticapi.domain.situation import (
     Situation,
     Tries,
     Verdict,
-    Wing,
     summed,
     tries_since,
 )
@@ -45,40 +45,42 @@ SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
-    """`won` of `of`, with the bounds of the interval; share and bounds are 0 to 1, None without any try."""
+class TriedShare:
+    """A share of few tries with its interval."""
 
-    won: int
-    of: int
-    share: float | None
-    low: float | None
-    high: float | None
+    won: Annotated[int, "Points won."]
+    of: Annotated[int, "Points tried."]
+    share: Annotated[Thousandth | None, "won / of; absent without tries."]
+    low: Annotated[Thousandth | None, "Lower bound of the 80 % interval; absent without tries."]
+    high: Annotated[Thousandth | None, "Upper bound of it; absent without tries."]
 
 
-def wilson(won: int, of: int, coverage: float) -> Share:
+def wilson(won: int, of: int, coverage: float) -> TriedShare:
     """Return the share with its Wilson score interval of this coverage (Wilson 1927, JASA 22:209-212, from memory)."""
     if of == 0:
-        return Share(0, 0, None, None, None)
+        return TriedShare(0, 0, None, None, None)
     z = NormalDist().inv_cdf((1.0 + coverage) / 2.0)
     share, spread = won / of, z * z / of
     middle = (share + spread / 2.0) / (1.0 + spread)
     half = z * sqrt(share * (1.0 - share) / of + spread / (4.0 * of)) / (1.0 + spread)
-    return Share(won, of, share, middle - half if won else 0.0, middle + half if won < of else 1.0)
+    return TriedShare(won, of, share, middle - half if won else 0.0, middle + half if won < of else 1.0)
 
 
 @dataclass(frozen=True, slots=True)
 class StoryPoint:
-    """One point with the score before it; `winner` is None if the score was set by hand. Chances are 0 to 1."""
+    """One entry of the score, and what it did to the chance of the match."""
 
-    number: int
-    set: int
-    game: int
-    score: Mapping[str, Any]
-    server: Side | None
-    winner: Side | None
-    importance: float
-    chance_before: float
-    chance: float
+    number: Annotated[int, "Its place in the match, from 1."]
+    set: Annotated[int, "The set that it belongs to, from 1."]
+    game: Annotated[int, "The game of the set, from 1."]
+    score: Annotated[Score, "The score: sets, games, points, server. Before the point."]
+    server: Annotated[Side | None, "Who served; absent if it is not known."]
+    winner: Annotated[Side | None, "Who won it; absent if the score was set by hand."]
+    importance: Annotated[
+        Exact, "What it was worth: the chance to win the match if it is won, less that if it is lost."
+    ]
+    chance_before: Annotated[Exact, "The chance to win the match before it; of the first, the prior."]
+    chance: Annotated[Exact, "The same after it."]
 
 
 def story(
@@ -116,19 +118,21 @@ def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, .
 
 @dataclass(frozen=True, slots=True)
 class TacticLine:
-    """What became of one tactic; `worse` is the chance (0 to 1) that it does worse than going without it, or None."""
+    """What became of one tactic."""
 
-    tactic: str
-    title: str
-    suggested: int
-    first: int
-    used: int
-    not_used: int
-    reasons: tuple[str, ...]
-    outcomes: tuple[str, ...]
-    tries: Share
-    worse: float | None
-    enough: bool
+    tactic: Annotated[str, "Id of the tactic."]
+    title: Annotated[str, "Its title."]
+    suggested: Annotated[int, "Advice that showed it."]
+    first: Annotated[int, "Advice that showed it first."]
+    used: Annotated[int, "Feedback that it was used."]
+    not_used: Annotated[int, "Feedback that it was not."]
+    reasons: Annotated[tuple[str, ...], "Why it was not used, as posted."]
+    outcomes: Annotated[tuple[Annotated[str, OUTCOMES, "An outcome."], ...], "How it turned out, as posted."]
+    tries: Annotated[TriedShare, ""]
+    worse: Annotated[
+        Thousandth | None, "The chance that it does worse than going without it; absent if it was not tried."
+    ]
+    enough: Annotated[bool, "Whether this many tries can tell."]
 
 
 def tactic_lines(
@@ -175,16 +179,16 @@ def _counts(snapshots: Iterable[Snapshot], rulebook: Rulebook) -> tuple[Counter[
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A tactic as it was played, from its first game to its last; None: not known, or chosen and never tried."""
+    """A tactic as it was played."""
 
-    tactic: str
-    title: str
-    since: Game | None
-    until: Game | None
-    tried: int
-    won: int
-    verdict: Verdict | None
-    why: str
+    tactic: Annotated[str, "Id of the tactic."]
+    title: Annotated[str, "Its title."]
+    since: Annotated[Game | None, "The game since which it was played; absent if unknown."]
+    until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
+    tried: Annotated[int, "Points on which the tactic was carried out in these games."]
+    won: Annotated[int, "Points won of them."]
+    verdict: Annotated[Verdict | None, "What these tries say; absent if it was chosen and not tried."]
+    why: Annotated[str, "The reason in counts; empty where it was not tried."]
 
 
 def what_was_played(
@@ -217,12 +221,12 @@ def _played(run: Sequence[Tries], told: Judged, change: Game | None, rulebook: R
 
 @dataclass(frozen=True, slots=True)
 class TheirChange:
-    """A change of the opponent's play: since which game, at what score, after what; None: not known."""
+    """A change of the opponent's play."""
 
-    since: Game | None
-    what: str
-    at: str | None
-    after: str | None
+    since: Annotated[Game | None, "The game since which they play so; absent if unknown."]
+    what: Annotated[str, "What changed: as counted game by game, or as posted."]
+    at: Annotated[str | None, "The score when that game began, own first; absent if it was not kept."]
+    after: Annotated[str | None, "How the game or set before it ended; absent if that was not kept."]
 
 
 def their_changes(
@@ -267,14 +271,14 @@ def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str
 
 @dataclass(frozen=True, slots=True)
 class BeliefMove:
-    """A belief at the start and at the end (0 to 1), with what moved it between, strongest first, in words."""
+    """A belief before the match and after it."""
 
-    trait: str
-    wing: Wing | None
-    title: str
-    start: float
-    end: float
-    because: tuple[str, ...]
+    trait: Annotated[str, "Id of the trait."]
+    wing: OfWing
+    title: Annotated[str, "Title of the trait."]
+    start: Annotated[Chance, "How likely before the match."]
+    end: Annotated[Chance, "How likely after it."]
+    because: Annotated[tuple[str, ...], "What moved it in counts, strongest first."]
 
     @property
     def move(self) -> float:
@@ -307,24 +311,28 @@ def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """What the match leaves. `score` is the last one, `winner` who won by it; None: not known."""
+    """What a finished match leaves to learn."""
 
-    match_id: str
-    own: str | None
-    opponent: str | None
-    started_at: datetime
-    ended_at: datetime | None
-    score: Mapping[str, Any] | None
-    winner: Side | None
+    match_id: Annotated[Id, "Id of the match."]
+    own: Annotated[str | None, "Label of the own player; absent if erased."]
+    opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
+    started_at: Annotated[datetime, "When it started."]
+    ended_at: Annotated[datetime | None, "When it was ended."]
+    score: Annotated[Score | None, "The score: sets, games, points, server. The last one; absent if none was kept."]
+    winner: Annotated[Side | None, "Who has won by that score; absent if it is not decided."]
     level_gap: str | None
-    story: tuple[StoryPoint, ...]
-    important: tuple[StoryPoint, ...]
-    played: tuple[Played, ...]
-    their_changes: tuple[TheirChange, ...]
-    tactics: tuple[TacticLine, ...]
-    beliefs: tuple[BeliefMove, ...]
-    surprises: tuple[BeliefMove, ...]
-    begin_with: tuple[BeginWith, ...]
+    story: Annotated[tuple[StoryPoint, ...], "Every entry of the score, in order."]
+    important: Annotated[tuple[StoryPoint, ...], "The points that were worth most, the most important first."]
+    played: Annotated[tuple[Played, ...], "Every tactic that was chosen or tried, and when, in order."]
+    their_changes: Annotated[
+        tuple[TheirChange, ...], "What the opponent changed, in order; those without a game first."
+    ]
+    tactics: Annotated[tuple[TacticLine, ...], "Every tactic that was suggested or tried, the most tried first."]
+    beliefs: Annotated[tuple[BeliefMove, ...], "Every belief but those about health, in the order of /v1/traits."]
+    surprises: Annotated[tuple[BeliefMove, ...], "The beliefs that moved most."]
+    begin_with: Annotated[
+        tuple[BeginWith, ...], "What to begin with next time: what worked in this match, then other ideas."
+    ]
 
 
 def debrief(services: Services, club_id: str, match_id: str) -> Debrief:

@@ -8,6 +8,7 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from operator import mul
+from typing import Annotated
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.plan import best_tried, is_condemned, tries_words
@@ -15,10 +16,11 @@ from tacticapi.club.health import health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.services import NotFound, Refused, Services, refuse
 from tacticapi.club.situations import KeptMatch, alone_in_words, read_kept, situation, withheld_now
+from tacticapi.domain import Chance, Id, Thousandth
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.reasoning import Belief, OfWing
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, Wing, summed
+from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, summed
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import read_entries
 from tacticapi.posted import PROFILES
@@ -40,22 +42,22 @@ CLOSED = (
 
 @dataclass(frozen=True, slots=True)
 class BeginWith:
-    """What to start with against this opponent next time, and why, in counts."""
+    """What to begin with next time."""
 
-    tactic: str
-    title: str
-    say: str
-    because: tuple[str, ...]
-    stop_when: str
+    tactic: Annotated[str, "Id of the tactic."]
+    title: Annotated[str, "Its title."]
+    say: Annotated[str, "What to say on court."]
+    because: Annotated[tuple[str, ...], "Why, in counts."]
+    stop_when: Annotated[str, "When to look again."]
 
 
 @dataclass(frozen=True, slots=True)
 class MatchEvidence:
-    """One ended match: what it showed as the next one reads it, the number of observations, and what its tries said."""
+    """A match that it rests on."""
 
-    match_id: str
+    match_id: Annotated[Id, "Id of the match."]
     day: datetime
-    observations: int
+    observations: Annotated[int, "Its observations of how the opponent played."]
     earlier: Earlier
     tried: tuple[Judged, ...] = ()
 
@@ -131,31 +133,32 @@ def may_be_known(what: str, rulebook: Rulebook) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class DossierBelief:
-    """A belief over all matches: `prior` is that of anyone, `because` says what moved it, the strongest first."""
+    """A belief over all matches."""
 
-    trait: str
-    wing: Wing | None
-    title: str
-    prior: float
-    probability: float
-    chances: float
-    because: tuple[str, ...]
+    trait: Annotated[str, "Id of the trait."]
+    wing: OfWing
+    title: Annotated[str, "Title of the trait."]
+    prior: Annotated[Chance, "How likely it is before anything is seen."]
+    probability: Annotated[Chance, "How likely it is now."]
+    chances: Annotated[Thousandth, "How many chances were seen, all matches together."]
+    because: Annotated[tuple[str, ...], "What moved it, in counts, with the day of the match; the strongest first."]
 
 
 @dataclass(frozen=True, slots=True)
 class Dossier:
-    """What is believed of one opponent. `playing` are matches that go on and are left out; `withheld` says why
-    nothing is told now, None if it is.
-    """
+    """What is believed of one opponent."""
 
-    player_id: str
-    label: str
-    surface: str | None
-    matches: tuple[MatchEvidence, ...]
-    beliefs: tuple[DossierBelief, ...]
-    begin_with: tuple[BeginWith, ...] = ()
-    playing: tuple[str, ...] = ()
-    withheld: str | None = None
+    player_id: Annotated[Id, "Id of the opponent."]
+    label: Annotated[str, "Label of the opponent."]
+    surface: Annotated[str | None, "The requested surface; absent for any."]
+    matches: Annotated[tuple[MatchEvidence, ...], "Ended matches, newest first, ten at most."]
+    begin_with: Annotated[
+        tuple[BeginWith, ...],
+        "What was tried in these matches and did better than going without it, the best first.",
+    ]
+    beliefs: Annotated[tuple[DossierBelief, ...], "What anything moved, the furthest from its prior first."]
+    playing: Annotated[tuple[Id, ...], "Matches in progress against this opponent, which are left out."] = ()
+    withheld: str | None = None  # why nothing is told now
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +177,7 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
         lessons = () if why else _lessons(services, work, opponent_id, surface, tries=True)
     beliefs = () if why else _beliefs(player, lessons, services.rulebook)
     going = tuple(one.id for one in playing)
-    return Dossier(player.id, player.label, surface, lessons, beliefs, _worked(lessons, services.rulebook), going, why)
+    return Dossier(player.id, player.label, surface, lessons, _worked(lessons, services.rulebook), beliefs, going, why)
 
 
 def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[BeginWith, ...]:

@@ -1,6 +1,6 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from typing import Any, Literal, TypeVar
@@ -12,7 +12,7 @@ from tacticapi.club.services import IdempotentRequest, Refused, Services, confli
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
-from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
+from tacticapi.store import Bound, Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
 
 EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
@@ -94,14 +94,26 @@ def done_unless_changed(
 
 
 def append(
-    work: UnitOfWork, match: Match, repository: Entries[SomeEntry], entries: Sequence[SomeEntry]
+    work: UnitOfWork,
+    match: Match,
+    repository: Entries[SomeEntry],
+    entries: Sequence[SomeEntry],
+    rows: Sequence[Bound] | None = None,
 ) -> list[Receipt]:
-    """Add entries to a locked match and raise its revision by as many. Raises Refused beyond MAX_ENTRIES."""
+    """Number entries as the next of a locked match, add them, as `rows` if these were bound before, and count them.
+
+    Raises Refused beyond MAX_ENTRIES.
+    """
     if entries and repository.count(match.id) + len(entries) > MAX_ENTRIES:
         raise refuse(f"at most {MAX_ENTRIES:,} entries of this kind in one match, corrections included")
-    repository.add_all(entries)
+    rows = repository.bound(entries) if rows is None else rows
+    receipts = []
+    for sequence, (entry, row) in enumerate(zip(entries, rows, strict=True), match.revision + 1):
+        row["sequence"] = sequence
+        receipts.append(Receipt(entry.id, sequence, entry.recorded_at))
+    repository.add_bound(rows)
     work.matches.update(match.id, {"revision": match.revision + len(entries)})
-    return [Receipt(entry.id, entry.sequence, entry.recorded_at) for entry in entries]
+    return receipts
 
 
 def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | None) -> SomeEntry | None:
@@ -113,7 +125,7 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
         expected = f"the newest entry of its line: {newest}"
         raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
-        expected = "an entry that stands: this one withdrew another"
+        expected = "a valid entry: this one withdrew another"
         raise conflict("entry-withdrawn", expected, "supersedes", value=entry_id)
     return entry
 
@@ -183,11 +195,11 @@ def add_observations(
     """Add all or, with any fault, none. Raises as `add_observation`; fault paths begin with the place."""
 
     found = [observation_faults(body, services.rulebook) for body in bodies]
+    drafts = _drafts(services, (club_id, match_id), bodies, found)
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
         _raise_faults(services, match, bodies, found, pathed=True)
-        entries = [_observation_entry(services, match, place, body) for place, body in enumerate(bodies, 1)]
-        return {"receipts": append(work, match, work.observations, entries)}
+        return {"receipts": append(work, match, work.observations, *_both(drafts.values()))}
 
     return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
 
@@ -197,12 +209,13 @@ def add_observations_in_bulk(
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
 
-    found = [observation_faults(body, services.rulebook) for body in bodies]  # before any other writer has to wait
+    found = [observation_faults(body, services.rulebook) for body in bodies]
+    drafts = _drafts(services, (club_id, match_id), bodies, found)
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
-        good = [n for n, body in enumerate(bodies) if not (found[n] or _ended_faults(services, match, body))]
-        entries = [_observation_entry(services, match, number, bodies[place]) for number, place in enumerate(good, 1)]
-        receipts = dict(zip(good, append(work, match, work.observations, entries), strict=True))
+        good = [place for place in drafts if not _ended_faults(services, match, bodies[place])]
+        added = append(work, match, work.observations, *_both(drafts[place] for place in good))
+        receipts = dict(zip(good, added, strict=True))
         return {"lines": [receipts.get(place) for place in range(len(bodies))]}
 
     receipts = added_once(services, (club_id, match_id), once, dict[str, list[Receipt | None]], do)["lines"]
@@ -214,6 +227,24 @@ def add_observations_in_bulk(
         Line(receipt, () if receipt else tuple(faults or _ended_faults(services, match, body)))
         for receipt, body, faults in zip(receipts, bodies, found, strict=True)
     ]
+
+
+Draft = tuple[ObservationEntry, Bound]
+
+
+def _drafts(services: Services, at: At, bodies: Sequence[Posted], found: Sequence[list[Fault]]) -> dict[int, Draft]:
+    """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
+    club_id, match_id = at
+    good = [place for place, faults in enumerate(found) if not faults]
+    with services.reading(club_id) as work:
+        match = known_match(work, match_id)
+        entries = [_observation_entry(services, match, 1, bodies[place]) for place in good]
+        return dict(zip(good, zip(entries, work.observations.bound(entries), strict=True), strict=True))
+
+
+def _both(drafts: Iterable[Draft]) -> tuple[list[ObservationEntry], list[Bound]]:
+    pairs = list(drafts)
+    return [entry for entry, _ in pairs], [row for _, row in pairs]
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:

@@ -302,10 +302,10 @@ def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
     if not may_be_known(seen.what, rulebook):
         return [Fault(("what",), seen.what, "a kind that is about how the opponent plays")]
     if seen.way is Way.TEXT:
-        return [Fault(("way",), seen.way, "no text: earlier matches are added up")]
+        return [Fault(("way",), seen.way, "no text: earlier matches are summed")]
     body = {name: value for name in NAMES if (value := getattr(seen, name)) is not None}
     if said_beside := body.keys() & {"end", "set", "game", "by", "note", "ref"}:
-        return [Fault((name,), None, f"no {name}: earlier matches are added up") for name in sorted(said_beside)]
+        return [Fault((name,), None, f"no {name}: earlier matches are summed") for name in sorted(said_beside)]
     counts = [seen.count or 0, seen.of or 0, *(seen.counts or {}).values()]
     if not all(0 <= count <= MAX_COUNT for count in counts) or (seen.count or 0) > (seen.of or 0):
         return [Fault((), None, f"counts from 0 to {MAX_COUNT:,}, none above its chances")]

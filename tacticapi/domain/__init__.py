@@ -1,1 +1,34 @@
-"""Frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP."""
+"""Frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP.
+
+A field that answers tell has its description beside its type; the API makes the shapes of its answers from both.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any
+from uuid import UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """The least and the greatest value of a number in answers, and its digits after the point; None: open."""
+
+    low: float | None = None
+    high: float | None = None
+    digits: int | None = None
+
+    @property
+    def bounded(self) -> bool:
+        """Return whether it has a least or a greatest value."""
+        return (self.low, self.high) != (None, None)
+
+
+Id = Annotated[str, UUID]
+Index = Annotated[int, Figure(0), "A place in the posted list."]
+Indexes = tuple[Index, ...]
+Chance = Annotated[float, Figure(0, 1, 3)]
+Thousandth = Annotated[float, Figure(digits=3)]
+Exact = Annotated[float, Figure(0, 1, 4)]
+Gain = Annotated[float, Figure(digits=4)]
+Seen = Annotated[float, Figure(digits=2)]
+Score = Mapping[str, Any]

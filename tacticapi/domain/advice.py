@@ -2,169 +2,186 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Annotated, Any
 
+from tacticapi.domain import Chance, Figure, Gain, Index, Indexes, Thousandth
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Belief, Estimate
+from tacticapi.domain.reasoning import Belief, Estimate, OfWing
 from tacticapi.domain.situation import Game, HeldBack, Moment, Verdict, Wing
 
 
 @dataclass(frozen=True, slots=True)
 class CourtNote:
-    """The figure's name, a sentence, and whether it was worked out from what was posted or is the general rule."""
+    """A figure about court and ball beside a suggestion."""
 
-    figure: str
-    text: str
-    posted: bool
+    figure: Annotated[str, "Name of the figure."]
+    text: Annotated[str, "It in words."]
+    posted: Annotated[bool, "Whether it was calculated from what was posted; false for the general rule."]
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason in counts; `observation` is the place in the posted list, `points` its part of the gain."""
+    """One reason in counts, with what was posted and in which way."""
 
-    text: str
-    what: str
-    observation: int | None = None
-    ref: str | None = None
-    points: float | None = None
+    text: Annotated[str, "The reason in words."]
+    what: Annotated[str, "Id of the vocabulary, or the name of the fact."]
+    observation: Annotated[Index | None, "Its place in the posted list; absent for a fact that is no observation."] = (
+        None
+    )
+    ref: Annotated[str | None, "The client's own id of the observation."] = None
+    points: Annotated[Gain | None, "What it adds to the gain of a tried point; absent for a line without a price."] = (
+        None
+    )
     said: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class RestsOn:
-    """A trait that a suggestion rests on, with how firmly it has been seen."""
+    """A trait that a suggestion rests on."""
 
-    trait: str
-    wing: Wing | None
-    probability: float
-    read: str
+    trait: Annotated[str, "Id of the trait."]
+    wing: OfWing
+    probability: Annotated[Chance, "How likely it is true."]
+    read: Annotated[str, "How much was seen: glimpse, hint, working read or firm read."]
 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """Worth of a tactic: its size in a word, the chance that it pays, its gain a point and in match chance (80 %)."""
+    """What it is worth. The figures rest on model defaults of this service."""
 
-    size: str
-    pays_in: float
-    point: float
-    match: float
-    match_low: float
-    match_high: float
+    size: Annotated[
+        str, ("large", "some", "small", "unclear"), "The size of the gain in a word; unclear if it may as well cost."
+    ]
+    pays_in: Annotated[Chance, "The part of all such players against whom it gains."]
+    point: Annotated[Gain, "Expected gain per point, over all points; the claims of all lines together are capped."]
+    match: Annotated[Gain, "Expected gain in the chance to win the match."]
+    match_low: Annotated[Gain, "10th percentile of that gain."]
+    match_high: Annotated[Gain, "90th percentile of that gain."]
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A serve target: court side and spot, and the wing it reaches."""
+    """A serve target, computed from the receiver's hand and the court."""
 
-    court: str
-    spot: str
-    wing: Wing
+    court: Annotated[str, ("deuce", "ad"), "The court served into."]
+    spot: Annotated[str, ("wide", "body", "T"), "Where in it."]
+    wing: Annotated[Wing, "The wing that it reaches."]
 
 
 @dataclass(frozen=True, slots=True)
 class SourceLine:
-    """A source: its status and, if there is one, the publication and the fact that it backs."""
+    """Who says so. A citation backs a fact, never one of our thresholds."""
 
-    status: str
-    key: str | None = None
-    citation: str | None = None
-    backs: str | None = None
+    status: Annotated[str, "How the content is known, or the words common practice."]
+    key: Annotated[str | None, "Key of the source list."] = None
+    citation: Annotated[str | None, "The publication."] = None
+    backs: Annotated[str | None, "The fact that it backs."] = None
 
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """One line of advice; no `worth` if it sends no ball, no `drawn_for` and `court` if it has no picture or figure."""
+    """One line of advice with everything that belongs to it."""
 
-    rank: int
-    tactic: str
-    category: str
-    title: str
-    say: str
-    why: str
-    because: tuple[Reason, ...]
+    rank: Annotated[int, Figure(1), "1 first."]
+    tactic: Annotated[str, "Id of the tactic."]
+    category: Annotated[str, "Its category."]
+    title: Annotated[str, "Its title."]
+    say: Annotated[str, "What to say on court."]
+    why: Annotated[str, "Why it works."]
+    because: Annotated[tuple[Reason, ...], "Why now, in counts, strongest first."]
     rests_on: tuple[RestsOn, ...]
-    not_if: str
-    stop_when: str
-    risk: str
-    caution: str | None
-    targets: tuple[Target, ...]
+    not_if: Annotated[str, "When not to do it."]
+    stop_when: Annotated[str, "When to look again."]
+    risk: Annotated[str, ("low", "medium", "high"), "What can go wrong with it."]
+    caution: Annotated[str | None, "A caution to show with it."]
+    targets: Annotated[tuple[Target, ...], "Serve targets, if the tactic has any and the receiver's hand is known."]
     source: SourceLine
-    sources: tuple[SourceLine, ...]
-    worth: Worth | None = None
-    coaches_differ: str | None = None
+    sources: Annotated[tuple[SourceLine, ...], "Who says so."]
+    worth: Annotated[Worth | None, "What it is worth; absent for a line that sends no ball and so claims no gain."] = (
+        None
+    )
+    coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     drawn_for: Hands | None = None
-    court: CourtNote | None = None
+    court: Annotated[
+        CourtNote | None,
+        "A figure about court and ball, if the tactic rests on geometry; with `include=explanations`.",
+    ] = None
     safety: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Safety:
-    """A safety line. It comes before tactics, or replaces them if `alone`."""
+    """A safety line; it comes before tactics, or replaces them if `alone`."""
 
-    tactic: str
-    say: str
-    why: str
-    caution: str | None
-    alone: bool
-    sources: tuple[SourceLine, ...]
+    tactic: Annotated[str, "Id of the rule."]
+    say: Annotated[str, "What to say."]
+    why: Annotated[str, "Why."]
+    caution: Annotated[str | None, "A caution to show with it."]
+    alone: Annotated[bool, "Whether it silences tactics."]
+    sources: Annotated[tuple[SourceLine, ...], "Every source."]
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What to look for next, how to see it, its worth in match chance, and the tactics between which it decides."""
+    """What to look for next."""
 
-    what: str
-    asks: str
-    how: str
-    worth: float
-    decides: tuple[str, ...] = ()
-    wing: Wing | None = None
+    what: Annotated[str, "Id of the vocabulary."]
+    asks: Annotated[str, "The question to the observer."]
+    how: Annotated[str, "How to provoke it."]
+    worth: Annotated[
+        Gain, "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms."
+    ]
+    decides: Annotated[
+        tuple[str, ...],
+        "Ids of the tactics between which it decides, at most two; none for a look of the starter set.",
+    ] = ()
+    wing: Annotated[Wing | None, "The wing on which to look; absent if it does not matter."] = None
 
 
 @dataclass(frozen=True, slots=True)
 class HeldBackTactic:
-    """A tactic that matched but was set aside, with the reason."""
+    """A tactic that matched and was held back."""
 
-    tactic: str
-    reason: HeldBack
-    why: str
+    tactic: Annotated[str, "Id of the tactic."]
+    reason: Annotated[HeldBack, "The sort of reason."]
+    why: Annotated[str, "The reason in words."]
 
 
 @dataclass(frozen=True, slots=True)
 class UnusedObservation:
-    """An accepted observation (its place, None for a fact) that moved nothing, or a free text to be read."""
+    """An accepted observation that moved nothing, or a free text that somebody must read."""
 
-    observation: int | None
-    what: str
-    why: str
-    ref: str | None = None
-    text: str | None = None
+    observation: Annotated[Index | None, "Its place in the posted list; absent for a fact."]
+    what: Annotated[str, "Id of the vocabulary."]
+    why: Annotated[str, "Why it moved nothing."]
+    ref: Annotated[str | None, "The client's own id of it."] = None
+    text: Annotated[str | None, "The free text that no rule understands, else absent."] = None
 
 
 @dataclass(frozen=True, slots=True)
 class AdviceChange:
-    """What is not as it was at the last advice: first (the first suggestion), belief, or play (a share of it)."""
+    """What is not as it was at the advice before."""
 
-    what: str
-    text: str
-    trait: str | None = None
-    wing: Wing | None = None
-    before: float | None = None
-    after: float | None = None
-    observations: tuple[int, ...] = ()
+    what: Annotated[str, ("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play."]
+    text: Annotated[str, "The change in words."]
+    trait: Annotated[str | None, "The trait whose belief changed."] = None
+    wing: OfWing = None
+    before: Annotated[Thousandth | None, "Probability or share then."] = None
+    after: Annotated[Thousandth | None, "Probability or share now."] = None
+    observations: Annotated[Indexes, "The observations that made it so."] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is being played since when, what it won since our switch and their change, the verdict, what is next."""
+    """What is being played, what it won, and whether to keep it. Tries count since our switch and their last change."""
 
-    verdict: Verdict
-    why: str
-    tactic: str | None = None
-    since: Game | None = None
-    tried: int = 0
-    won: int = 0
-    next: str | None = None
+    verdict: Annotated[Verdict, "Whether to keep, adjust or change it."]
+    why: Annotated[str, "The reason in counts, at most 25 words."]
+    tactic: Annotated[str | None, "The tactic that is being played; absent: none was chosen or tried."] = None
+    since: Annotated[Game | None, "The game since which it is played; absent if unknown."] = None
+    tried: Annotated[int, "Points on which the tactic was carried out since then."] = 0
+    won: Annotated[int, "Points won of them."] = 0
+    next: Annotated[str | None, "The tactic to turn to if it is to be adjusted or changed."] = None
 
 
 @dataclass(frozen=True, slots=True)

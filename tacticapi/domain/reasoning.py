@@ -3,35 +3,37 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import NamedTuple, Self
+from typing import Annotated, NamedTuple, Self
 
+from tacticapi.domain import Chance, Indexes, Seen
 from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
 from tacticapi.domain.situation import Phase, Wing
 
 WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
+OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
 
 
 @dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
 class Contribution:
-    """What one kind of observation did to a belief, in words; `log_odds` is what leaving it out would take away."""
+    """What one kind of observation did to a belief."""
 
-    log_odds: float
-    what: str
-    phase: Phase
-    chances: float
-    observations: tuple[int, ...]
-    text: str
+    log_odds: Annotated[Seen, "What it added to the log-odds."]  # what leaving it out would take away
+    what: Annotated[str, "Id of the vocabulary."]
+    phase: Annotated[Phase, "When it was seen."]
+    chances: Annotated[Seen, "How many chances were seen."]
+    observations: Annotated[Indexes, "The observations behind it; none for a profile item."]
+    text: Annotated[str, "It in counts."]
 
 
 @dataclass(slots=True)  # as above
 class Belief:
-    """The probability (0 to 1) that a trait holds, with its prior and its contributions, strongest first."""
+    """How likely a trait holds, and what moved it."""
 
-    trait: str
-    wing: Wing | None
-    prior: float
-    probability: float
-    contributions: tuple[Contribution, ...] = ()
+    trait: Annotated[str, "Id of the trait."]
+    wing: OfWing
+    prior: Annotated[Chance, "How likely it was before anything was seen."]
+    probability: Annotated[Chance, "How likely it is true."]
+    contributions: tuple[Contribution, ...] = ()  # strongest first
 
     @property
     def chances(self) -> float:
@@ -41,18 +43,18 @@ class Belief:
 
 @dataclass(slots=True)  # as above
 class Estimate:
-    """A quality as a share: `usual` of the level, `low` to `high` hold 80 in 100; `hits` of `chances` were counted."""
+    """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
-    quality: str
-    player: str
-    wing: Wing | None
-    what: str
-    says: str
-    usual: float
-    estimate: float
-    low: float
-    high: float
-    hits: float
+    quality: Annotated[str, "Id of the quality."]
+    player: Annotated[str, ("own", "opponent"), "Whose it is."]
+    wing: OfWing
+    what: Annotated[str, "Id of the kind of count that shows it."]
+    says: Annotated[str, "What the share counts."]
+    usual: Annotated[Chance, "The share of the usual player of the level."]
+    estimate: Annotated[Chance, "The share of this player, by all that was seen."]
+    low: Annotated[Chance, "8 in 10 such players have a share from here,"]
+    high: Annotated[Chance, "to here."]
+    hits: float  # counted, of `chances`
     chances: float
 
 

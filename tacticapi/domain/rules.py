@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
+from tacticapi.domain import Figure
 from tacticapi.domain.court import Place
 from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
 
@@ -45,20 +46,24 @@ class Quality:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """What one kind of observation says about a weighted sum of qualities.
+    """What a kind says of a loaded sum of qualities.
 
     `usual` is the mean share of hits, which `options` or the `largest` option make. Words, seen and amount are steps of
     the rating scale from its middle; `ends` are misses that also tell one end from the other.
     """
 
     loads: Loads
-    usual: Mapping[Level, float] = field(default_factory=dict)
-    options: tuple[str, ...] = ()
-    words: Mapping[str, float] = field(default_factory=dict)
+    usual: Annotated[Mapping[Level, float], "The usual share by level; empty if it is not counted."] = field(
+        default_factory=dict
+    )
+    options: Annotated[tuple[str, ...], "The options whose share it is."] = ()
+    words: Annotated[Mapping[str, float], "Steps from the usual player, as on the rating scale, by word."] = field(
+        default_factory=dict
+    )
     amount: tuple[Mapping[Level, float], float] | None = None
     seen: tuple[float, float] | None = None
-    serve: str | None = None
-    court: str | None = None
+    serve: Annotated[str | None, "Only on this serve."] = None
+    court: Annotated[str | None, "Only in this court."] = None
     way: Way | None = None
     ends: bool = False
     largest: bool = False
@@ -66,45 +71,47 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """Where a loaded sum lies between two quantiles of the players of a level, or (`outer`) outside them."""
+    """A region of the profile: a loaded sum between two quantiles of the players of a level."""
 
-    of: Loads
-    low: float
-    high: float
-    outer: bool = False
+    of: Annotated[Loads, "The load of each quality; id, or id/forehand, id/backhand, id/other."]
+    low: Annotated[float, Figure(0, 1), "The lower quantile."]
+    high: Annotated[float, Figure(0, 1), "The higher quantile."]
+    outer: Annotated[bool, "Whether it is true outside these quantiles, not between them."] = False
 
 
 @dataclass(frozen=True, slots=True)
 class ObservationKind:
-    """One thing that can be seen, and the `ways` of saying it; of context, own and opponent it is a key of the request.
+    """One thing that can be seen.
 
-    `needs_end`: wind or sun spoil counts without their end. `starter`: place in the starter set, 1 first. `same_as`
-    names a kind under which the same balls may be posted; `if_more` and `if_less` say what a change leaves open.
+    `if_more` and `if_less` say what a change of what is counted leaves open.
     """
 
-    id: str
-    title: str
-    asks: str
-    says: str
-    ways: tuple[Way, ...]
-    phases: tuple[Phase, ...]
-    options: tuple[str, ...] = ()
-    unit: str | None = None
-    low: float | None = None
-    high: float | None = None
+    id: Annotated[str, "Id; never reused."]
+    title: Annotated[str, "Title."]
+    asks: Annotated[str, "The question to the observer."]
+    says: Annotated[str, "The first words of a reason."]
+    ways: Annotated[
+        tuple[Annotated[Way, "A form it may be posted in."], ...],
+        "The forms it may be posted in; text goes into `value`.",
+    ]
+    phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be seen."]
+    options: Annotated[tuple[str, ...], "The words for value and counts."] = ()
+    unit: Annotated[str | None, "Unit of an amount."] = None
+    low: Annotated[float | None, "Least amount."] = None
+    high: Annotated[float | None, "Greatest amount."] = None
     qualifiers: Mapping[str, str] = field(default_factory=dict)
-    trap: str | None = None
-    probe: str | None = None
-    starter: int | None = None
-    needs_end: bool = False
-    health: bool = False
+    trap: Annotated[str | None, "A common mistake in seeing it."] = None
+    probe: Annotated[str | None, "How to provoke it."] = None
+    starter: Annotated[int | None, "Place in the starter set, 1 first."] = None
+    needs_end: Annotated[bool, "Whether wind or sun spoils it unless it carries the end."] = False
+    health: Annotated[bool, "Whether it is about health."] = False
     unused_because: str | None = None
-    measures: tuple[Measure, ...] = ()
-    same_as: str | None = None
+    measures: Annotated[tuple[Measure, ...], "What it says about the profile."] = ()
+    same_as: Annotated[str | None, "A kind under which the same balls may be posted; the fuller count is read."] = None
     if_more: str | None = None
     if_less: str | None = None
 
-    subject: str = field(init=False)
+    subject: Annotated[str, "The part of the id before the dot."] = field(init=False)
     key: str = field(init=False)
 
     def __post_init__(self) -> None:
@@ -125,19 +132,16 @@ class WingRule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One statement about the opponent, true where its regions of the profile hold, or with `either` one of them.
+    """One thing that may be true of an opponent: a word for a region of the profile."""
 
-    `favourite` instead: one spot takes at least this share of the serves to a court.
-    """
-
-    id: str
-    title: str
-    means: str
-    wing: WingRule
-    regions: tuple[Region, ...] = ()
-    favourite: float | None = None
-    either: bool = False
-    not_from: str | None = None
+    id: Annotated[str, "Id; never reused."]
+    title: Annotated[str, "Title."]
+    means: Annotated[str, "What it means."]
+    wing: Annotated[WingRule, "Whether it is one belief or one for each wing."]
+    regions: Annotated[tuple[Region, ...], "The regions in which it is true; all must hold. Model default."] = ()
+    favourite: Annotated[float | None, "The share that one serve spot must take, instead of a region."] = None
+    either: bool = False  # one of the regions suffices
+    not_from: Annotated[str | None, "What it must not be inferred from."] = None
     unused_because: str | None = None
 
     @property
@@ -201,27 +205,27 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Conditions that must all hold. `say` replaces the tactic's own line, `named` both where its slots are known."""
+    """Conditions that must all hold."""
 
     conditions: tuple[Condition, ...]
-    say: str | None = None
-    named: str | None = None
+    say: str | None = None  # replaces the tactic's own line
+    named: str | None = None  # replaces both where its slots are known
 
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """An own ability that the tactic needs: any of `keys` rated at least `at_least`."""
+    """An own ability that the tactic needs."""
 
     keys: tuple[str, ...]
-    at_least: int
+    at_least: Annotated[int, "The rating that it takes, 0 to 4."]
 
 
 @dataclass(frozen=True, slots=True)
 class Counter:
-    """A counter-indication: when these conditions hold, the tactic is held back for the reason in `why`."""
+    """A counter-indication that the service checks itself."""
 
     conditions: tuple[Condition, ...]
-    why: str
+    why: Annotated[str, "Why not, then."]
 
 
 class Aim(StrEnum):
@@ -258,12 +262,12 @@ class Ball:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """So many balls a tried point, to a wing, in place of another ball or of a mix, which goes to either wing."""
+    """Balls that it sends, and what they replace."""
 
-    ball: str
-    per_point: float
-    instead_of: str
-    wing: Aim = Aim.EITHER
+    ball: Annotated[str, "Id of the ball."]
+    per_point: Annotated[float, "How many a tried point."]
+    instead_of: Annotated[str, "Id of the ball, or of the mix of balls, that it replaces."]
+    wing: Annotated[Aim, "The wing that it is sent to; aimed: that of the weakness."] = Aim.EITHER
 
 
 class Touches(StrEnum):
@@ -274,6 +278,7 @@ class Touches(StrEnum):
     BOTH = "both"
 
 
+RISKS = ("low", "medium", "high")
 MOVES = ("first_serves_in", "won_behind_first", "double_faults", "won_in_play")
 """Own shares that a serve may move: first serves in, points won behind them, double faults of second serves, and points
 won on second serves in play."""
@@ -281,20 +286,22 @@ won on second serves in play."""
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """Price of a tactic, tried in a `share` of all points; `costs` is in points over all of them.
+    """Price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
 
-    A tried point `sends` balls, plays more of `own` strokes, `gives` theirs, `moves` own shares, and gains `spot` for
-    each unit by which their favourite serve spot exceeds the usual share.
-    """
-
-    points: Touches
-    share: float
-    sends: tuple[Sent, ...] = ()
-    own: Loads = field(default_factory=dict)
-    gives: Loads = field(default_factory=dict)
-    moves: Mapping[str, float] = field(default_factory=dict)
-    spot: float = 0.0
-    costs: float = 0.0
+    points: Annotated[Touches, "The points in which it is tried."]
+    share: Annotated[float, "The part of all points in which it is tried."]
+    sends: Annotated[tuple[Sent, ...], "Balls a tried point."] = ()
+    own: Annotated[Loads, "Balls of our own strokes a tried point, more or fewer than usual, by ability."] = field(
+        default_factory=dict
+    )
+    gives: Annotated[Loads, "What their qualities give a tried point, in balls, by quality."] = field(
+        default_factory=dict
+    )
+    moves: Annotated[Mapping[str, float], "Changes of our own serve shares on a tried point."] = field(
+        default_factory=dict
+    )
+    spot: Annotated[float, "Points a tried return for each unit of share by which their favourite spot leads."] = 0.0
+    costs: Annotated[float, "Points over all points that it costs."] = 0.0
 
     @property
     def aims(self) -> bool:
@@ -313,12 +320,12 @@ class RelationKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """A tie from one tactic to another; `settled` says how a conflict is decided, `by` "belief" or authority."""
+    """A tie to another tactic."""
 
-    kind: RelationKind
-    to: str
-    settled: str | None = None
-    by: str | None = None
+    kind: Annotated[RelationKind, "The relation."]
+    to: Annotated[str, "Id of the other tactic."]
+    settled: Annotated[str | None, "How a conflict is settled."] = None
+    by: str | None = None  # "belief" or authority
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,37 +338,39 @@ class SourceRef:
 
 @dataclass(frozen=True, slots=True)
 class Tactic:
-    """One tactic, as a rule file states it: with a `price`, or with an `order` among the lines that send no ball.
+    """One tactic.
 
     `loads` names parts of the own body that it strains; `tires`: it works the opponent harder.
     """
 
-    id: str
-    category: str
-    title: str
-    say: str
-    why: str
-    when: tuple[Alternative, ...]
-    needs: tuple[Gate, ...]
-    unless: tuple[Counter, ...]
-    not_if: str
-    stop_when: str
-    show: Show
-    risk: str
-    authority: int
-    price: Price | None = None
-    order: int = 0
-    relations: tuple[Relation, ...] = ()
+    id: Annotated[str, "Id; never reused."]
+    category: Annotated[str, "Id of its category."]
+    title: Annotated[str, "Title."]
+    say: Annotated[str, "What to say on court if no wing is known."]
+    why: Annotated[str, "Why it works."]
+    when: Annotated[tuple[Alternative, ...], "Alternatives; one is enough."]
+    needs: Annotated[tuple[Gate, ...], "Own abilities that it needs."]
+    unless: Annotated[tuple[Counter, ...], "Counter-indications that the service checks."]
+    not_if: Annotated[str, "When not, in words."]
+    stop_when: Annotated[str, "When to look again."]
+    show: Annotated[Show, "How it is ranked."]
+    risk: Annotated[str, RISKS, "What can go wrong with it."]
+    authority: Annotated[int, "1 safety to 8 general percentage rule."]
+    price: Annotated[Price | None, "What it sends and replaces; absent for a line that sends no ball."] = None
+    order: Annotated[int, "Its place among lines without a price, 1 first; 0 if it has a price."] = 0
+    relations: Annotated[tuple[Relation, ...], "Ties to other tactics."] = ()
     sources: tuple[SourceRef, ...] = ()
-    caution: str | None = None
-    moments: tuple[Moment, ...] = ()
-    targets: str | None = None
-    alone: bool = False
+    caution: Annotated[str | None, "A caution to show with it."] = None
+    moments: Annotated[
+        tuple[Annotated[Moment, "A moment."], ...], "The only moments at which it may be shown; empty means any."
+    ] = ()
+    targets: Annotated[str | None, "How its serve targets are computed."] = None
+    alone: Annotated[bool, "Whether it silences tactics."] = False
     loads: tuple[str, ...] = ()
     tires: bool = False
-    coaches_differ: str | None = None
-    deprecated: str | None = None
-    house: bool = False
+    coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
+    deprecated: Annotated[str | None, "What to use instead of a retired tactic."] = None
+    house: Annotated[bool, "Whether it is a house rule."] = False
     status: str = field(default="common practice")
     touches: Touches = field(init=False)
 
@@ -381,32 +390,32 @@ class Circumstance:
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A publication that tactics may cite. `status` says how its content is known."""
+    """A publication that tactics cite."""
 
-    key: str
-    citation: str
-    backs: str
-    status: str
+    key: Annotated[str, "Key; tactics cite it."]
+    citation: Annotated[str, "The publication."]
+    backs: Annotated[str, "What it backs."]
+    status: Annotated[str, "How its content is known."]
 
 
 @dataclass(frozen=True, slots=True)
 class Category:
-    """A group of tactics. `tactical` is False for physical care and law."""
+    """A group of tactics."""
 
-    id: str
-    title: str
-    tactical: bool
+    id: Annotated[str, "Id."]
+    title: Annotated[str, "Title."]
+    tactical: Annotated[bool, "False for what is no tactic: physical care, law."]
     authority: int
 
 
 @dataclass(frozen=True, slots=True)
 class MomentRule:
-    """What a moment may show: at most `limit` suggestions, reminders of some categories, `only_categories` of all."""
+    """What a moment may show."""
 
-    moment: Moment
-    limit: int
-    reminders: tuple[str, ...]
-    only_categories: bool = False
+    moment: Annotated[Moment, "The moment."]
+    limit: Annotated[int, "Most suggestions, unless the request sets its own limit."]
+    reminders: Annotated[tuple[str, ...], "Categories whose reminders may be shown."]
+    only_categories: Annotated[bool, "Whether these categories narrow everything, not just reminders."] = False
 
 
 @dataclass(frozen=True, slots=True)

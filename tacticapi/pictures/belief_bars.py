@@ -11,7 +11,7 @@ LEFT, RIGHT = 4.0, 256.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
 LEADING = 15.0
 MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters a line
-TITLE = "What is believed of the opponent, and what was seen"
+TITLE = "Beliefs about the opponent, and what was seen"
 
 
 @dataclass(frozen=True, slots=True)

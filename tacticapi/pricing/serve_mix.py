@@ -264,7 +264,7 @@ def _on_evidence(advice: MixAdvice, counts: SpotCounts) -> Iterator[str]:
     if counts.leaned:
         yield f"{counts.leaned:g} leanings counted: weight {advice.trust:.2f} on the receiver keeping to them."
     else:
-        yield "No leanings counted: the receiver is taken to lean wherever hurts the mix most."
+        yield "No leanings counted: the receiver is assumed to lean in the worst way for the mix."
 
 
 def _on_shares(advice: MixAdvice, least_share: float) -> Iterator[str]:
@@ -275,7 +275,7 @@ def _on_shares(advice: MixAdvice, least_share: float) -> Iterator[str]:
 
 def _on_sequence(verdict: Verdict | None, server: Server) -> Iterator[str]:
     if verdict is None:
-        yield "No sequence of serves given: whether a pattern gives the server away was not looked at."
+        yield "No sequence of serves given: whether a pattern gives the server away was not tested."
         return
     served, needed, switching = verdict.served, verdict.needed, verdict.needed_for_switching
     if verdict.kind == "too-few":

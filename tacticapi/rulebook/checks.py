@@ -85,7 +85,7 @@ def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
     first = data.get("show") == "first"
     if category not in CARE:
         if first:
-            yield ("show",), brief("first"), f"due or nothing: only {' and '.join(CARE)} are shown first"
+            yield ("show",), brief("first"), f"due or nothing: only {' and '.join(CARE)} may be first"
         if authority <= LAW:
             yield ("authority",), brief(authority), f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
     if data.get("alone") and not (category in CARE and authority == SAFETY and first):
@@ -99,7 +99,7 @@ def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
 def _safety_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
     for name in ("targets", "needs"):
         if name in data:
-            yield (name,), brief(data[name]), f"no {name}: a line of safety is no way of playing"
+            yield (name,), brief(data[name]), f"no {name}: a safety line is not a way of playing"
     for n, alternative in enumerate(data["when"]):
         if not alternative["all"]:
             yield ("when", n, "all"), "an empty list", "a condition: safety is shown for what was seen, never always"
@@ -173,4 +173,4 @@ def _faults_of(text: str, at: Pointer) -> Iterator[tuple[Pointer, str, str]]:
     if found := _GENDERED.search(text):
         yield at, f'"{found.group()}"', "a text that says your opponent, they or them"
     if found := _SIDED.search(text):
-        yield at, f'"{found.group()}"', "a text that speaks of wings, never of left or right"
+        yield at, f'"{found.group()}"', "a text that names wings, never left or right"

@@ -150,7 +150,7 @@ def _misplaced(file: RuleFile) -> str | None:
     if file.kind is None:
         return "a rule file of a known name, or one in observations, traits, circumstances or tactics"
     if file.house and file.kind in OURS_ONLY:
-        return "house rules without this file: only our own rules have it"
+        return "house rules without this file, which only our own rules have"
     if not file.house and file.kind == "house":
         return "house.yaml in a folder of house rules only"
     return None

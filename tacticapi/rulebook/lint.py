@@ -36,7 +36,7 @@ def _rule(rule: MatchRule) -> Iterator[Finding]:
         yield Finding(rule.id, f"{len(rule.conditions)} conditions", f"at most {MAX_PATTERNS}")
     for condition, times in Counter(rule.conditions).items():
         if times > 1:
-            yield Finding(rule.id, f"{condition.kind} {condition.name} stands {times} times", "each condition once")
+            yield Finding(rule.id, f"{condition.kind} {condition.name} occurs {times} times", "each condition once")
 
 
 def _load(rules: Sequence[MatchRule]) -> Iterator[Finding]:

@@ -17,6 +17,7 @@ from tacticapi.store.records import (
     new_id,
 )
 from tacticapi.store.repositories import (
+    Bound,
     ConstraintViolation,
     Entries,
     SchemaMismatch,

@@ -64,7 +64,7 @@ class UtcTime(TypeDecorator[datetime]):
         if value is None:
             return None
         if value.tzinfo is None:
-            raise ValueError("a moment without a time zone cannot be kept")
+            raise ValueError("a time without its time zone cannot be stored")
         return value.astimezone(UTC)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:

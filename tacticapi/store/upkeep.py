@@ -93,7 +93,7 @@ class BackupRefused(Exception):
 def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
     """Write a complete copy to a new file: SQLite, or a pg_dump archive. Raises BackupRefused and leaves no file."""
     if path.exists():
-        raise BackupRefused(f"{path} is there already: choose a new file")
+        raise BackupRefused(f"{path} exists already: choose a new file")
     address = make_url(normalised(url))
     unfinished = path.with_name(path.name + ".unfinished")
     os.close(os.open(unfinished, os.O_CREAT, PRIVATE))
@@ -110,7 +110,7 @@ def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
 def _copy_sqlite(address: URL, path: Path) -> None:
     source = Path(address.database or "")
     if not source.is_file():
-        raise BackupRefused(f"{source} is not there: check DATABASE_URL and TACTICAPI_DB")
+        raise BackupRefused(f"{source} does not exist: check DATABASE_URL and TACTICAPI_DB")
     with closing(sqlite3.connect(source)) as live, closing(sqlite3.connect(path)) as copy:
         live.backup(copy, pages=PAGES_AT_ONCE)
 

@@ -194,7 +194,7 @@ def test_rules_explain_says_why_why_not_and_what_a_tactic_is_worth():
 
 def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown():
     told = run("rules", "explain", "keep-net-rusher-back", "-", input=THUNDER)
-    assert told.stdout == "Nothing but safety is shown now, so nothing but safety is explained.\n"
+    assert told.stdout == "Only safety is shown now, so only safety is explained.\n"
 
 
 def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(tmp_path):
@@ -221,7 +221,7 @@ def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone
     monkeypatch.setattr("tacticapi.cli.suggest.__file__", str(tmp_path / "tacticapi" / "cli" / "suggest.py"))
     installed = run("openapi", "--write")
     assert (installed.exit_code, installed.stdout) == (1, "")
-    assert installed.stderr == "Error: there is no checkout to write to; print it instead\n"
+    assert installed.stderr == "Error: there is no checkout to write to: print the contract instead\n"
     (tmp_path / "openapi").mkdir()
     path = tmp_path / "openapi" / "openapi.yaml"
     copy(ROOT / "openapi" / "document.py", path.parent)

@@ -92,7 +92,7 @@ def test_every_fault_is_told_at_once(rulebook):
 
 
 def test_an_observation_without_a_way_of_saying_it_is_refused_as_a_whole(rulebook):
-    assert observed(rulebook, what="warmup.footwork") == {("observations", 0): "one way of saying it: rating"}
+    assert observed(rulebook, what="warmup.footwork") == {("observations", 0): "one form: rating"}
 
 
 def test_as_many_observations_as_a_long_match_gives_are_taken(rulebook):

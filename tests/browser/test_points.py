@@ -240,7 +240,6 @@ def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
     page.reads("With it go 2 points")
     link = page.shown(".link")
     assert link == f"{line.url}/match#/m/{match}/hand/EO"
-    assert browser.find_elements(By.CSS_SELECTOR, "canvas.code")
     other = MatchPage(browser, service_url)
     forget_all(browser, line.url)  # the battery is dead
     browser.get(link.replace(line.url, service_url))

@@ -12,7 +12,7 @@ import pytest
 from packaging.requirements import Requirement
 
 from tacticapi import settings
-from tacticapi.api import MAX_BODY
+from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.settings import SETTINGS
 
 CHECKOUT = Path(__file__).parents[2]
@@ -126,11 +126,27 @@ def directives(words: list[str]) -> list[Directive]:
     return found
 
 
-def test_the_proxy_takes_requests_whole_before_it_passes_them_on():
-    text = re.sub(r"#.*", "", sample("serving.md", "nginx", "proxy_pass"))
+def nginx(part: str) -> list[Directive]:
+    text = re.sub(r"#.*", "", sample("serving.md", "nginx", part))
     words = re.findall(r'"[^"]*"|[{};]|[^\s{};"]+', text)
     told = directives(words)
     assert words == []
+    return told
+
+
+def test_under_a_path_the_proxy_takes_the_path_away_and_names_it() -> None:
+    at_the_top = next(block for name, _, block in nginx("listen 443") if name == "server")
+    (_, _, alone) = next(one for one in at_the_top if one[0] == "location")
+    (_, (path,), under) = nginx("location /tactics/")[-1]
+    top, here = ({" ".join([name, *said[:-1]]): said[-1] for name, said, _ in block} for block in (alone, under))
+    assert here.pop("proxy_pass") == f"{top.pop('proxy_pass')}/"
+    assert here.pop("proxy_set_header X-Forwarded-Prefix") == path.rstrip("/")
+    assert top.pop("proxy_set_header X-Forwarded-Prefix") == '""'
+    assert here == top
+
+
+def test_the_proxy_takes_requests_whole_before_it_passes_them_on() -> None:
+    told = nginx("listen 443")
     (server,) = (block for name, _, block in told if name == "server")
     (place,) = (block for name, _, block in server if name == "location")
     at = {" ".join([name, *said[:-1]]): said[-1] for name, said, _ in [*server, *place] if said}

@@ -4,21 +4,19 @@ Each check names its source; what was recomputed by another program from a state
 """
 
 import json
-from collections.abc import Mapping
 from math import atan2, cos, degrees, hypot, radians, sin
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 
-from tacticapi.court.flight import Ball, Flight, Launch, Surface, air_density, bounced, net_height
+from tacticapi.court.flight import Ball, Flight, Surface, air_density, bounced, net_height
 from tacticapi.court.numbers import ball_of, surface_of
 from tacticapi.court.standing import Angles, bisected, widest
 from tacticapi.domain.court import BASELINE_M, DOUBLES_POST_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
 from tacticapi.rulebook.load import court_numbers
 
-CHECKS: Mapping[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
+CHECKS = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 GEOMETRY = CHECKS["geometry"]
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)
 
@@ -69,7 +67,7 @@ def test_across_is_longer_and_the_corner_sees_the_court_under_19_degrees():
     assert window == pytest.approx(GEOMETRY["lateral_window_deg corner->both far corners"], abs=5e-6)
 
 
-def pace_category(surface: Surface) -> int:
+def pace_category(surface):
     """Return 1 slow to 5 fast by 100 (1 - mu) + 150 (0.81 - e): ITF CS 01/02, technical booklet 2015 (excerpt seen).
 
     Categories, ITF Rules of Tennis, appendix I: 0-29, 30-34, 35-39, 40-44, 45 and more.
@@ -85,7 +83,7 @@ def test_each_court_of_ours_lies_in_its_category():
         assert pace_category(surface_of(numbers, name)) == court["category"]
 
 
-def rolls(after: Launch, ball: Ball) -> bool:
+def rolls(after, ball):
     """Whether the ball rolls as it leaves the ground: its lowest point is at rest."""
     (vx, vy, _), (wx, wy, _) = after.velocity[:, 0], after.spin[:, 0]
     return bool(np.hypot(vx - ball.radius_m * wy, vy + ball.radius_m * wx) < 1e-9)
@@ -146,7 +144,7 @@ def test_air_at_15_degrees_by_the_sea_is_that_of_the_standard_atmosphere():
     assert air_density(8.5, 1000) == pytest.approx(1.112, abs=1e-3)
 
 
-def struck_down(speed: float, degrees_down: float) -> Flight:
+def struck_down(speed, degrees_down):
     """A ball that meets the ground at this speed and angle, without spin."""
     down = radians(degrees_down)
     velocity = np.array([[0.0], [speed * cos(down)], [-speed * sin(down)]])

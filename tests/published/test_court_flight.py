@@ -1,20 +1,18 @@
 """Flight against the closed form, against an adaptive integrator of scipy, and against a second model of serves."""
 
 import json
-from collections.abc import Mapping
 from math import cos, radians, sin, sqrt
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from tacticapi.court.flight import BOXES, GRAVITY, RPM, Ball, Launch, Surface, bounced, fly, launched
+from tacticapi.court.flight import BOXES, GRAVITY, RPM, Ball, Surface, bounced, fly, launched
 from tacticapi.court.margin import serve_window
 from tacticapi.court.shot import Place, Shot
 
-CHECKS: Mapping[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
+CHECKS = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)
 DENSITY = 1.21
 PLACE = Place(BALL, DENSITY, Surface(0.63, 0.81))
@@ -32,24 +30,24 @@ def test_without_air_the_ball_lands_where_the_closed_form_says(speed, elevation)
     assert flight.landing[1, 0] == pytest.approx(expected, abs=1e-9)
 
 
-def exact(launch: Launch, ball: int) -> tuple[np.ndarray, np.ndarray | None]:
+def exact(launch, ball):
     """Landing and passing of the net by scipy's DOP853 at a tolerance of 1e-11."""
     factor, spin = BALL.air_factor(DENSITY), launch.spin[:, ball]
 
-    def slope(_: float, state: np.ndarray) -> np.ndarray:
+    def slope(_, state):
         v = state[3:]
         speed, across = np.linalg.norm(v), np.cross(spin, v)
         surface = BALL.radius_m * np.linalg.norm(across) / speed
         pull = -factor * BALL.drag * speed * v + factor * BALL.radius_m * speed / (2 * surface + speed) * across
         return np.concatenate([v, pull - np.array([0.0, 0.0, GRAVITY])])
 
-    def ground(_: float, state: np.ndarray) -> float:
+    def ground(_, state):
         return float(state[2] - BALL.radius_m)
 
-    def net(_: float, state: np.ndarray) -> float:
+    def net(_, state):
         return float(state[1])
 
-    ground.terminal, ground.direction = True, -1  # type: ignore[attr-defined]
+    ground.terminal, ground.direction = True, -1
     start = np.concatenate([launch.position[:, ball], launch.velocity[:, ball]])
     found = solve_ivp(slope, (0, 12), start, method="DOP853", rtol=1e-11, atol=1e-11, events=[ground, net])
     return found.y_events[0][0][:3], found.y_events[1][0][:3] if len(found.y_events[1]) else None

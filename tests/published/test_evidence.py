@@ -6,7 +6,7 @@ standard deviation between player-matches with binomial noise removed, and the B
 Rounded figures of the same source stand in rules/ for the level tour; the men's test the same code with their own.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -17,8 +17,7 @@ from scipy.optimize import brentq
 from scipy.special import expit
 from scipy.stats import beta, dirichlet, norm
 
-from tacticapi.domain.rules import Level, Measure, Rulebook
-from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.domain.rules import Level
 from tacticapi.evidence.gaussian import Rows, centre, mean_share, posterior
 from tacticapi.evidence.spots import Cell
 
@@ -31,7 +30,7 @@ class Figure(NamedTuple):
     kappa: float
 
 
-CHECKED: dict[str, tuple[str, Figure]] = {
+CHECKED = {
     "first_serve_in": ("serve.first_serves_in", Figure(0.6268, 0.05595, 73.73)),
     "first_serve_won": ("serve.first_serve_points_won", Figure(0.6397, 0.07446, 40.57)),
     "second_serve_won": ("serve.second_serve_points_won", Figure(0.4538, 0.04733, 109.6)),
@@ -40,34 +39,34 @@ CHECKED: dict[str, tuple[str, Figure]] = {
     "unreturned_second": ("serve.unreturned_serves", Figure(0.1745, 0.05128, 53.77)),
     "net_points_won_2010_on": ("record.net_points_won", Figure(0.6774, 0.0518, 80.44)),
 }
-OTHERS: dict[str, Figure] = {
+OTHERS = {
     "ace": Figure(0.042, 0.03284, 36.32),
     "approach_won_2010_on": Figure(0.6541, 0.05686, 68.97),
     "slice_share_of_backhand_2010_on": Figure(0.1393, 0.1176, 7.674),
     "men_unreturned_first": Figure(0.3694, 0.1126, 17.37),
     "men_unreturned_second": Figure(0.1751, 0.05945, 39.87),
 }
-WEIGHTS: dict[str, tuple[str, Figure]] = {
+WEIGHTS = {
     "ue_per_forehand": ("rally.forehand_errors", Figure(0.1489, 0.05063, 48.44)),
     "ue_per_backhand": ("rally.backhand_errors", Figure(0.1402, 0.05064, 46.01)),
 }
 
 
-def measured(rulebook: Rulebook, what: str, name: str) -> Measure:
+def measured(rulebook, what, name):
     serve = "second" if name.endswith("second") else "first"
     lines = [one for one in rulebook.kinds[what].measures if one.usual and not one.options]
     return next(one for one in lines if one.serve in (None, serve))
 
 
-def spread_at_tour(evidence: EvidenceModel, measure: Measure) -> float:
+def spread_at_tour(evidence, measure):
     loads = evidence.profiles.latents[Level.TOUR].vector(measure.loads, None)
     return float(np.sqrt(loads @ loads))
 
 
-def logit_normal(mean: float, sd: float) -> tuple[float, float]:
+def logit_normal(mean, sd):
     """The centre and spread of the logit-normal with this mean and standard deviation, by root finding."""
 
-    def deviation(spread: float) -> float:
+    def deviation(spread):
         mu = centre(mean, spread)
         second, _ = quad(lambda z: expit(mu + spread * z) ** 2 * norm.pdf(z), -9, 9)
         return float(np.sqrt(max(second - mean * mean, 0.0))) - sd
@@ -88,10 +87,10 @@ def test_players_at_tour_level_have_the_mean_and_spread_of_professional_play(nam
     assert np.sqrt(second - mean * mean) == pytest.approx(figure.sd, rel=0.06)
 
 
-def weight(mu: float, spread: float, share: float, chances: int) -> float:
+def weight(mu, spread, share, chances):
     """The slope of the estimated share in the observed one, at the usual share."""
 
-    def estimate(observed: float) -> float:
+    def estimate(observed):
         rows = Rows(
             np.array([[spread]]), np.array([mu]), np.zeros(1), np.array([observed * chances]),
             np.array([float(chances)]), np.ones(1), np.zeros((1, 0)),
@@ -180,12 +179,12 @@ def test_one_count_by_quadrature(evidence, rulebook, situation):
     spread = spread_at_tour(evidence, measure)
     mu = centre(measure.usual[Level.TOUR], spread)
 
-    def weighed(z: float, power: int) -> float:
+    def weighed(z, power):
         p = float(expit(mu + spread * z))
         return p**power * p**9 * (1 - p) ** 21 * float(norm.pdf(z)) * 1e9
 
     expected = quad(weighed, -8, 8, args=(1,))[0] / quad(weighed, -8, 8, args=(0,))[0]
-    seen: list[dict[str, Any]] = [{"what": "serve.first_serves_in", "count": 9, "of": 30}]
+    seen = [{"what": "serve.first_serves_in", "count": 9, "of": 30}]
     beliefs = evidence.believe(situation(opponent={"level": "tour"}, observations=seen))
     found = next(one for one in evidence.profile(beliefs) if one.what == "serve.first_serves_in")
     assert found.estimate == pytest.approx(expected, abs=0.004)

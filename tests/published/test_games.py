@@ -3,14 +3,11 @@
 Matrices marked "from memory" were recalled, not seen; their solutions are recomputed and land on round numbers.
 """
 
-from __future__ import annotations
-
 import json
 from collections import Counter
 from fractions import Fraction
 from itertools import permutations, product
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +15,7 @@ import pytest
 from tacticapi.pricing.predictability import runs, runs_distribution, share_after
 from tacticapi.pricing.zero_sum import solve
 
-CHECKS: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
+CHECKS = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 RUNS, STREAKS = CHECKS["runs"], CHECKS["streak_bias"]
 
 # matrix, first row's share, first column's share, value
@@ -63,7 +60,7 @@ def test_in_balance_every_spot_used_wins_equally_often():
     assert solution.mix_row @ matrix == pytest.approx([0.65, 0.65])
 
 
-def random_games() -> list[np.ndarray[Any, Any]]:
+def random_games():
     dice = np.random.default_rng(2001)
     return [dice.uniform(0.3, 0.9, shape) for shape in ((2, 2), (3, 3), (3, 2), (2, 4), (4, 4)) for _ in range(4)]
 

@@ -6,34 +6,31 @@ The formulas behind them: Carter & Crews 1974 (Am. Statistician 28), Newton & Ke
 and 6 and appendix V: text of an edition seen.
 """
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 
-from tacticapi.scoring.formats import Format, Pair, Side, TieBreak
-from tacticapi.scoring.games_and_sets import Fork, game_chance, game_fork, set_fork, tie_break_fork
+from tacticapi.scoring.formats import Format, TieBreak
+from tacticapi.scoring.games_and_sets import game_chance, game_fork, set_fork, tie_break_fork
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State
 
-TABLES: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
+TABLES = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
 ROUNDED = 6e-7
 CALLS = ("0", "15", "30", "40")
-NAMED: dict[str, Pair] = {"deuce": (3, 3), "Ad-in": (4, 3), "Ad-out": (3, 4)}
+NAMED = {"deuce": (3, 3), "Ad-in": (4, 3), "Ad-out": (3, 4)}
 SEVEN, TEN = TieBreak(7), TieBreak(10)
 
 
-def number(text: str) -> float:
+def number(text):
     """A decimal or a fraction such as 13/20."""
     above, _, below = text.partition("/")
     return float(above) / float(below or 1)
 
 
-def counted(call: str) -> Pair:
+def counted(call):
     """Points counted from a call such as 30-40, the server's first."""
     if call in NAMED:
         return NAMED[call]
@@ -41,16 +38,16 @@ def counted(call: str) -> Pair:
     return CALLS.index(own), CALLS.index(opponent)
 
 
-def games_of(text: str) -> Pair:
+def games_of(text):
     own, _, opponent = text.partition("-")
     return int(own), int(opponent)
 
 
-def start(fmt: Format, server: Side = "own") -> State:
+def start(fmt, server="own"):
     return State(fmt, server=server)
 
 
-def match_of(fmt: Format, row: dict[str, Any], server: Side = "own") -> Any:
+def match_of(fmt, row, server="own"):
     return MatchModel(fmt, float(row["pa"]), 1 - float(row["pb"])).at(start(fmt, server))
 
 
@@ -130,19 +127,19 @@ def test_six_all_is_reached_as_often_as_published(row):
 def test_a_set_from_every_game_score_has_its_published_chance(pair):
     pa, pb = (float(part.split("=")[1]) for part in pair.split(","))
     model = MatchModel(Format(), pa, 1 - pb)
-    servers: dict[str, Side] = {"A_serves": "own", "B_serves": "opponent"}
+    servers = {"A_serves": "own", "B_serves": "opponent"}
     for games, by_server in TABLES["set_from_games"][pair].items():
         for name, value in by_server.items():
             state = State(model.format, games=games_of(games), server=servers[name])
             assert model.at(state).set.now == pytest.approx(value, abs=ROUNDED), (games, name)
 
 
-def chance_of(model: MatchModel, contest: str, **score: Any) -> float:
-    fork: Fork = getattr(model.at(State(model.format, **{"server": "own", **score})), contest)
+def chance_of(model, contest, **score):
+    fork = getattr(model.at(State(model.format, **{"server": "own", **score})), contest)
     return float(fork.now)
 
 
-def arbitrary_values() -> list[float]:
+def arbitrary_values():
     """The states of the table "arbitrary", in its order."""
     three, five = Format(), Format(sets=5)
     even = {p: MatchModel(three, p, 1 - p) for p in (0.5, 0.6, 0.65)}
@@ -150,8 +147,8 @@ def arbitrary_values() -> list[float]:
         MatchModel(fmt, 0.65, ret) for fmt, ret in ((five, 0.35), (three, 0.40), (five, 0.40))
     )
     hole = {"games": (0, 5), "points": (0, 3)}
-    behind: list[tuple[float, Pair]] = [(0.6, (0, 3)), (0.6, (1, 3)), (0.6, (2, 3)), (0.65, (0, 3)), (0.7, (0, 3))]
-    tie_breaks: list[Pair] = [(1, 0), (0, 1), (6, 6), (6, 5)]
+    behind = [(0.6, (0, 3)), (0.6, (1, 3)), (0.6, (2, 3)), (0.65, (0, 3)), (0.7, (0, 3))]
+    tie_breaks = [(1, 0), (0, 1), (6, 6), (6, 5)]
     return [
         *(float(game_fork(p, points).now) for p, points in behind),
         *(chance_of(even[p], "set", **hole) for p in (0.5, 0.6, 0.65)),
@@ -206,7 +203,7 @@ def test_one_more_serve_point_in_a_hundred_is_worth_five_matches_in_a_hundred(pb
         assert after - before == pytest.approx(gain, abs=1e-4)
 
 
-def absorbing_chance(steps: dict[Any, tuple[float, Any, Any]], first: Any) -> float:
+def absorbing_chance(steps, first):
     """Chance of reaching True in an absorbing Markov chain: state -> (chance, next if won, next if lost)."""
     index = {state: i for i, state in enumerate(steps)}
     matrix, right = np.eye(len(index)), np.zeros(len(index))
@@ -219,14 +216,14 @@ def absorbing_chance(steps: dict[Any, tuple[float, Any, Any]], first: Any) -> fl
     return float(np.linalg.solve(matrix, right)[index[first]])
 
 
-def chain(to: int, chances: Any, *, fold: int = 1, tie: tuple[int, float] | None = None) -> dict[Any, Any]:
+def chain(to, chances, *, fold=1, tie=None):
     """A race to `to` by two as a finite chain: past one short all by `fold`, the score falls back by `fold` each.
 
     fold: after how many units each the order of serving repeats. tie: (level, chance) of a unit that ends it there.
     """
-    steps: dict[Any, tuple[float, Any, Any]] = {}
+    steps = {}
 
-    def following(own: int, opponent: int) -> Any:
+    def following(own, opponent):
         if max(own, opponent) >= to and abs(own - opponent) >= 2:
             return own > opponent
         falls_back = tie is None and min(own, opponent) >= to - 1 + fold
@@ -250,10 +247,10 @@ def test_an_absorbing_markov_chain_agrees_on_games_tie_breaks_and_sets(serve, re
     assert game_chance(serve) == pytest.approx(hold, abs=1e-9)
     assert game_chance(ret) == pytest.approx(broke, abs=1e-9)
 
-    def by_point(total: int) -> float:
+    def by_point(total):
         return serve if ((total + 1) // 2) % 2 == 0 else ret
 
-    def by_game(total: int) -> float:
+    def by_game(total):
         return hold if total % 2 == 0 else broke
 
     for rule in (SEVEN, TEN):

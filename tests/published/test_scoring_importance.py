@@ -3,15 +3,12 @@ Strategies in Sports, North-Holland, 131-140. The definition was seen quoted; th
 recomputed in exact fractions.
 """
 
-from __future__ import annotations
-
 import json
 import random
 from fractions import Fraction
 from functools import cache
 from math import sqrt
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -22,19 +19,19 @@ from tacticapi.scoring.score import State
 
 from ..scores import game_importance, match_importance
 
-TABLES: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
+TABLES = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
 ROUNDED = 6e-7
 OURS = {"deuce": "40-40", "Ad-in": "AD-40", "Ad-out": "40-AD"}
 COUNTS = {call: count for count, call in enumerate(("0", "15", "30", "40", "AD"))}
 DEUCE = (3, 3)
 
 
-def number(text: str) -> float:
+def number(text):
     return float(Fraction(text))
 
 
 @cache
-def exact_chance(p: Fraction, own: int, opponent: int) -> Fraction:
+def exact_chance(p, own, opponent):
     """Chance of the game in exact fractions, by recursion from the score."""
     if max(own, opponent) >= 4 and abs(own - opponent) >= 2:
         return Fraction(own > opponent)
@@ -45,14 +42,14 @@ def exact_chance(p: Fraction, own: int, opponent: int) -> Fraction:
     return p * exact_chance(p, own + 1, opponent) + (1 - p) * exact_chance(p, own, opponent + 1)
 
 
-def exact_importance(p: Fraction, own: int, opponent: int) -> Fraction:
+def exact_importance(p, own, opponent):
     return exact_chance(p, own + 1, opponent) - exact_chance(p, own, opponent + 1)
 
 
 @cache
-def visits(p: Fraction) -> dict[tuple[int, int], Fraction]:
+def visits(p):
     """Expected number of times each score of a game comes up."""
-    before: dict[tuple[int, int], Fraction] = {(0, 0): Fraction(1)}
+    before = {(0, 0): Fraction(1)}
     for total in range(6):
         for own in range(total + 1):
             here = before.get((own, total - own))
@@ -112,7 +109,7 @@ def test_expected_visits_times_importance_is_the_slope_of_the_game(row):
     assert spread == pytest.approx(game_chance(float(p)) * (1 - game_chance(float(p))), abs=1e-12)
 
 
-def split(table: dict[str, Any]) -> list[tuple[tuple[str, str], Any]]:
+def split(table):
     return [((call.split("-")[0], call.split("-")[1]), value) for call, value in table.items()]
 
 

@@ -24,7 +24,7 @@ def test_a_tactic_speaks_and_keeps_silent_as_its_case_says(asker, case):
 
 
 def test_every_tactic_has_all_three_kinds_of_case(rulebook):
-    told: dict[str, set[str]] = defaultdict(set)
+    told = defaultdict(set)
     for case in CASES:
         told[case.tactic].add("suggested")
         told[case.tactic] |= {"near miss"} if case.near_miss is not None else set()

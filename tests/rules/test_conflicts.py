@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from tacticapi.domain.rules import RelationKind, Tactic
+from tacticapi.domain.rules import RelationKind
 
 WINS = {
     ("work-weaker-wing", "cross-court-home"),
@@ -86,7 +86,7 @@ SAID_APART = {
 MATCHES = yaml.safe_load(Path(__file__).with_name("conflicts.yaml").read_text(encoding="utf-8"))
 
 
-def ties(one: Tactic, other: Tactic) -> set[RelationKind]:
+def ties(one, other):
     """How two tactics are tied, in either direction, seen from the first."""
     mirrored = {RelationKind.OVERRIDES: RelationKind.YIELDS_TO, RelationKind.YIELDS_TO: RelationKind.OVERRIDES}
     mine = {relation.kind for relation in one.relations if relation.to == other.id}
@@ -94,7 +94,7 @@ def ties(one: Tactic, other: Tactic) -> set[RelationKind]:
     return mine | theirs
 
 
-def circumstances_for(tactic: Tactic) -> list[set[str]]:
+def circumstances_for(tactic):
     return [{condition.name for condition in alternative.conditions} for alternative in tactic.when]
 
 

@@ -1,17 +1,16 @@
 """The cases leave no part of any rule untried."""
 
-from ..cases import Case, cases, merge_patch
-from .asking import Asker, Request
-from .coverage import Coverage, Part, exercise, parts
+from ..cases import cases, merge_patch
+from .coverage import Coverage, exercise, parts
 
 
-def requests_of(case: Case) -> list[Request]:
+def requests_of(case):
     near = [] if case.near_miss is None else [merge_patch(case.suggested, case.near_miss)]
     far = [] if case.not_suggested is None else [case.not_suggested]
     return [case.suggested, *near, *far]
 
 
-def measured(asker: Asker, tried: list[Case], by_tactic: dict[str, list[Part]]) -> Coverage:
+def measured(asker, tried, by_tactic):
     coverage = Coverage()
     for case in tried:
         gates = asker.rulebook.tactics[case.tactic].needs
@@ -24,7 +23,7 @@ def measured(asker: Asker, tried: list[Case], by_tactic: dict[str, list[Part]]) 
 
 def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(asker, rulebook, entries):
     every = parts(entries, rulebook.defaults["levels"])
-    by_tactic: dict[str, list[Part]] = {}
+    by_tactic = {}
     for part in every:
         by_tactic.setdefault(part.tactic, []).append(part)
     coverage = measured(asker, cases(), by_tactic)

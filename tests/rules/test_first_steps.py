@@ -22,7 +22,7 @@ TACTIC = "first-ball-behind-a-late-return"
 
 
 @pytest.fixture(scope="module")
-def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def rules(tmp_path_factory):
     """A copy of the rules with all three edits of the page, those that a newcomer has made already taken as made."""
     folder = tmp_path_factory.mktemp("copy") / "rules"
     shutil.copytree(our_rules(), folder)

@@ -21,7 +21,7 @@ TACTIC = "serve-wide-when-ahead"
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def house(tmp_path_factory):
     """The guide's three files as a folder of house rules."""
     tactic, tried, others = re.findall(r"```yaml\n(.*?)```", GUIDE.read_text(), re.DOTALL)
     folder = tmp_path_factory.mktemp("house")

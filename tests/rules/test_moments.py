@@ -1,12 +1,9 @@
 """How much is said at each moment, and to whom."""
 
-from collections.abc import Mapping
-from typing import Any
-
 import pytest
 
+from ..builders import scored, tally
 from ..cases import cases
-from .asking import Asker, Request
 
 MOST = {
     "before-match": 5,
@@ -20,11 +17,11 @@ BETWEEN_POINTS = {"serve", "return", "score-and-pressure", "tempo"}
 BOOKED = [case.suggested for case in cases()]
 
 
-def at(moment: str) -> list[Request]:
+def at(moment):
     return [body for body in BOOKED if body["moment"] == moment and "limit" not in body]
 
 
-def counted(asker: Asker, body: Request) -> int:
+def counted(asker, body):
     """Lines shown at the limit of the moment; care of the body is on top of it and takes no place."""
     answer = asker.ask(body, limit=None)
     care = {line.tactic for line in answer.advice.safety}
@@ -45,14 +42,14 @@ def test_a_change_of_ends_leaves_at_most_two_intentions_and_often_uses_them(aske
 
 
 def test_between_points_only_serve_return_score_and_tempo_speak(asker, rulebook):
-    everything: Mapping[str, Any] = {
+    everything = {
         "moment": "between-points",
         "context": {"surface": "grass", "wind": {"strength": "strong", "direction": {"north": "with"}}},
         "own": {"handedness": "right", "serve_placement": 3, "volley": 3, "slice_backhand": 3, "topspin_height": 3},
         "opponent": {"handedness": "left"},
         "own_errors": {"unforced": 6, "of": 10},
-        "score": {"sets": [], "games": [2, 3], "points": ["30", "40"], "server": "own"},
-        "observations": [{"what": "rally.ran_round_backhand", "count": 8, "of": 10}],
+        "score": scored("2-3", points="30-40"),
+        "observations": [tally("rally.ran_round_backhand", 8, 10)],
     }
     bodies = [everything, *at("between-points")]
     shown = {s.category for body in bodies for s in asker.ask(body).advice.suggestions}
@@ -63,7 +60,7 @@ def test_between_points_only_serve_return_score_and_tempo_speak(asker, rulebook)
 
 
 @pytest.mark.parametrize(
-    "band", [{"own": {"age_band": "U12"}}, {"opponent": {"age_band": "U14"}}, {"own": {"age_band": "U18"}}]
+    "band", [{"own": {"age_band": "U12"}}, {"opponent": {"age_band": "U14"}}, {"context": {"age_band": "U18"}}]
 )
 def test_a_junior_hears_at_most_two_tactical_lines(asker, rulebook, band):
     lines = []

@@ -1,17 +1,15 @@
 """People can be hurt: what is risky carries a caution or a counter-indication, and danger ends tactics."""
 
 import re
-from collections.abc import Mapping
-from typing import Any
 
 import pytest
 
-from tacticapi.domain.rules import FactKind, Tactic
+from tacticapi.domain.rules import FactKind
 from tacticapi.domain.situation import Moment
 
-from .asking import Asker
+from ..builders import scored, tally
 
-NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
+NOT_SAFE_FOR = {
     "balls at a person or at close range": {
         "body-serve-to-cramp": frozenset({"under-18"}),
         "attack-feet-of-player-dragged-in": frozenset(),
@@ -43,7 +41,7 @@ TIRING = ("rally-length-by-legs", "test-suspected-fade")
 """Tactics that make the opponent work harder: nobody short of breath is met with one."""
 
 GENERAL = "safety-overrides-tactics"
-LINES: Mapping[str, tuple[str, ...]] = {
+LINES = {
     "chest pain": ("chest-pain-ring-for-help",),
     "breathing": ("breathing-trouble-stop",),
     "head knock": ("head-knock-off-court",),
@@ -64,7 +62,7 @@ FOR_THE_MATCH = {"chest pain", "head knock", "collapse", "seizure"}
 HEAT_SIGNS = {"collapse", "seizure", "confusion", "dizziness", "vomiting", "severe headache", "chills", "weakness"}
 HEAT_LINE = "heat-illness-cool-at-once"
 
-LOADS: Mapping[str, frozenset[str]] = {
+LOADS = {
     "first-serve-as-weapon": frozenset({"arm", "trunk"}),
     "kick-second-serve-to-high-ball-weakness": frozenset({"arm", "trunk"}),
     "second-serve-deep-and-varied-under-attack": frozenset({"arm", "trunk"}),
@@ -160,7 +158,7 @@ HARMLESS = {
 """Tactics whose line names a risky stroke and that need no caution, with the reason."""
 
 
-def circumstances_against(tactic: Tactic) -> set[str]:
+def circumstances_against(tactic):
     return {c.name for counter in tactic.unless for c in counter.conditions if c.kind is FactKind.CIRCUMSTANCE}
 
 
@@ -225,7 +223,7 @@ def test_safety_stands_first_and_is_never_bought(rulebook):
         {"context": {"thunder": True}},
         {"observations": [{"what": "physical.warning_sign", "seen": True}]},
         {"observations": [{"what": "physical.warning_sign", "value": "dizziness"}]},
-        {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "he is wheezing"}]},
+        {"observations": [tally("rally.forehand_errors", 1, 4, note="he is wheezing")]},
         {"own": {"pain_now": 2, "pain_site": "head"}},
         {"own": {"pain_now": 1, "pain_site": "chest"}},
         {"own": {"pain_or_limit": "my chest hurts"}},
@@ -234,11 +232,7 @@ def test_safety_stands_first_and_is_never_bought(rulebook):
     ],
 )
 def test_a_danger_sign_silences_every_tactic(asker, sign):
-    body = {
-        "moment": "change-of-ends",
-        "score": {"sets": [], "games": [0, 3], "points": ["0", "0"], "server": "own"},
-        "own_errors": {"unforced": 9, "of": 14},
-    }
+    body = {"moment": "change-of-ends", "score": scored("0-3"), "own_errors": {"unforced": 9, "of": 14}}
     assert asker.ask(body).advice.suggestions
     advice = asker.ask({**body, **sign}).advice
     assert advice.suggestions == ()
@@ -246,7 +240,7 @@ def test_a_danger_sign_silences_every_tactic(asker, sign):
     assert all(line.alone for line in advice.safety)
 
 
-def shown_for(asker: Asker, *signs: str, **more: Any) -> list[str]:
+def shown_for(asker, *signs, **more):
     """The safety lines for these signs, posted one after the other."""
     seen = [{"what": "physical.warning_sign", "value": sign} for sign in signs]
     advice = asker.ask({"moment": "change-of-ends", "observations": seen, **more}).advice
@@ -318,8 +312,8 @@ def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker, own):
 )
 def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(asker, rulebook, own, part, line):
     able = {"handedness": "right", "serve_placement": 4, "volley": 4, "first_serve_speed": 4, "second_serve_safety": 4}
-    seen = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
-    seen += [{"what": "record.first_serves_in", "count": 8, "of": 12}]
+    seen = [tally("rally.ran_round_backhand", 9, 10)]
+    seen += [tally("record.first_serves_in", 8, 12)]
     body = {"moment": "set-break", "context": {"surface": "grass"}, "observations": seen}
     advice = asker.ask({**body, "own": {**able, **own}}).advice
     told = [s.tactic for s in advice.suggestions]

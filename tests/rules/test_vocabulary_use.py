@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import tacticapi
-from tacticapi.domain.rules import FactKind, Rulebook
+from tacticapi.domain.rules import FactKind
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.next_observation import UNSEEN_SUBJECTS
 from tacticapi.evidence.spots import KINDS as SPOTS
@@ -13,7 +13,7 @@ READERS = ("domain", "rulebook", "pricing", "evidence", "advice", "scoring")
 PROFILES = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
 
-def used_by_rules(rulebook: Rulebook) -> set[str]:
+def used_by_rules(rulebook):
     used = {kind.id for kind in rulebook.kinds.values() if kind.measures} | SPOTS.keys()
     for condition in all_conditions(rulebook):
         subject = PROFILES.get(condition.kind)
@@ -22,7 +22,7 @@ def used_by_rules(rulebook: Rulebook) -> set[str]:
     return used | {f"own.{key}" for gate in gates for key in gate.keys}
 
 
-def read_by_code(rulebook: Rulebook) -> set[str]:
+def read_by_code(rulebook):
     """Kinds that the code names: an observation by its id, an item of a request by its key."""
     package = Path(tacticapi.__file__).parent
     code = "\n".join(path.read_text() for folder in READERS for path in sorted((package / folder).glob("*.py")))

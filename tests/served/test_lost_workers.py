@@ -1,6 +1,7 @@
 """A worker that dies of a request: its client is told to ask again, a repeat is answered, nothing kept is lost."""
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -66,6 +67,18 @@ def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too_and_the_counts_go_o
     told_to_ask_again(service.post("/v1/suggestions", SITUATION))
     assert until(lambda: service.post("/v1/suggestions", SITUATION).status_code == 200)
     assert service.counted("tacticapi_requests_total") >= before + 2
+
+
+def test_who_waits_behind_it_on_a_kept_connection_is_told_too(fragile):
+    service = fragile.service
+    with requests.Session() as kept, ThreadPoolExecutor() as clients:
+        assert kept.get(f"{service.address}/livez", timeout=30).headers["Connection"] == "keep-alive"
+        fragile.breaks("hang")
+        first = clients.submit(service.post, "/v1/suggestions", SITUATION)
+        assert until(lambda: not fragile.order.exists())
+        told_to_ask_again(kept.post(f"{service.address}/v1/suggestions", json=SITUATION, timeout=60))
+        told_to_ask_again(first.result())
+    assert until(lambda: service.post("/v1/suggestions", SITUATION).status_code == 200)
 
 
 def test_what_was_committed_before_the_worker_died_is_not_done_twice(fragile):

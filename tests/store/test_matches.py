@@ -41,7 +41,7 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(service
 def test_a_moment_without_a_time_zone_is_not_kept(services, club, played):
     with (
         services.work(club) as work,
-        pytest.raises(StatementError, match="a moment without a time zone cannot be kept"),
+        pytest.raises(StatementError, match="a time without its time zone cannot be stored"),
     ):
         work.players.update(played.own, {"updated_at": datetime(2026, 5, 1, 9)})
 

@@ -73,14 +73,14 @@ class SmasherSchema(wire.Shape):
 
     hand = wire.Word(parts.HANDS, required=True, says="The hand that smashes.")
     across = wire.part(
-        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent: not counted."
+        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent if not counted."
     )
 
 
 class SmashSchema(SmasherSchema):
     """A smash of your opponent."""
 
-    contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
+    contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Default: over the wing, as deep as usual.")
     wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
     speed_mps = parts.number(
@@ -93,9 +93,9 @@ class LobSchema(SmasherSchema):
     """Your lob over an opponent at the net."""
 
     contact = wire.part(parts.ContactSchema, required=True, says="Where you strike it.")
-    target = wire.part(parts.TheirSpotSchema, says="Where it is to land. Absent: deep, over the shoulder of `wing`.")
+    target = wire.part(parts.TheirSpotSchema, says="Where it is to land. Default: deep, over the shoulder of `wing`.")
     wing = wire.Word(Wing, says="Over which shoulder it goes, where target is absent.", default=Wing.BACKHAND)
-    opponent = wire.part(parts.TheirSpotSchema, says="Where they stand. Absent: at the net, in the middle.")
+    opponent = wire.part(parts.TheirSpotSchema, says="Where they stand. Default: at the net, in the middle.")
     topspin_rpm = parts.number("lob", "topspin_rpm", "Topspin of the lob; negative for slice.")
     racket_m = parts.number("lob", "racket_m", "How high they reach with the racket.")
     over_m = parts.number("lob", "over_m", "How far above the racket it is to pass.")
@@ -104,13 +104,13 @@ class LobSchema(SmasherSchema):
 class CourtPositionQuestionSchema(parts.OccasionSchema):
     """The expected ball: your opponent's, a smash, or the reply to your lob. Loads into PositionQuery."""
 
-    ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
-    smash = wire.part(SmashSchema, says="Their smash. Absent: not asked for.")
-    lob = wire.part(LobSchema, says="Your lob over them. Absent: not asked for.")
+    ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent if not wanted.")
+    smash = wire.part(SmashSchema, says="Their smash. Absent if not wanted.")
+    lob = wire.part(LobSchema, says="Your lob over them. Absent if not wanted.")
     at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
-    line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
-    own = wire.part(parts.MovementSchema, says="How you move. Absent: as usual.")
-    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Absent: as usual.")
+    line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Default: as `at` says.")
+    own = wire.part(parts.MovementSchema, says="How you move. Default: as usual.")
+    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Default: as usual.")
     where = parts.WHERE
 
     @validates_schema
@@ -191,7 +191,7 @@ def their_shot(ball: BallQuery, target: Spot) -> Shot:
 
 
 STILL_M = 0.05  # a shift smaller than this is none
-COACHES = "Which way a smash goes is disputed among coaches; what was counted stands above the usual share."
+COACHES = "Which way a smash goes is disputed among coaches; counts come before the usual share."
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,7 +325,7 @@ class BallAtStandSchema(wire.Answer):
     distance_m = wire.a_number("Metres to it.", of=itemgetter(1))
     reach_s = wire.a_number("Seconds until you can strike it.", of=itemgetter(2))
     ball_s = wire.a_number(
-        "Seconds until it is there; absent where they cannot play it at this speed.", absent=True, of=itemgetter(3)
+        "Seconds until it is there; absent if they cannot play it at this speed.", absent=True, of=itemgetter(3)
     )
 
 
@@ -404,5 +404,5 @@ class CourtPositionSchema(parts.CalculationSchema):
         ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", absent=True, of="deeper"
     )
     lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
-    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent where it allows none.", absent=True)
+    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent if it allows none.", absent=True)
     notes = wire.texts("What was found, in plain sentences.", absent=True, of=position_words)

@@ -39,9 +39,9 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
     run_mps = wire.Real(
-        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent: they stand."
+        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent if still."
     )
-    movement = wire.part(parts.MovementSchema, says="How they move. Absent: as usual.")
+    movement = wire.part(parts.MovementSchema, says="How they move. Default: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
 
@@ -57,7 +57,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
     margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
-    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
+    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short, if counted.")
     where = parts.WHERE
 
     @validates_schema
@@ -91,7 +91,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
-STANDS = "They are taken to meet the ball on the line across the court on which they stand."
+STANDS = "They are assumed to meet the ball on the line across the court on which they stand."
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,10 +176,10 @@ class PatternOpeningSchema(wire.Answer):
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("It in words.", of="pattern.title")
     balls = wire.a_count(
-        "Balls that are struck, the last one into the gap; absent where eight do not open it.", absent=True
+        "Balls that are struck, the last one into the gap; absent if eight do not open it.", absent=True
     )
     open_m = wire.a_number(
-        "The gap of the last ball, or the largest found; absent where none can be struck.",
+        "The gap of the last ball, or the largest found; absent if none can be struck.",
         absent=True,
         of=lambda one: one.gap and one.gap.open,
     )

@@ -17,7 +17,7 @@ from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.rulebook.load import court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
-NO_PROMISE = "Calculated by a model from what was posted: no promise, and not for betting."
+NO_PROMISE = "A model's result from what was posted: not a promise, and not for betting."
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +35,14 @@ class EventSchema(wire.Shape):
 
     coaching = wire.Word(Coaching, says="When the event permits coaching.", default=Coaching.UNKNOWN)
     device = wire.Word(Device, says="Who may consult a device.", default=Device.UNKNOWN)
-    age_band = wire.Word(AGE_BANDS, says="Age band of the event. Absent: unknown.")
+    age_band = wire.Word(AGE_BANDS, says="Age band of the event. Absent if unknown.")
 
 
 class OccasionSchema(wire.Shape):
     """The part of a body that says when it is asked."""
 
-    moment = wire.Word(Moment, says="When it is asked. Absent: while planning, outside a match.")
-    context = wire.part(EventSchema, says="What the event permits. Absent: unknown.")
+    moment = wire.Word(Moment, says="The moment of the request. Default: while planning, outside a match.")
+    context = wire.part(EventSchema, says="What the event permits. Absent if unknown.")
 
 
 def occasion(data: Mapping[str, Any]) -> Occasion:
@@ -71,7 +71,7 @@ class Usual(wire.Real):
     """A number of the table of court and ball, within its bounds, and its usual value if none is posted."""
 
     def __init__(self, known: Mapping[str, Any], says: str, *, filled: bool) -> None:
-        super().__init__(known["low"], known["high"], says=f"{says} Absent: {known['value']:g} ({known['status']}).")
+        super().__init__(known["low"], known["high"], says=f"{says} Default: {known['value']:g} ({known['status']}).")
         self.usual = float(known["value"]) if filled else None
 
     def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
@@ -147,7 +147,7 @@ class MovementSchema(wire.Shape):
 class WhereSchema(wire.Shape):
     """Where it is played."""
 
-    air = wire.part(AirSchema, says="The air. Absent: as usual.")
+    air = wire.part(AirSchema, says="The air. Default: as usual.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
     sticks = wire.StrictBoolean(
         says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True
@@ -165,7 +165,7 @@ def spot(data: dict[str, Any]) -> Spot:
     return data["x"], data["y"]
 
 
-WHERE = wire.part(WhereSchema, says="Air, court and net. Absent: as usual.")
+WHERE = wire.part(WhereSchema, says="Air, court and net. Default: as usual.")
 
 
 class StrokeSchema(wire.Shape):
@@ -191,8 +191,8 @@ def stroke(data: dict[str, Any], **more: Any) -> Shot:
 class CalculationSchema(wire.Answer):
     """The members that every calculation has."""
 
-    safety = wire.a_list(SafetySchema, "Safety lines; none, as nothing that is posted here could call for one.")
-    notice = wire.texts("What the reader must be told.")
+    safety = wire.a_list(SafetySchema, "Safety lines; always empty, since no input here can call for one.")
+    notice = wire.texts("Notices for the reader.")
 
     @classmethod
     def framed(cls, asked: Occasion, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:

@@ -52,7 +52,7 @@ class MatchFormat(fields.Field[Format]):
 
     def __init__(self) -> None:
         reference = {"anyOf": [{"$ref": "#/components/schemas/Format"}, {"type": "null"}]}
-        says = "The format. Absent: best of three tie-break sets."
+        says = "The format. Default: best of three tie-break sets."
         super().__init__(allow_none=True, metadata={**reference, "description": says})
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Format:
@@ -73,14 +73,14 @@ class WinChanceQuestionSchema(OccasionSchema):
     """A score, and exactly one of point_chances and points_played. Loads into ScoreQuery."""
 
     format = MatchFormat()
-    score = Score(says="Pairs are [own, opponent]. Absent: the start of the match.")
-    point_chances = wire.part(PointChancesSchema, says="Exact point chances. Absent: points_played.")
+    score = Score(says="Pairs are [own, opponent]. Default: the start of the match.")
+    point_chances = wire.part(PointChancesSchema, says="Exact point chances. Default: points_played.")
     points_played = wire.part(
         PointsPlayedSchema,
-        says="Own points won out of points played; {} leaves the prior alone. Absent: point_chances.",
+        says="Own points won out of points played; {} leaves the prior alone. Default: point_chances.",
     )
     level_gap = wire.Word(
-        LEVELS, says="Expected level of your opponent, for the prior of points_played. Absent: level."
+        LEVELS, says="Expected level of your opponent, for the prior of points_played. Default: level."
     )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
@@ -122,7 +122,7 @@ class WinChanceQuestionSchema(OccasionSchema):
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
     """As for the win chance, but a score must name its server. Without a score: the first game, you serve."""
 
-    score = Score(says="Pairs are [own, opponent]; `server` is needed. Absent: the first game of the match, you serve.")
+    score = Score(says="Pairs are [own, opponent]; `server` is needed. Default: the first game, you serve.")
 
     def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
         """Return what is wrong with a posted score, a missing server included."""
@@ -259,14 +259,14 @@ class ByPartSchema(wire.Answer):
 class NextPointSchema(wire.Answer):
     """What the score says about the next point."""
 
-    server = wire.a_word(SIDES, "Who serves; absent where it is not known or the match is over.", absent=True)
-    courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
+    server = wire.a_word(SIDES, "Who serves; absent if it is not known or the match is over.", absent=True)
+    courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both if the receiver chooses.")
     tie_break = wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break")
     deciding_point = wire.a_fact("Whether it decides the game for either player.")
     game_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
     break_point = wire.a_list(
         wire.a_word(SIDES, "A player."),
-        "The receiver, where winning it wins the game; absent: the server is not known.",
+        "The receiver, if winning it wins the game; absent: the server is not known.",
         absent=True,
     )
     set_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the set by winning it.")

@@ -22,7 +22,7 @@ HANDS = ("right", "left", "both")
 SERVERS = ("own", "opponent")
 MAX_SERVES = 200
 MAX_SCORE_LENGTH = 20
-_SCORES = "For each serve of `sequence` a word for its score, or null. Absent: scores are not told apart."
+_SCORES = "For each serve of `sequence` a word for its score, or null. Default: scores are not told apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "
 class SpotServesSchema(wire.Shape):
     """Points won out of serves, by spot."""
 
-    vars().update({spot: wire.part(WonOfSchema, says=f"{aimed}. Absent: none.") for spot, aimed in AIMED.items()})
+    vars().update({spot: wire.part(WonOfSchema, says=f"{aimed}. Absent if none.") for spot, aimed in AIMED.items()})
 
 
 class SpotsSchema(SpotServesSchema):
@@ -55,31 +55,29 @@ class SpotsSchema(SpotServesSchema):
 class LeansSchema(wire.Shape):
     """How often the receiver leaned to each spot; a neutral stance counts a part for each."""
 
-    wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Absent: none.")
-    body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Absent: none.")
-    T = wire.Real(0, MAX_POINTS, says="Leanings to the T. Absent: none.")
+    wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Absent if none.")
+    body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Absent if none.")
+    T = wire.Real(0, MAX_POINTS, says="Leanings to the T. Absent if none.")
 
 
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    vars().update(
-        {spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning. Absent: none.") for spot, aimed in AIMED.items()}
-    )
+    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning.") for spot, aimed in AIMED.items()})
 
 
 class CourtSchema(wire.Shape):
     """What was counted on one side. Count the whole point under the spot aimed at, with the same serve throughout."""
 
     spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
-    leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent: not counted.")
+    leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent if not counted.")
     by_lean = wire.part(
-        ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent: none."
+        ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent if none."
     )
     sequence = wire.Items(
         wire.Word(SPOTS, required=True),
         MAX_SERVES,
-        says="The spots in the order served. Absent: no pattern is looked for.",
+        says="The spots in the order served. Default: no pattern is looked for.",
     )
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
@@ -109,8 +107,8 @@ class CourtSchema(wire.Shape):
 class CourtsSchema(wire.Shape):
     """The two sides of the court served into."""
 
-    deuce = wire.part(CourtSchema, says="The deuce court. Absent: not asked for.")
-    ad = wire.part(CourtSchema, says="The ad court. Absent: not asked for.")
+    deuce = wire.part(CourtSchema, says="The deuce court. Absent if not wanted.")
+    ad = wire.part(CourtSchema, says="The ad court. Absent if not wanted.")
 
     @validates_schema
     def some_court(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -123,9 +121,9 @@ class ServeMixQuestionSchema(OccasionSchema):
     """Counted serves. Loads into ServeMixQuery."""
 
     courts = wire.part(CourtsSchema, required=True, says="What was counted, by the court served into.")
-    server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Absent: own.")
-    receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Absent: unknown, no wing is named.")
-    seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Absent: a new order each time.")
+    server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Default: own.")
+    receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Absent if unknown, no wing is named.")
+    seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Default: a new order each time.")
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
@@ -154,7 +152,7 @@ def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
     return {spot: Serves(cell["won"], cell["of"]) for spot, cell in _given(data).items()}
 
 
-DEFAULTS = "What nobody counted is a model default of this service, not a measured result."
+DEFAULTS = "What was not counted is a model default of this service, not a measured result."
 
 
 def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
@@ -201,11 +199,11 @@ class PatternSchema(wire.Answer):
     verdict = wire.a_word(
         get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
     )
-    spot = wire.a_word(SPOTS, "The favourite, where there is one.", absent=True)
+    spot = wire.a_word(SPOTS, "The favourite, if there is one.", absent=True)
     p_value = wire.a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
     served = wire.a_count("Serves looked at.")
     needed = wire.a_count("Fewest serves that could show a pattern.")
-    needed_for_switching = wire.a_count("The same for changing spots; absent where that is not asked.", absent=True)
+    needed_for_switching = wire.a_count("The same for changing spots; absent if that is not asked.", absent=True)
 
 
 class PatternAtScoreSchema(PatternSchema):
@@ -220,7 +218,7 @@ class AfterSchema(wire.Answer):
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
     of = wire.a_count("All serves that came right after one there.")
-    share = wire.a_number("The share of them; absent where there are none.", absent=True)
+    share = wire.a_number("The share of them; absent if there are none.", absent=True)
     by_chance = wire.a_number("What that share is on average without any pattern.", absent=True)
     p_value = wire.a_chance("Chance of a share so far from it without any pattern.")
 
@@ -254,8 +252,8 @@ class CourtMixSchema(wire.Answer):
 class CourtMixesSchema(wire.Answer):
     """The mix by court."""
 
-    deuce = wire.a_part(CourtMixSchema, "The deuce court; absent where it was not asked for.", absent=True)
-    ad = wire.a_part(CourtMixSchema, "The ad court; absent where it was not asked for.", absent=True)
+    deuce = wire.a_part(CourtMixSchema, "The deuce court; absent if it was not asked for.", absent=True)
+    ad = wire.a_part(CourtMixSchema, "The ad court; absent if it was not asked for.", absent=True)
 
 
 class ServeMixSchema(CalculationSchema):

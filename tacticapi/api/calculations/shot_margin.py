@@ -45,21 +45,21 @@ class SpreadSchema(wire.Shape):
 class BallCountsSchema(wire.Shape):
     """What became of balls of this stroke, all meant for this target. A ball both long and wide counts as long."""
 
-    vars()["in"] = wire.Real(0, parts.MAX_COUNTED, says="Balls that were in. Absent: none.")
-    net = wire.Real(0, parts.MAX_COUNTED, says="Balls in the net. Absent: none.")
-    long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent: none.")
-    wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
+    vars()["in"] = wire.Real(0, parts.MAX_COUNTED, says="Balls that were in. Absent if none.")
+    net = wire.Real(0, parts.MAX_COUNTED, says="Balls in the net. Absent if none.")
+    long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent if none.")
+    wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent if none.")
 
 
 class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
 
-    serve = wire.Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
+    serve = wire.Word(BOXES, says="The court that is served into. Default: no serve, and the whole court counts as in.")
     level = parts.choice("spreads", "usual_level", "Whose spread to take.")
-    spread = wire.part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
-    counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
+    spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
+    counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated.")
     came_from = wire.part(
-        parts.TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you."
+        parts.TheirSpotSchema, says="Where your opponent struck the ball. Default: the corner across from you."
     )
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
     where = parts.WHERE
@@ -110,7 +110,7 @@ def _across(shot: Shot) -> Spot:
 
 WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across
 GRID = "Chances are summed over a grid of angles; they are right to 0.004."
-AIMS_THERE = "The balls are taken to scatter evenly round the aim; nobody's aim is that true."
+AIMS_THERE = "The balls are assumed to scatter evenly round the aim; no real aim is that good."
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +171,7 @@ def comparison(result: MarginResult) -> Iterator[str]:
         missed = [100 * sum(margin.chances[one] for one in outcomes) for margin in pair]
         yield f"Missed {name}: {missed[0]:.1f} of 100 cross-court, {missed[1]:.1f} down the line."
     yield (
-        f"The net stands {across.way.net_height:.2f} m high where the ball passes cross-court, "
+        f"The net is {across.way.net_height:.2f} m high where the ball passes cross-court, "
         f"{line.way.net_height:.2f} m down the line ({NET_CENTRE_HEIGHT_M:.3f} m in the middle)."
     )
     yield f"There are {across.way.room:.1f} m of court along the way cross-court, {line.way.room:.1f} m down the line."
@@ -186,7 +186,7 @@ def _notes(result: MarginResult) -> Iterator[str]:
         yield f"The spread is the likeliest one for {result.fitted.balls:g} balls; low and high bound 80 %."
         both = (result.fitted.vertical, result.fitted.sideways)
         if any(end is None for side in both for end in (side.low, side.high)):
-            yield "Where a bound is absent the balls counted leave it open."
+            yield "An absent bound is left open by the balls counted."
     if result.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
     yield GRID
@@ -203,16 +203,16 @@ class AngleSchema(wire.Answer):
     """A spread in one direction."""
 
     degrees = wire.a_number("Standard deviation, degrees.")
-    low = wire.a_number("Lower end of the 80 % interval; absent where the counts leave it open.", absent=True)
-    high = wire.a_number("Upper end of it; absent where the counts leave it open.", absent=True)
+    low = wire.a_number("Lower end of the 80 % interval; absent if the counts leave it open.", absent=True)
+    high = wire.a_number("Upper end of it; absent if the counts leave it open.", absent=True)
 
 
 class SpreadAnswerSchema(wire.Answer):
     """The spread that was taken."""
 
-    vars()["from"] = wire.a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
+    vars()["from"] = wire.a_word(SOURCES, "Its origin.", of="source")  # a word of Python's own
     balls = wire.a_number(
-        "Balls counted, where it is from counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
+        "Balls counted, if it comes from counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
     )
     vertical = wire.a_part(AngleSchema, "Up-down.", of=lambda result: result.sides[0])
     sideways = wire.a_part(AngleSchema, "Sideways.", of=lambda result: result.sides[1])
@@ -225,7 +225,7 @@ class ChancesSchema(wire.Answer):
         "In; a ball that touches a line is in.", of=itemgetter(Outcome.IN)
     )  # a word of Python's own
     net = wire.a_chance("In the net.", of=itemgetter(Outcome.NET))
-    long = wire.a_chance("Long, also where it is wide too.", of=itemgetter(Outcome.LONG))
+    long = wire.a_chance("Long, even if it is wide too.", of=itemgetter(Outcome.LONG))
     wide = wire.a_chance("Wide.", of=itemgetter(Outcome.WIDE))
 
 
@@ -267,7 +267,7 @@ class ShotSchema(wire.Answer):
         "Degrees between its way and the way back to where the ball came from.", of="margin.way.turn"
     )
     landing = wire.a_part(
-        LandingSchema, "Where it lands; absent where nearly all balls meet the net.", absent=True, of="margin.landing"
+        LandingSchema, "Where it lands; absent if nearly all balls meet the net.", absent=True, of="margin.landing"
     )
 
 
@@ -302,7 +302,7 @@ class ShotMarginSchema(parts.CalculationSchema):
     best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(
         ShotSchema,
-        "The same ball to the other side, as far from the lines; absent where there is none.",
+        "The same ball to the other side, as far from the lines; absent if there is none.",
         absent=True,
         of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )

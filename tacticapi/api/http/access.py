@@ -16,7 +16,7 @@ from tacticapi.api.http.deployment import demo_step, deployment, kept_services
 from tacticapi.api.http.problems import NO_SCOPE, NO_TOKEN, refuse
 from tacticapi.club import Token, clubs, demo
 
-OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
+OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Prefix", "X-Real-IP")
 DEMO_SCOPES = frozenset({"read", "advise"})
 OF_ADVICE = ("live.get_advice", "live.add_feedback")  # what a token of one match opens beside the address of the match
 OF_PLAYER = "players.get_player"

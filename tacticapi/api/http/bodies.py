@@ -16,6 +16,8 @@ from tacticapi.club import IdempotentRequest, Refused
 from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 
+MAX_BODY = 1024 * 1024  # bytes
+
 
 class StrictParser(FlaskParser):
     """Reads bodies by `strict_json` and queries without unknown names; keeps one schema a process."""

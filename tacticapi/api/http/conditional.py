@@ -47,7 +47,7 @@ def names_version() -> bool:
 def check_version(version: int) -> None:
     """Let a change go on where If-Match names this version: 428 without the header, 412 for another version."""
     if not names_version():
-        refuse(NO_IF_MATCH, "send the ETag that came with it")
+        refuse(NO_IF_MATCH, "send the ETag of the answer that you read")
     if not request.if_match.contains_weak(str(version)):  # a proxy that packs answers makes their tags weak
         refuse(CHANGED, f"it has version {version} now: read it again before changing it")
 

@@ -12,7 +12,7 @@ from marshmallow import Schema
 from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api.http.fields import RulebookShape
-from tacticapi.api.http.problems import NOT_READY, refuse
+from tacticapi.api.http.problems import NOT_READY, ROOT, refuse
 from tacticapi.club import AWAY, Services, check, clubs, database_url, open_engine
 from tacticapi.club.demo import Demo
 from tacticapi.domain.rules import Rulebook
@@ -95,8 +95,9 @@ class DemoPath:
     def __call__(self, environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
         """Answer a request."""
         if found := _DEMO.fullmatch(environ.get("PATH_INFO", "")):
-            prefix = environ.get("SCRIPT_NAME", "") + found["prefix"]
-            environ = {**environ, "PATH_INFO": found["rest"], "SCRIPT_NAME": prefix, DEMO_STEP: int(found["step"])}
+            root = environ.get("SCRIPT_NAME", "")
+            told = {"PATH_INFO": found["rest"], "SCRIPT_NAME": root + found["prefix"], DEMO_STEP: int(found["step"])}
+            environ = {**environ, ROOT: root, **told}
         return self._application(environ, start_response)
 
 

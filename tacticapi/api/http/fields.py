@@ -2,14 +2,19 @@
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import is_dataclass
 from datetime import datetime
+from enum import EnumType
 from functools import cache
 from operator import attrgetter
-from typing import Any, TypeVar, cast
+from types import NoneType
+from typing import Annotated, Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
+from uuid import UUID
 
 from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
+from tacticapi.domain import Figure
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Wing
 
@@ -25,7 +30,7 @@ class Shape(Schema):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
-        self.error_messages = {**self.error_messages, "unknown": f"no other name than {names}", "type": "an object"}
+        self.error_messages = {**self.error_messages, "unknown": f"only the names {names}", "type": "an object"}
 
     def _init_fields(self) -> None:
         self.declared_fields = {
@@ -302,7 +307,7 @@ def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = No
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 
-def a_wing(says: str = "The wing; absent where the trait has none.", *, of: Of = None) -> fields.String:
+def a_wing(says: str = "The wing; absent if the trait has none.", *, of: Of = None) -> fields.String:
     """Describe a wing, absent if there is none."""
     return a_word(Wing, says, absent=True, of=of)
 
@@ -360,3 +365,50 @@ def told(members: Mapping[str, Any]) -> dict[str, Any]:
 def itself(what: Any) -> Any:
     """Read the members of a part from the whole."""
     return what
+
+
+SHAPES: dict[Any, type[Answer]] = {}
+"""The shapes of answers by the types that they tell."""
+
+
+def shape_of(kind: type, name: str | None = None, order: str = "", **own: fields.Field[Any]) -> type[Answer]:
+    """Return the shape of an answer that tells a dataclass: a member for each field with a description beside its type.
+
+    `own` members come beside these or replace them; `order` names the members that come first. The shape of a part is
+    made too, unless it was made before with members of its own.
+    """
+    told = {field: _told(hint) for field, hint in get_type_hints(kind, include_extras=True).items()}
+    members = {**{field: made for field, made in told.items() if made}, **own}
+    first = {field: members[field] for field in order.split()}
+    SHAPES[kind] = type(f"{name or kind.__name__}Schema", (Answer,), {"__doc__": kind.__doc__, **first, **members})
+    return SHAPES[kind]
+
+
+def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
+    """Return the member that a type with a description makes; None for one without, if it is no item of a list."""
+    says, absent, notes = None, False, list[Any]()
+    while (optional := NoneType in get_args(hint)) or get_origin(hint) is Annotated:
+        hint, *more = sorted(get_args(hint), key=lambda one: one is NoneType) if optional else get_args(hint)
+        absent, notes = absent or optional, notes + more
+        says = says or next((note for note in reversed(more) if isinstance(note, str)), None)
+    if says is None and not item:
+        return None
+    options = {} if item and says is None else _member(says or None, absent, None)
+    figure = next((note for note in notes if isinstance(note, Figure)), Figure())
+    options.setdefault("metadata", {}).update({} if figure.digits is None else {"digits": figure.digits})
+    words = hint if isinstance(hint, EnumType) else next((note for note in notes if isinstance(note, tuple)), ())
+    words = get_args(hint) if get_origin(hint) is Literal else words
+    options["validate"] = (
+        OneOf([*map(str, words)]) if words else Range(figure.low, figure.high) if figure.bounded else None
+    )
+    if hint in SHAPES or is_dataclass(hint):
+        return fields.Nested(SHAPES.get(hint) or shape_of(hint), **options)
+    if get_origin(hint) is tuple:
+        return fields.List(cast(Any, _told(get_args(hint)[0], item=True)), **options)
+    if get_origin(hint) is Mapping:
+        values = fields.Float() if get_args(hint)[1] is float else None
+        return fields.Dict(fields.String(), values, **options)
+    return fields.UUID(**options) if UUID in notes else _SORTS.get(hint, fields.String)(**options)
+
+
+_SORTS = {bool: fields.Boolean, int: fields.Integer, float: fields.Float, datetime: fields.AwareDateTime}

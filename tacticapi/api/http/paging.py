@@ -50,7 +50,7 @@ class SearchText(fields.String):
 
     def __init__(self, says: str) -> None:
         checks = [Length(1, MAX_SOUGHT_LENGTH, error=_SOUGHT), ContainsNoneOf("\x00", error=_SOUGHT)]
-        super().__init__(validate=checks, metadata={"description": f"{says} Absent: all."})
+        super().__init__(validate=checks, metadata={"description": f"{says} Default: all."})
 
 
 class PageQuery(Shape):
@@ -59,7 +59,7 @@ class PageQuery(Shape):
     page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, load_default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
-        metadata={"description": "Where the page begins, as the Link of the page before says. Absent: at the start."},
+        metadata={"description": "Where the page begins, as the Link of the page before says. Default: at the start."},
     )
 
 
@@ -100,7 +100,7 @@ def one_page(
     response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:
         names = {**request.args.to_dict(), "cursor": str(key(found[size - 1]))}
-        response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
+        response.headers["Link"] = f'<{request.script_root}{request.path}?{urlencode(names)}>; rel="next"'
     return response
 
 

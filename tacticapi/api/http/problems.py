@@ -9,7 +9,7 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, current_app, jsonify, request
+from flask import Flask, Response, current_app, has_request_context, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
@@ -18,6 +18,14 @@ from tacticapi.api.http.fields import Answer, a_count, a_text, an_id
 from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
+ROOT = (
+    "tacticapi.root"  # in the environ of a request: the path that the service is hosted at, where SCRIPT_NAME is longer
+)
+
+
+def hosted(path: str) -> str:
+    """Return the address of a path of this service, which a proxy may host under a path of its own."""
+    return str(request.environ.get(ROOT, request.script_root)) + path if has_request_context() else path
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +180,7 @@ def refuse(
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
     """Return the members of a problem document; `errors` only if there are faults."""
-    body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
+    body: dict[str, Any] = {"type": hosted(problem.type), "title": problem.title, "status": problem.status}
     if detail is None and faults:
         detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
     if len(faults) > MAX_ERRORS:
@@ -219,12 +227,12 @@ class FaultSchema(Answer):
     """One fault: its place, the posted value, and what was expected."""
 
     pointer = fields.String(metadata={"description": "JSON pointer into the body (RFC 6901)."})
-    parameter = fields.String(metadata={"description": "Name of a query parameter, in place of a pointer."})
+    parameter = fields.String(metadata={"description": "Name of a query parameter, instead of a pointer."})
     value = fields.Raw(
-        required=True, allow_none=True, metadata={"description": "What stood there, shortened; null: nothing."}
+        required=True, allow_none=True, metadata={"description": "The posted value, shortened; null if there was none."}
     )
-    expected = a_text("What would have been right.")
-    code = a_text("How it conflicts with what is kept, one of the words at /problems/state-conflict.", absent=True)
+    expected = a_text("What was expected.")
+    code = a_text("How it conflicts with what is stored: a word of /problems/state-conflict.", absent=True)
 
 
 class ProblemSchema(Answer):
@@ -234,8 +242,8 @@ class ProblemSchema(Answer):
     title = a_text("The type of problem in words.")
     status = a_count("The HTTP status.")
     detail = fields.String(metadata={"description": "This problem in words."})
-    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that could be told."})
-    newest = an_id("The entry to go on from, where the named one is superseded.", absent=True)
+    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that was found."})
+    newest = an_id("The newest entry, if the named one is superseded.", absent=True)
 
 
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {

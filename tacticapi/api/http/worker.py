@@ -1,4 +1,8 @@
-"""gunicorn's sync worker, whose own refusals (no HTTP, too long, an unknown expectation) are problem documents too.
+"""A worker for gunicorn that answers one request at a time and waits for no client.
+
+gunicorn parses, and what it refuses (no HTTP, too long, an unknown expectation) is a problem document too. One thread
+does all: requests arrive, answers leave and kept connections idle in one selector, and a request is worked on once
+it is whole.
 
 A guard beside each worker answers for it if it dies in the middle of a request. The rule matcher is a C extension: if
 it crashes or hangs, no line of the worker runs any more, and its client would see the connection break. So the worker
@@ -7,30 +11,34 @@ line breaks, and tells the client in its place that a repeat will be answered.
 """
 
 import contextlib
-import errno
 import gc
 import json
 import logging
 import os
+import selectors
 import signal
 import socket
 import time
 import uuid
 from collections.abc import Callable, Mapping
+from enum import Enum
 from http import HTTPStatus
 from types import MappingProxyType
 from typing import Any
 
 from gunicorn.glogging import Logger
-from gunicorn.util import close_graceful, write_nonblock
-from gunicorn.workers.sync import SyncWorker
+from gunicorn.http import RequestParser, wsgi
+from gunicorn.http.errors import NoMoreData
+from gunicorn.util import close_graceful
+from gunicorn.workers.base import Worker
 
 from tacticapi import settings
+from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.api.http.metrics import Metrics, count_in
 from tacticapi.api.http.middleware import REQUEST_ID, SAFE_HEADERS
 from tacticapi.api.http.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
 
-HELD, LET_GO = b"h", b"l"
+HELD, KEPT, LET_GO = b"h", b"k", b"l"
 IGNORED = (signal.SIGINT, signal.SIGTERM, signal.SIGQUIT, signal.SIGHUP, signal.SIGUSR1, signal.SIGUSR2)
 MAX_DESCRIPTORS = 1 << 20
 PATIENCE_S = 5.0
@@ -50,20 +58,30 @@ class Guard:
                 os._exit(0)
         theirs.close()
         self._line = ours
-        self._holds = False
+        self._held: int | None = None
+        self._lent: set[int] = set()
 
     def hold(self, client: socket.socket) -> None:
         """Answer this client if this process dies from now on."""
-        with contextlib.suppress(OSError):  # a guard that was killed is done without
-            socket.send_fds(self._line, [HELD], [client.fileno()])
-            self._holds = True
+        self._held = client.fileno()
+        self._tell(HELD, self._held, [] if self._held in self._lent else [self._held])
 
-    def let_go(self) -> None:
-        """Release the client, who is answered or gone; do nothing if none is held."""
-        if self._holds:
-            self._holds = False
-            with contextlib.suppress(OSError):
-                self._line.send(LET_GO)
+    def let_go(self, *, keep: bool = False) -> None:
+        """Release the client, who is answered or gone. A kept one is answered if its next request waits unread."""
+        held, self._held = self._held, None
+        if held is not None:
+            (self._lent.add if keep else self._lent.discard)(held)
+            self._tell(KEPT if keep else LET_GO, held)
+
+    def forget(self, client: socket.socket) -> None:
+        """Let go of a client that was kept and will be closed."""
+        if client.fileno() in self._lent:
+            self._lent.remove(client.fileno())
+            self._tell(LET_GO, client.fileno())
+
+    def _tell(self, what: bytes, number: int, descriptors: list[int] | None = None) -> None:
+        with contextlib.suppress(OSError):  # a guard that was killed is done without
+            socket.send_fds(self._line, [what + number.to_bytes(4)], descriptors or [])
 
 
 def _stand_by(line: socket.socket, lost: Callable[[], bytes]) -> None:
@@ -72,16 +90,28 @@ def _stand_by(line: socket.socket, lost: Callable[[], bytes]) -> None:
     signal.set_wakeup_fd(-1)
     os.closerange(3, line.fileno())
     os.closerange(line.fileno() + 1, MAX_DESCRIPTORS)
-    held: int | None = None
+    lent: dict[bytes, socket.socket] = {}
+    held = b""
     while True:
-        message, descriptors, _, _ = socket.recv_fds(line, 1, 1)
+        message, descriptors, _, _ = socket.recv_fds(line, 5, 1)
         if not message:
             break
-        if held is not None:
-            os.close(held)
-        held = descriptors[0] if message == HELD else None
-    if held is not None:
-        _answer(socket.socket(fileno=held), lost())
+        what, client = message[:1], message[1:]
+        if descriptors:
+            lent[client] = socket.socket(fileno=descriptors[0])
+        held = client if what == HELD else b""
+        if what == LET_GO and client in lent:
+            lent.pop(client).close()
+    for client, connection in lent.items():
+        if client == held or _has_sent(connection):
+            _answer(connection, lost())
+
+
+def _has_sent(client: socket.socket) -> bool:
+    try:
+        return bool(client.recv(1, socket.MSG_PEEK | socket.MSG_DONTWAIT))
+    except OSError:
+        return False
 
 
 def _answer(client: socket.socket, answer: bytes) -> None:
@@ -91,46 +121,139 @@ def _answer(client: socket.socket, answer: bytes) -> None:
     close_graceful(client)
 
 
-SEND_S = 20.0  # in which a client must take a part of an answer
+ANSWER_S = 20.0  # in which a client must take its answer
+KEPT_S = (
+    30.0  # for which a connection is kept for the next request; browsers and proxies open another one by themselves
+)
+LEAVING_S = 2.0  # in which a client that was answered for the last time should hang up
+MAX_OPEN = 64  # connections of one worker
+PART = 1 << 16  # bytes
+CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
-class PromptSocket:
-    """A client's socket for which time runs: one whose request is not there whole within so many seconds is gone.
+class Phase(Enum):
+    """What a connection waits for: the next request, the rest of one, its answer to be taken, or the client to go."""
 
-    One that sends a byte now and then is late too, and so is one whose bytes are no HTTP (TLS, say). The parser and
-    the readers of bodies see the end of what was sent, as of a client that has hung up.
-    """
+    IDLE = "idle"
+    ARRIVING = "arriving"
+    SENDING = "sending"
+    LEAVING = "leaving"
 
-    def __init__(self, client: socket.socket, seconds: float) -> None:
-        self._client = client
-        self._end = time.monotonic() + seconds
-        self._patience = seconds
 
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._client, name)
+class Client:
+    """A connection that is read and written without waiting; for gunicorn's answers it is their socket."""
 
-    def settimeout(self, seconds: float | None) -> None:
-        """Wait at most this long for input, even if the deadline is later."""
-        self._patience = SEND_S if seconds is None else seconds
+    def __init__(self, connection: socket.socket, address: Any, server: Any, seconds: float) -> None:
+        """Take up a connection whose first request has this many seconds to arrive."""
+        connection.setblocking(False)
+        self.socket, self.address, self.server = connection, address, server
+        self.request: Any = None
+        self.kept = True
+        self._parser: Any = None
+        self._arrived, self._unsent = bytearray(), bytearray()
+        self._chunk = 0  # where the next chunk of the body begins
+        self.wait(Phase.ARRIVING, seconds)
 
-    def recv(self, size: int) -> bytes:
-        """Return what comes next; nothing once it is too late."""
-        left = min(self._end - time.monotonic(), self._patience)
-        if left <= 0:
-            return b""
-        self._client.settimeout(left)
+    def wait(self, phase: Phase, seconds: float) -> None:
+        """Enter a phase that lasts this long at most."""
+        self.phase, self.deadline = phase, time.monotonic() + seconds
+
+    def receive(self) -> bool:
+        """Take what has come. Returns whether the client is still there; raises OSError if the connection broke."""
         try:
-            return self._client.recv(size)
-        except TimeoutError:
-            return b""
+            part = self.socket.recv(PART)
+        except BlockingIOError:
+            return True
+        if self.phase is not Phase.LEAVING:
+            self._arrived += part
+        return bool(part)
+
+    @property
+    def begun(self) -> bool:
+        """Whether a part of the next request is here."""
+        return bool(self._arrived)
+
+    def has_head(self, cfg: Any) -> bool:
+        """Return whether the head of a request is here, and parse it. Raises what gunicorn does if it is no HTTP."""
+        if self.request is None:
+            self._parser = RequestParser(cfg, [bytes(self._arrived)], self.address)
+            try:
+                self.request = next(self._parser)
+            except (StopIteration, NoMoreData):
+                return False
+            self._arrived, self._chunk = bytearray(self._parser.unreader.take_buffered()), 0
+            # an answer of gunicorn's own comes after the body, which is what a client waits with
+            if self.request._expected_100_continue and not self.has_body():
+                self.sendall(CONTINUE)
+                self.flush()
+        return True
+
+    def has_body(self) -> bool:
+        """Return whether the body is here, or so much of it that its end does not matter."""
+        reader = self.request.body.reader
+        length = getattr(reader, "length", None)
+        return len(self._arrived) >= length if length is not None else self._has_last_chunk()
+
+    def has_too_much(self) -> bool:
+        """Return whether the body will be refused whatever else comes."""
+        length = getattr(self.request.body.reader, "length", 0)
+        return length > MAX_BODY or len(self._arrived) > 2 * MAX_BODY
+
+    def _has_last_chunk(self) -> bool:
+        """Look for the end of a body in chunks. A fault counts as one, for gunicorn to tell."""
+        while (end := self._arrived.find(b"\r\n", self._chunk)) >= 0:
+            size = bytes(self._arrived[self._chunk : end]).partition(b";")[0].strip()
+            if not size.isalnum() or size.strip(b"0123456789abcdefABCDEF"):
+                return True
+            if not int(size, 16):
+                return self._arrived.find(b"\r\n\r\n", end) >= 0
+            self._chunk = end + 2 + int(size, 16) + 2
+        return len(self._arrived) - self._chunk > PART
+
+    def give_body(self) -> None:
+        """Let the request read what has arrived."""
+        self._parser.unreader.unread(bytes(self._arrived))
+        self._arrived.clear()
+
+    def finish(self, response: Any) -> None:
+        """Take leave of an answered request: what was sent behind it belongs to the next."""
+        self.kept = not response.should_close() and self._parser.finish_body()
+        self._arrived = bytearray(self._parser.unreader.take_buffered())
+        self.request = None
+
+    def fail(self, answer: bytes) -> None:
+        """Answer with this in place of anything else, and close."""
+        self._unsent, self.kept = bytearray(answer), False
+
+    def send(self, data: bytes) -> int:
+        """Leave out gunicorn's own "100 Continue", for the body is here by then."""
+        return len(data)
 
     def sendall(self, data: bytes) -> None:
-        """Send a part of an answer. A client that does not take it counts as gone."""
-        self._client.settimeout(SEND_S)
+        """Add to the answer; `flush` sends it."""
+        self._unsent += data
+
+    def flush(self) -> bool:
+        """Send what the client takes. Returns whether that is all; raises OSError if it is gone."""
         try:
-            self._client.sendall(data)
-        except TimeoutError:
-            raise BrokenPipeError(errno.EPIPE, "the client does not take its answer") from None
+            while self._unsent:
+                del self._unsent[: self.socket.send(self._unsent)]
+        except BlockingIOError:
+            return False
+        return True
+
+    def leave(self) -> None:
+        """Say that nothing more will come, and let the client hang up first, lest it loses the end of its answer."""
+        self._arrived.clear()
+        with contextlib.suppress(OSError):
+            self.socket.shutdown(socket.SHUT_WR)
+        self.wait(Phase.LEAVING, LEAVING_S)
+
+    def close(self) -> None:
+        """Hang up."""
+        with contextlib.suppress(OSError):
+            self.socket.shutdown(socket.SHUT_RDWR)  # the guard may hold it too
+        self.socket.close()
 
 
 YOUNG = 10_000  # new objects between two collections; one request makes a few thousand and leaves none
@@ -159,8 +282,12 @@ class ServerLog(Logger):
         self.error_log.propagate = True
 
 
-class ProblemWorker(SyncWorker):
-    """Answers one request at a time, faults of the HTTP itself included, with a guard for when it dies of one."""
+class ProblemWorker(Worker):
+    """Answers one whole request after the other, and waits for none: what is not whole yet arrives meanwhile.
+
+    A connection is kept for the client's next request unless somebody else waits for this worker: then the client
+    connects again, perhaps to a worker that is free.
+    """
 
     slot = 0
     log: Any
@@ -171,38 +298,160 @@ class ProblemWorker(SyncWorker):
         """Start the guard, then take requests."""
         self._guard = Guard(lost_answer)
         self._arrival = float(settings.ARRIVAL.read())
-        for listener in self.sockets:
-            take_begun_requests_only(listener)
+        self._selector = selectors.DefaultSelector()
+        self._clients: list[Client] = []
+        self._behind: list[Client] = []  # that sent more than the request that was answered
         super().init_process()
 
     def load_wsgi(self) -> None:
-        """Load the application; the guard lets go of a client as soon as its answer is there."""
+        """Load the application."""
         super().load_wsgi()
         gc.collect()
         gc.freeze()  # rules and code live as long as the process, so no collection looks through them again
         gc.set_threshold(YOUNG)
-        application = self.wsgi
 
-        def guarded(environ: Any, start_response: Any) -> Any:
-            answer = application(environ, start_response)
-            self._guard.let_go()
-            return answer
+    def run(self) -> None:
+        """Serve until told to stop; then answer what has arrived, and close what is idle."""
+        for listener in self.sockets:
+            take_begun_requests_only(listener)
+            listener.setblocking(False)
+            self._selector.register(listener, selectors.EVENT_READ)
+        self._selector.register(self.PIPE[0], selectors.EVENT_READ)
+        while self.alive and self.ppid == os.getppid():
+            self._turn(self.timeout)
+        for listener in self.sockets:
+            self._selector.unregister(listener)
+        self._turn(0.0)
+        for client in [*self._clients]:
+            if client.phase is Phase.IDLE:
+                self._drop(client)
+            elif client.phase is Phase.ARRIVING:
+                client.wait(Phase.ARRIVING, LEAVING_S)
+        while self._clients:
+            self._turn(LEAVING_S)
 
-        self.wsgi = guarded
+    def _turn(self, seconds: float) -> None:
+        """Wait at most this long for something to come; go one step on with each connection that something came of."""
+        self.notify()
+        behind, self._behind = self._behind, []
+        ends = min((client.deadline - time.monotonic() for client in self._clients), default=seconds)
+        for key, _ in self._selector.select(0.0 if behind else max(0.0, min(seconds, ends))):
+            if key.data is not None:
+                self._go_on(key.data)
+            elif key.fileobj == self.PIPE[0]:
+                os.read(self.PIPE[0], PART)
+            elif self.alive:
+                self._accept(key.fileobj)
+        for client in behind:
+            if client.phase is Phase.IDLE and client in self._clients:
+                self._take(client)
+        for client in [client for client in self._clients if client.deadline <= time.monotonic()]:
+            self._drop(client)
 
-    def handle(self, listener: Any, client: Any, addr: Any) -> None:
-        """Answer one client."""
-        self._guard.hold(client)
+    def _accept(self, listener: Any) -> None:
         try:
-            super().handle(listener, PromptSocket(client, self._arrival), addr)
+            connection, address = listener.accept()
+        except (BlockingIOError, ConnectionAbortedError):  # another worker was quicker, or the client is gone
+            return
+        if len(self._clients) >= MAX_OPEN:
+            self._drop(min(self._clients, key=lambda client: (client.phase is not Phase.IDLE, client.deadline)))
+        client = Client(connection, address, listener.getsockname(), self._arrival)
+        self._clients.append(client)
+        self._selector.register(connection, selectors.EVENT_READ, client)
+        self._go_on(client)
+
+    def _drop(self, client: Client) -> None:
+        if client in self._clients:
+            self._guard.forget(client.socket)
+            self._clients.remove(client)
+            self._selector.unregister(client.socket)
+            client.close()
+
+    def _go_on(self, client: Client) -> None:
+        """Take what has come from a client, or send what it takes."""
+        if client not in self._clients:  # it made room for another one
+            return
+        try:
+            if client.phase is Phase.SENDING:
+                self._send(client)
+            elif not client.receive():
+                self._drop(client)
+            elif client.begun:
+                self._take(client)
+        except OSError:
+            self._drop(client)
+
+    def _take(self, client: Client) -> None:
+        """Answer the request of this client if it is whole, else wait for the rest."""
+        if client.phase is Phase.IDLE:
+            client.wait(Phase.ARRIVING, self._arrival)
+        try:
+            if not client.has_head(self.cfg):
+                return
+            whole = client.has_body()
+            if not whole and not client.has_too_much():
+                return
+            self._answer(client, whole)
+        except BaseException as error:
+            self.handle_error(client.request, client, client.address, error)
         finally:
             self._guard.let_go()
+        self._send(client)
+
+    def _answer(self, client: Client, whole: bool) -> None:
+        self._guard.hold(client.socket)
+        client.give_body()
+        response, environ = wsgi.create(client.request, client, client.address, client.server, self.cfg)
+        self.nr += 1
+        if self.nr >= self.max_requests:
+            log.info("this worker is replaced after its share of requests")
+            self.alive = False
+        if not whole or not self.alive or self._others_wait(client):
+            response.force_close()
+        parts = self.wsgi(environ, response.start_response)
+        self._guard.let_go(keep=not response.should_close())
+        try:
+            for part in parts:
+                response.write(part)
+            response.close()
+        finally:
+            if hasattr(parts, "close"):
+                parts.close()
+        client.finish(response)
+
+    def _others_wait(self, client: Client) -> bool:
+        """Return whether anybody else has sent something to this worker that it has not looked at yet."""
+        return bool(self._behind) or any(
+            key.data is not client
+            and key.fileobj != self.PIPE[0]
+            and (key.data is None or key.data.phase is not Phase.LEAVING)
+            for key, _ in self._selector.select(0.0)
+        )
+
+    def _send(self, client: Client) -> None:
+        """Send the answer as far as the client takes it, then wait for what comes next."""
+        try:
+            sent = client.flush()
+        except OSError:
+            self._drop(client)
+            return
+        event = selectors.EVENT_READ if sent else selectors.EVENT_WRITE
+        self._selector.modify(client.socket, event, client)
+        if not sent:
+            if client.phase is not Phase.SENDING:
+                client.wait(Phase.SENDING, ANSWER_S)
+        elif client.kept and self.alive:
+            client.wait(Phase.IDLE, KEPT_S)
+            if client.begun:
+                self._behind.append(client)
+        else:
+            client.leave()
 
     def handle_error(self, req: Any, client: Any, addr: Any, exc: BaseException) -> None:
         """Let gunicorn judge the fault, then tell and log it in our way: its own log quotes address and request."""
         self._guard.let_go()
         if isinstance(exc, SystemExit):  # stopped by the master, since it worked on this for too long
-            _send(client, lost_answer(in_this_slot=True))
+            client.fail(lost_answer(in_this_slot=True))
             return
         judged, own_log, self.log = _Judgement(), self.log, _MutedLog()
         try:
@@ -216,14 +465,7 @@ class ProblemWorker(SyncWorker):
         else:
             log.error("failed before it was answered", exc_info=exc, extra=told)
         detail = str(exc) if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR else None
-        _send(client, problem_answer(problem_of(judged.status), detail, answer_id))
-
-
-def _send(client: Any, answer: bytes) -> None:
-    try:
-        write_nonblock(client, answer)
-    except Exception:
-        log.debug("a client was gone before its problem could be told")
+        client.fail(problem_answer(problem_of(judged.status), detail, answer_id))
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:

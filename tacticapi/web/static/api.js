@@ -1,8 +1,9 @@
 // The public API, asked by the browser. The token is kept for this window only and goes nowhere but to this service.
 
 import { tell } from "./bus.js";
+import { PREFIX, root } from "./keep.js";
 
-const TOKEN = "tacticapi/token";
+const TOKEN = `${PREFIX}token`;
 
 /** The service could not be reached; nothing is known of what it did. */
 export class Unreachable extends Error {}
@@ -18,6 +19,9 @@ export class Refused extends Error {
 
 /** What stands before every address: the demo match asks the service for its state after a step. */
 export const line = { before: "" };
+
+/** The whole address of a path of the API. */
+export const addressOf = (path) => root + line.before + path;
 
 export const token = {
   get: () => sessionStorage.getItem(TOKEN),
@@ -35,7 +39,7 @@ export async function ask(method, path, { body, key, match, signal, accept = "ap
   let text;
   try {
     const sent = body === undefined ? undefined : JSON.stringify(body);
-    answer = await fetch(line.before + path, { method, headers, body: sent, credentials: "omit", cache: "no-cache", signal });
+    answer = await fetch(addressOf(path), { method, headers, body: sent, credentials: "omit", cache: "no-cache", signal });
     text = await answer.text();
   } catch {
     throw new Unreachable();
@@ -78,5 +82,5 @@ function nextOf(answer) {
   const link = /<([^>]+)>;\s*rel="?next"?/.exec(answer.headers.get("Link") ?? "");
   if (!link) return null;
   const address = new URL(link[1], answer.url);
-  return address.pathname.slice(line.before.length) + address.search;
+  return address.pathname.slice(addressOf("").length) + address.search;
 }

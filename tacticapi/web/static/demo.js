@@ -2,9 +2,10 @@
 // one of the step that it is at, as a second phone beside the court would see it.
 
 import { check } from "./advice.js";
-import { line } from "./api.js";
+import { addressOf, line } from "./api.js";
 import { hear, tell } from "./bus.js";
 import { button, h } from "./dom.js";
+import { root } from "./keep.js";
 import { poll } from "./match.js";
 
 const LEAST_MS = 400;
@@ -16,14 +17,14 @@ export function playDemo() {
   let led = null; // the screen that the film shows
   let played = new Promise((done) => hear("drawn", done)); // the match is open once its first screen is drawn
 
-  const addressOf = (screen) => `#/m/${match}/${screen}`;
+  const screenOf = (screen) => `#/m/${match}/${screen}`;
   const said = h("p", { role: "status" });
   const place = h("span", { class: "tally" });
-  const hint = h("p", { class: "notice", hidden: true }, "This match plays by itself, and nothing can be entered in it. ", h("a", { href: "/match" }, "Start a match"));
+  const hint = h("p", { class: "notice", hidden: true }, "This match plays by itself, and nothing can be entered in it. ", h("a", { href: `${root}/match` }, "Start a match"));
   const pause = button("Pause", () => (timer ? stop() : go()));
   const next = button("Next", () => { stop(); step(); });
-  const again = h("a", { class: "block", href: "/demo", hidden: true }, "Play it again");
-  const start = h("a", { class: "block", href: "/match", hidden: true }, "Start a match");
+  const again = h("a", { class: "block", href: `${root}/demo`, hidden: true }, "Play it again");
+  const start = h("a", { class: "block", href: `${root}/match`, hidden: true }, "Start a match");
   document.getElementById("demo").append(said, h("div", { class: "row" }, place, pause, next, again, start), hint);
 
   const draw = async (number) => {
@@ -38,7 +39,7 @@ export function playDemo() {
     for (const each of [again, start]) each.hidden = !last;
     hint.hidden = true;
     if (stage) tell("stage", stage);
-    if (screen) location.hash = led = addressOf(screen);
+    if (screen) location.hash = led = screenOf(screen);
   };
   const step = () => {
     if (at === steps.length - 1) return;
@@ -65,9 +66,9 @@ export function playDemo() {
   hear("demo", () => { hint.hidden = false; });
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[data-document]"); // card and debrief of the step that is shown
-    if (link && !link.getAttribute("href").startsWith(line.before)) link.setAttribute("href", line.before + link.getAttribute("href"));
+    if (link) link.href = addressOf(link.dataset.path);
   }, true);
-  history.replaceState(null, "", addressOf(steps[0].screen));
+  history.replaceState(null, "", screenOf(steps[0].screen));
   draw(at);
   go();
 }

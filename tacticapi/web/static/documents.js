@@ -1,16 +1,19 @@
 // Pages of the API that are read or printed: the card, the debrief. A plain link carries no token, so where one is needed
 // the page is fetched with it and saved as a file.
 
-import { ask, token } from "./api.js";
+import { addressOf, ask, token } from "./api.js";
 import { announce, h } from "./dom.js";
 
-/** Let links marked data-document carry the token. */
+/** A link to such a page, which is saved under a name. */
+export const documentLink = (path, name, words) => h("a", { class: "block", href: addressOf(path), "data-path": path, "data-document": name }, words);
+
+/** Let these links carry the token. */
 export function carryToken() {
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[data-document]");
     if (!link || !token.get()) return;
     event.preventDefault();
-    save(link.getAttribute("href"), link.dataset.document).catch((error) => announce(error.message || "It comes with the connection."));
+    save(link.dataset.path, link.dataset.document).catch((error) => announce(error.message || "It comes with the connection."));
   });
 }
 

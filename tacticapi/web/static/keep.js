@@ -1,11 +1,13 @@
 // What this device keeps. Where the browser keeps nothing for us (some private windows), memory stands in until the page
 // is closed, and the page says so.
 
-const PREFIX = "tacticapi/";
+/** The path that the service is hosted at, without a slash at its end: empty at the top of its host. */
+export const root = new URL("..", import.meta.url).pathname.slice(0, -1);
+export const PREFIX = `${root.slice(1)}${root && "/"}tacticapi/`; // another service at the same host keeps its own
 const memory = new Map();
 
 /** Whether this is the demo match, of which nothing is stored. */
-export const demo = location.pathname === "/demo";
+export const demo = location.pathname === `${root}/demo`;
 
 function usable() {
   try {

@@ -16,14 +16,14 @@ import { afterScreen } from "./views/after.js";
 import { safetyAbove, safetyScreen } from "./views/safety.js";
 import { scoreScreen } from "./views/score.js";
 import { setScreen } from "./views/score-form.js";
-import { handScreen } from "./views/hand.js";
+import { courtScreen, handScreen } from "./views/hand.js";
 import { pastScreen } from "./views/past.js";
 import { printScreen } from "./views/print.js";
 import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
 import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
-const OUTSIDE = { past: pastScreen, print: printScreen }; // beside any match; else the start of one
+const OUTSIDE = { court: courtScreen, past: pastScreen, print: printScreen }; // beside any match; else the start of one
 const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, set: setScreen, hand: handScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
 const NAMED = { record: "score", set: "score", hand: null, more: "watch", danger: null }; // under which name of the navigation a screen stands

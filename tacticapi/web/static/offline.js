@@ -1,15 +1,17 @@
 // The pages themselves while there is no connection: each file comes from the service where it can, else as it came last.
 // What the API answers is never kept here, and neither is the demo.
 
-const KEPT = "pages";
+const root = new URL(".", location).pathname.slice(0, -1); // the path that the service is hosted at
+const KEPT = `pages${root}`;
 const PAGES = ["/", "/match", "/guide", "/guide/coach", "/guide/secretary"];
-const ours = (path) => PAGES.includes(path) || path.startsWith("/static/") || path === "/manifest.webmanifest";
+const FILES = new RegExp(`(?:href|src)="(${root}/(?:static/|manifest)[^"]+)"`, "g");
+const ours = (path) => PAGES.some((page) => path === root + page) || path.startsWith(`${root}/static/`) || path === `${root}/manifest.webmanifest`;
 
 self.addEventListener("install", (event) => {
   self.skipWaiting();
   event.waitUntil(keepAll());
 });
-self.addEventListener("activate", (event) => event.waitUntil(forgetOlder().then(() => self.clients.claim())));
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
 self.addEventListener("fetch", (event) => {
   const { pathname, origin } = new URL(event.request.url);
   if (origin === location.origin && ours(pathname) && event.request.method === "GET") event.respondWith(newestOrKept(event.request));
@@ -19,15 +21,11 @@ self.addEventListener("fetch", (event) => {
 async function keepAll() {
   const kept = await caches.open(KEPT);
   await Promise.all(PAGES.map(async (address) => {
-    const page = await fetch(address);
+    const page = await fetch(root + address);
     const text = await page.clone().text();
-    await kept.put(address, page);
-    await kept.addAll(new Set([...text.matchAll(/(?:href|src)="(\/(?:static\/|manifest)[^"]+)"/g)].map((found) => found[1])));
+    await kept.put(root + address, page);
+    await kept.addAll(new Set([...text.matchAll(FILES)].map((found) => found[1])));
   }));
-}
-
-async function forgetOlder() {
-  for (const name of await caches.keys()) if (name !== KEPT) await caches.delete(name);
 }
 
 async function newestOrKept(request) {

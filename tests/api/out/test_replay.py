@@ -77,7 +77,7 @@ def test_what_todays_rules_do_not_know_is_named_and_left_out(services, ids, rule
     assert recompute(later, services.adviser).sort == LEFT_OUT
     alone = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "previous": snapshot.id}))
     told = recompute(alone, services.adviser)
-    assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is kept no more",))
+    assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is no longer stored",))
 
 
 def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(services, ids, monkeypatch):

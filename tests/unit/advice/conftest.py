@@ -8,8 +8,10 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import Alternative, Gate, Price, Relation, RelationKind, Tactic, Touches
+from tacticapi.domain.rules import Price, Relation, RelationKind, Tactic, Touches
 from tacticapi.domain.situation import Show, Situation
+
+from ...builders import plain_tactic
 
 
 @pytest.fixture(scope="session")
@@ -24,35 +26,16 @@ def advise(adviser: Adviser, situation: Callable[..., Situation]) -> Callable[..
 
 @pytest.fixture(scope="session")
 def tactic() -> Callable[..., Tactic]:
-    """A tactic of ours: tactic("a", conflicts="b") or with fields of Tactic."""
+    """A tactic of ours: tactic("a", conflicts="b") or with fields of Tactic; it has a price if it is shown for it."""
 
-    def make(id: str, *, needs: tuple[Gate, ...] = (), **fields: Any) -> Tactic:
+    def make(id: str, **fields: Any) -> Tactic:
         relations = tuple(
             Relation(kind, fields.pop(kind.name.lower()), settled=f"as {id} says")
             for kind in RelationKind
             if kind.name.lower() in fields
         )
-        plain: dict[str, Any] = {
-            "category": "rally",
-            "show": Show.GAIN,
-            "authority": 4,
-        }
-        if {**plain, **fields}["show"] is Show.GAIN:
-            plain["price"] = Price(Touches.BOTH, 0.3, gives={"leans": 0.3})
-        return Tactic(
-            id=id,
-            title=id,
-            say=id,
-            why="it pays",
-            when=(Alternative(()),),
-            needs=needs,
-            unless=(),
-            not_if="never",
-            stop_when="look again",
-            risk="low",
-            relations=relations,
-            **{**plain, **fields},
-        )
+        price = Price(Touches.BOTH, 0.3, gives={"leans": 0.3}) if fields.get("show", Show.GAIN) is Show.GAIN else None
+        return plain_tactic(id, **{"price": price, "relations": relations, **fields})
 
     return make
 

@@ -1,12 +1,10 @@
 """The figures beside suggestions: for the posted player, and as the general rule where nothing was posted."""
 
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from tacticapi.advice.court_notes import NOTES, court_note
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 OWN = {"spread_vertical": 2.5, "spread_sideways": 2.0, "rally_speed": 95, "serve_speed": 165, "serve_contact": 2.7}
@@ -21,7 +19,7 @@ TACTIC = {
 }
 
 
-def text(figure: str, situation: Situation, rulebook: Rulebook) -> tuple[str, bool]:
+def text(figure, situation, rulebook):
     note = court_note(TACTIC[figure], situation, rulebook)
     assert note is not None
     assert note.figure == figure
@@ -58,7 +56,7 @@ def test_a_faster_opponent_needs_a_larger_gap(situation, rulebook):
 
 
 def test_counted_smashes_move_the_smash_that_is_covered(situation, rulebook):
-    seen: dict[str, Any] = {"what": "net.smash_direction", "counts": {"across": 0, "other": 9}}
+    seen = {"what": "net.smash_direction", "counts": {"across": 0, "other": 9}}
     usual = text("smash-cover", situation(opponent={"handedness": "right"}), rulebook)[0]
     counted = text("smash-cover", situation(opponent={"handedness": "right"}, observations=[seen]), rulebook)[0]
     assert "across the body" in usual

@@ -1,15 +1,15 @@
 """No answer says one thing and its opposite, nor a line against its own plan: random situations."""
 
 import random
-from typing import Any
 
 import pytest
 
 from tacticapi.api.situations import read_situation
-from tacticapi.domain.rules import RelationKind, Rulebook
-from tacticapi.domain.situation import Situation, Verdict
+from tacticapi.domain.rules import RelationKind
+from tacticapi.domain.situation import Verdict
 
 from ...benchmarks.bodies import body
+from ...builders import scored
 
 PRAISES = {"keep-a-winning-game", "when-ahead-play-same", "hold-plan-through-one-good-ball", "same-plan-on-big-points"}
 OPPOSED = [
@@ -24,19 +24,19 @@ OPPOSED = [
     ({"first-serve-as-weapon"}, {"first-serve-percentage-before-pace"}),
 ]
 SCORES = [
-    {"sets": [], "games": [2, 5], "points": ["0", "0"], "server": "own"},
-    {"sets": [[6, 2]], "games": [1, 4], "points": ["15", "40"], "server": "own"},
-    {"sets": [[6, 2]], "games": [4, 1], "points": ["0", "0"], "server": "opponent"},
-    {"sets": [[4, 6], [6, 3]], "games": [3, 3], "points": ["40", "30"], "server": "opponent"},
+    scored("2-5"),
+    scored("1-4", "6-2", "15-40"),
+    scored("4-1", "6-2", server="opponent"),
+    scored("3-3", "4-6 6-3", "40-30", server="opponent"),
 ]
 
 
 @pytest.fixture(scope="module")
-def drawn(rulebook: Rulebook) -> list[Situation]:
+def drawn(rulebook):
     draw = random.Random(7)
-    found: list[Situation] = []
+    found = []
     for number in range(150):
-        asked: dict[str, Any] = body(draw, rulebook, draw.choice((6, 15, 30)))
+        asked = body(draw, rulebook, draw.choice((6, 15, 30)))
         asked["score"] = draw.choice(SCORES)
         asked["moment"] = draw.choice(("between-points", "change-of-ends", "set-break"))
         asked["context"] = {

@@ -1,31 +1,26 @@
 """What a coach would expect of the prices, example by example: counts in, tactics out."""
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 
-from tacticapi.advice import Adviser
-from tacticapi.domain.advice import Advice, Suggestion
-from tacticapi.domain.rules import Aim, Rulebook, Tactic, Touches
-from tacticapi.domain.situation import Moment, Situation, Way, Wing
-from tacticapi.pricing.price import Prices
+from tacticapi.domain.rules import Aim, Touches
+from tacticapi.domain.situation import Moment, Way, Wing
 from tacticapi.seeds import demo_situation
 
-Write = Callable[..., Situation]
+from ...builders import scored, tally
+
 AT_A_WING = (Aim.FOREHAND, Aim.BACKHAND, Aim.AIMED)
 
 
 @pytest.fixture(scope="module")
-def usual(rulebook: Rulebook, situation: Write) -> Write:
+def usual(rulebook, situation):
     """A situation in the first set, our player being the usual one: usual(observations=[...])."""
     strokes = [k.key for k in rulebook.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health]
 
-    def write(*seen: dict[str, Any], **more: Any) -> Situation:
-        asked: dict[str, Any] = {
+    def write(*seen, **more):
+        asked = {
             "own": {"handedness": "right", **dict.fromkeys(strokes, 2)},
             "opponent": {"handedness": "right"},
-            "score": {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "own"},
+            "score": scored("2-1"),
             "limit": 10,
             "observations": list(seen),
         }
@@ -34,22 +29,22 @@ def usual(rulebook: Rulebook, situation: Write) -> Write:
     return write
 
 
-def priced(adviser: Adviser, asked: Situation) -> Prices:
+def priced(adviser, asked):
     return adviser._read(asked).prices
 
 
-def price(adviser: Adviser, asked: Situation, tactic: str, wing: Wing | None = None) -> float:
+def price(adviser, asked, tactic, wing=None):
     prices = priced(adviser, asked)
     return float(prices.mean[prices.book.place[tactic, wing]])
 
 
-def said(advice: Advice) -> dict[str, Suggestion]:
+def said(advice):
     return {line.tactic: line for line in advice.suggestions}
 
 
-def misses(forehand: tuple[int, int], backhand: tuple[int, int] | None = None) -> list[dict[str, Any]]:
+def misses(forehand, backhand=None):
     told = [("forehand", forehand), *([("backhand", backhand)] if backhand else [])]
-    return [{"what": f"rally.{wing}_errors", "count": count, "of": of} for wing, (count, of) in told]
+    return [tally(f"rally.{wing}_errors", count, of) for wing, (count, of) in told]
 
 
 # Misses of the wings --------------------------------------------------------------------------------------------------
@@ -82,7 +77,7 @@ def test_two_wings_that_miss_alike_sell_no_wing(adviser, usual, rulebook, foreha
     assert not at_a_wing
 
 
-def aims_at_a_wing(tactic: Tactic) -> bool:
+def aims_at_a_wing(tactic):
     return tactic.price is not None and any(sent.wing in AT_A_WING for sent in tactic.price.sends)
 
 
@@ -108,20 +103,20 @@ def test_who_handles_high_balls_well_gets_no_high_balls(adviser, usual, seen, mo
 
 
 def test_who_does_not_gets_them(adviser, usual):
-    seen = [{"what": "rally.against_high_ball", "count": 2, "of": 14, "wing": "backhand"}]
+    seen = [tally("rally.against_high_ball", 2, 14, wing="backhand")]
     assert {*HIGH} <= {*said(adviser.recommend(usual(*seen)))}
 
 
 # Our own serve --------------------------------------------------------------------------------------------------------
 
 
-def own_serve(rulebook: Rulebook) -> list[str]:
+def own_serve(rulebook):
     return [tactic.id for tactic in rulebook.tactics.values() if tactic.price and tactic.price.moves]
 
 
 def test_every_double_fault_moves_what_own_serve_tactics_are_worth(adviser, usual, rulebook):
     safer, bolder = "first-serve-percentage-before-pace", "second-serve-deep-and-varied-under-attack"
-    counts = [usual({"what": "record.double_faults", "count": count, "of": 11}) for count in (0, 2, 4, 8, 11)]
+    counts = [usual(tally("record.double_faults", count, 11)) for count in (0, 2, 4, 8, 11)]
     assert {safer, bolder} <= {*own_serve(rulebook)}
     rising, falling = ([price(adviser, asked, tactic) for asked in counts] for tactic in (safer, bolder))
     assert rising == sorted(set(rising))
@@ -132,10 +127,7 @@ def test_every_double_fault_moves_what_own_serve_tactics_are_worth(adviser, usua
 
 
 def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_first_serves_in(adviser, usual, rulebook):
-    asked = usual(
-        {"what": "record.first_serve_points_won", "count": 5, "of": 7},
-        {"what": "record.second_serve_points_won", "count": 1, "of": 8},
-    )
+    asked = usual(tally("record.first_serve_points_won", 5, 7), tally("record.second_serve_points_won", 1, 8))
     prices = priced(adviser, asked)
     worth = {name: float(prices.mean[prices.book.place[name, None]]) for name in own_serve(rulebook)}
     assert max(worth, key=lambda name: worth[name]) == "first-serve-percentage-before-pace"

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from itertools import product
-from typing import Any
 
 import pytest
 
@@ -12,9 +11,11 @@ from tacticapi.advice.selection import SAFETY_AUTHORITY
 from tacticapi.domain.situation import Coaching, Device, Moment, Show
 from tacticapi.rulebook.matcher import Matcher
 
-WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]
+from ...builders import tally
+
+WEAK_WING = [tally("rally.against_low_ball", 1, 12, wing="backhand")]
 ALL_STROKES = {"handedness": "right", "slice_backhand": 4, "serve_placement": 4, "volley": 4, "return_attack": 4}
-SIGNS: list[dict[str, Any]] = [
+SIGNS = [
     {"observations": [{"what": "physical.warning_sign", "seen": True}]},
     {"context": {"thunder": True}},
     {"own": {"pain_now": 1, "pain_site": "chest"}},
@@ -147,7 +148,7 @@ ALLOWED = {
     Coaching.SET_BREAK: OFF_COURT | {Moment.SET_BREAK},
     Coaching.NOT_PERMITTED: OFF_COURT,
 }
-SEEN = [{"what": "warmup.ran_round_backhand", "count": 4, "of": 5}]
+SEEN = [tally("warmup.ran_round_backhand", 4, 5)]
 
 
 @pytest.mark.parametrize(("moment", "coaching", "device"), product(Moment, Coaching, Device))

@@ -1,26 +1,23 @@
 """What a line names: the wing and the serves that reach it, favourite serves by court, the court to return in."""
 
-from typing import Any
-
 import pytest
 
 from tacticapi.advice.slots import Slots, unnamed
-from tacticapi.domain.advice import Advice, Target
+from tacticapi.domain.advice import Target
 from tacticapi.domain.situation import Moment, Situation, Wing
 
+from ...builders import scored, tally
+
 NO_AD = {"format": {"sets": 3, "no_ad": True}}
-DECIDING = {"sets": [], "games": [3, 3], "points": ["40", "40"], "server": "opponent"}
+DECIDING = scored("3-3", points="40-40", server="opponent")
 
 
-def returns(deuce: tuple[int, int], ad: tuple[int, int]) -> list[dict[str, Any]]:
+def returns(deuce, ad):
     by_court = {"deuce": deuce, "ad": ad}
-    return [
-        {"what": "record.returns_in", "count": count, "of": of, "court": court}
-        for court, (count, of) in by_court.items()
-    ]
+    return [tally("record.returns_in", count, of, court=court) for court, (count, of) in by_court.items()]
 
 
-def first(advice: Advice) -> tuple[str, list[str]]:
+def first(advice):
     line = advice.suggestions[0]
     return line.say, [reason.text for reason in line.because]
 
@@ -55,7 +52,7 @@ SPOTS = [
 ]
 
 
-def of(advice: Advice, tactic: str) -> Any:
+def of(advice, tactic):
     return next(line for line in advice.suggestions if line.tactic == tactic)
 
 
@@ -64,7 +61,7 @@ def test_their_favourite_serves_are_named_by_court_and_between_points_in_the_cou
     assert "wide in the ad court" in told.say
     assert "T in the deuce court" in told.say
     assert told.because[0].text == "first serves to the ad court: wide 8 of 9"
-    score = {"sets": [], "games": [3, 3], "points": ["0", "15"], "server": "opponent"}
+    score = scored("3-3", points="0-15", server="opponent")
     next_one = of(advise(moment="between-points", score=score, observations=SPOTS, limit=10), "read-serve-habits")
     assert "wide in the ad court" in next_one.say
     assert "deuce" not in next_one.say
@@ -72,10 +69,10 @@ def test_their_favourite_serves_are_named_by_court_and_between_points_in_the_cou
 
 def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise):
     seen = [
-        {"what": "rally.backhand_errors", "count": 12, "of": 24},
-        {"what": "rally.forehand_errors", "count": 3, "of": 24},
-        {"what": "return.backhand_in", "count": 4, "of": 12},
-        {"what": "return.forehand_in", "count": 11, "of": 12},
+        tally("rally.backhand_errors", 12, 24),
+        tally("rally.forehand_errors", 3, 24),
+        tally("return.backhand_in", 4, 12),
+        tally("return.forehand_in", 11, 12),
     ]
     advice = advise(observations=seen, own={"serve_placement": 3}, opponent={"handedness": "right"}, limit=10)
     assert "backhand" in of(advice, "work-weaker-wing").say
@@ -86,7 +83,7 @@ def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise):
 
 def test_what_a_change_of_their_play_leaves_open_is_said_with_the_change(advise):
     counts = [(6, 7, 1), (5, 6, 3), (6, 7, 5), (0, 6, 7), (0, 7, 9), (0, 6, 11)]
-    seen = [{"what": "serve.followed_to_net", "count": n, "of": of, "set": 1, "game": game} for n, of, game in counts]
+    seen = [tally("serve.followed_to_net", n, of, set=1, game=game) for n, of, game in counts]
     advice = advise(observations=seen, limit=5)
     line = of(advice, "counter-their-adaptation")
     assert "they stay back: the deep return is free again" in line.say
@@ -96,8 +93,8 @@ def test_what_a_change_of_their_play_leaves_open_is_said_with_the_change(advise)
 def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_say(advise):
     seen = [
         {"what": "conduct.change_of_play", "seen": True, "set": 2, "game": 1},
-        {"what": "rally.ran_round_backhand", "count": 2, "of": 14, "set": 1, "game": 8},
-        {"what": "rally.ran_round_backhand", "count": 9, "of": 12, "set": 2, "game": 3},
+        tally("rally.ran_round_backhand", 2, 14, set=1, game=8),
+        tally("rally.ran_round_backhand", 9, 12, set=2, game=3),
     ]
     assert "go wide to the forehand first" in of(advise(observations=seen, limit=5), "counter-their-adaptation").say
     little = [*seen[:2], {**seen[2], "count": 1, "of": 4}]

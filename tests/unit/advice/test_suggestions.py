@@ -1,20 +1,18 @@
 """What a suggestion says, which spot its serve goes to, and the score in one line."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import tanh
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import RestsOn, SourceLine, Suggestion, Target
+from tacticapi.domain.advice import RestsOn, SourceLine, Target
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
-from tacticapi.domain.rules import Alternative, FactKind, Level, Rulebook, SourceRef, Touches, TraitKey
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
+from tacticapi.domain.rules import Alternative, FactKind, Level, SourceRef, Touches
 from tacticapi.domain.situation import Moment, Observation, Phase, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.match_gain import MatchGain
@@ -22,7 +20,8 @@ from tacticapi.rulebook.danger import Health, Pain
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import State, next_point
 
-Lines = Callable[..., tuple[Suggestion, ...]]
+from ...builders import tally
+
 WELL = Health()
 HANDS = Situation(Moment.CHANGE_OF_ENDS, own={"handedness": "left"}, opponent={"handedness": "right"})
 PARTS = tuple(Contribution(1.0 / n, "rally.against_low_ball", Phase.GAMES, 2, (), f"part {n}") for n in range(1, 10))
@@ -36,46 +35,37 @@ class Pricer:
 
     told: tuple[MatchGain, ...]
 
-    def gains(self, shown: Sequence[Priced]) -> list[MatchGain]:
+    def gains(self, shown):
         return list(self.told[: len(shown)])
 
 
 @pytest.fixture
-def lines(rulebook: Rulebook) -> Lines:
+def lines(rulebook):
     """The suggestions for priced tactics, in a rulebook that has them too. `told` is what was seen of any."""
 
-    def write(
-        *shown: Priced,
-        gains: tuple[MatchGain, ...],
-        weights: dict[str, float] | None = None,
-        of: Situation = HANDS,
-        health: Health = WELL,
-        level: Level = Level.CLUB,
-        told: Sequence[tuple[Pool, float]] = (),
-    ) -> Any:
+    def write(*shown, gains, weights=None, of=HANDS, health=WELL, level=Level.CLUB, told=()):
         ours = {item.firing.tactic.id: item.firing.tactic for item in shown}
         book = replace(rulebook, tactics={**rulebook.tactics, **ours})
-        beliefs: dict[TraitKey, Belief] = {("weak_low_ball", Wing.BACKHAND): LOW}
-        prices: Any = SimpleNamespace(
+        beliefs = {("weak_low_ball", Wing.BACKHAND): LOW}
+        prices = SimpleNamespace(
             book=SimpleNamespace(figures=rulebook.defaults["prices"], rows=[("a", None)] * 20),
             told=lambda places: {place: list(told) for place in places},
             judged={},
         )
-        pricer: Any = Pricer(gains)
+        pricer = Pricer(gains)
         writer = SuggestionWriter(book, of, beliefs, pricer=pricer, prices=prices, health=health)
         return writer.write(shown, weights or {}, level)
 
     return write
 
 
-def one(lines: Lines, item: Priced, **more: Any) -> Suggestion:
+def one(lines, item, **more):
     (line,) = lines(item, gains=(MatchGain(0.02, 0.01, 0.03),), **more)
     return line
 
 
-def firing(item: Priced, *facts: Fact, alternative: int = 0, **fields: Any) -> Priced:
-    tactic = replace(item.firing.tactic, **fields)
-    return replace(item, firing=Firing(tactic, alternative, facts))
+def firing(item, *facts, alternative=0, of=None, **fields):
+    return replace(item, firing=Firing(of or replace(item.firing.tactic, **fields), alternative, facts))
 
 
 def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_of_the_level(priced, lines, rulebook):
@@ -99,34 +89,33 @@ def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_o
     [
         (0.012, 0.9, "large"),
         (0.004, 0.8, "some"),
-        (0.001, 0.7, "small"),
+        (0.0005, 0.7, "small"),
         (0.012, 0.5, "unclear"),
         (-0.001, 0.9, "unclear"),
     ],
 )
-def test_the_size_of_a_gain_is_told_in_a_word(priced, lines, point, pays_in, size):
-    worth = one(lines, priced("a", point, pays_in=pays_in)).worth
-    assert worth
-    assert (worth.size, worth.pays_in) == (size, pays_in)
+def test_a_gain_is_told_as_it_is_with_a_word_for_its_size_and_no_price_claims_none(priced, lines, point, pays_in, size):
+    shown = priced("a", point, pays_in=pays_in), priced("b", show=Show.REMINDER)
+    told, none = (line.worth for line in lines(*shown, gains=(MatchGain(0.02, 0.01, 0.03),) * 2))
+    assert (told.size, told.pays_in, none) == (size, pays_in, None)
+    if size == "small":
+        claimed = (told.point, told.match, told.match_low, told.match_high)
+        assert claimed == pytest.approx((point, 0.02, 0.01, 0.03), rel=1e-3)
 
 
-def test_a_small_gain_is_told_as_it_is_and_a_line_without_a_price_claims_none(priced, lines):
-    told = lines(priced("a", 0.0005), priced("b", show=Show.REMINDER), gains=(MatchGain(0.02, 0.01, 0.03),) * 2)
-    worth = told[0].worth
-    assert worth
-    claimed = (worth.size, worth.point, worth.match, worth.match_low, worth.match_high)
-    assert claimed == ("small", *(pytest.approx(n, rel=1e-3) for n in (0.0005, 0.02, 0.01, 0.03)))
-    assert told[1].worth is None
-
-
-def test_the_words_are_those_of_the_tactic(priced, lines):
-    item = priced("a", category="serve", caution="not on a wet court", coaches_differ="some wait")
-    line = one(lines, item)
+def test_the_words_are_those_of_the_tactic_and_the_first_source_stands_for_all(priced, lines, rulebook):
+    line = one(lines, priced("a", category="serve", caution="not on a wet court", coaches_differ="some wait"))
     assert (line.category, line.title, line.say, line.why) == ("serve", "a", "a", "it pays")
     assert (line.not_if, line.stop_when, line.risk) == ("never", "look again", "low")
     assert (line.caution, line.coaches_differ) == ("not on a wet court", "some wait")
     assert (line.source, line.sources) == (SourceLine("common practice"), (SourceLine("common practice"),))
-    assert (line.because, line.rests_on, line.targets, line.drawn_for) == ((), (), (), None)
+    assert (line.because, line.rests_on, line.targets, line.drawn_for, line.court) == ((), (), (), None, None)
+    first, second = list(rulebook.sources)[:2]
+    line = one(lines, priced("a", sources=(SourceRef(first, "a fact"), SourceRef(second, "another"))))
+    assert [source.key for source in line.sources] == [first, second]
+    assert (line.source, line.source.backs) == (line.sources[0], "a fact")
+    figured = firing(priced("a"), of=rulebook.tactics["cover-cross-smash-leave-line"])
+    assert one(lines, figured).court is not None
 
 
 @pytest.mark.parametrize(("alternative", "said"), [(0, "a"), (1, "come in behind it")])
@@ -150,14 +139,6 @@ def test_a_line_names_the_sore_place(priced, lines, sites, said):
     assert one(lines, firing(priced("a"), when=when), health=sore).say == said
 
 
-def test_the_first_source_stands_for_all(priced, lines, rulebook):
-    first, second = list(rulebook.sources)[:2]
-    line = one(lines, priced("a", sources=(SourceRef(first, "a fact"), SourceRef(second, "another"))))
-    assert [source.key for source in line.sources] == [first, second]
-    assert line.source == line.sources[0]
-    assert line.source.backs == "a fact"
-
-
 def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rests_on(priced, lines):
     """Nine parts of two chances each are eighteen chances: a firm read."""
     line = one(lines, firing(priced("a", show=Show.REMINDER), LOW_FACT))
@@ -166,7 +147,7 @@ def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rest
 
 
 def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_takes_from_it(priced, lines, rulebook):
-    def pool(count: float) -> Pool:
+    def pool(count):
         kind = rulebook.kinds["rally.backhand_errors"]
         return Pool(kind, Phase.GAMES, [Observation(0, kind.id, Way.COUNT, count=count, of=20)])
 
@@ -194,24 +175,15 @@ def test_a_serve_is_aimed_at_the_wing_of_the_reason(priced, lines, opponent, tar
     assert one(lines, firing(priced("a"), LOW_FACT), of=asked).targets == ()
 
 
-def test_a_figure_about_court_and_ball_stands_beside_the_tactic_that_it_belongs_to(rulebook, priced, lines):
-    tactic = rulebook.tactics["cover-cross-smash-leave-line"]
-    item = replace(priced("a"), firing=Firing(tactic, 0, ()))
-    assert one(lines, item).court is not None
-    assert one(lines, priced("a")).court is None
-
-
 # Serve targets: by geometry, for every pair of hands, court and wing --------------------------------------------------
 
 
-HIDES = [
-    {"what": "rally.ran_round_backhand", "count": 10, "of": 12},
-    {"what": "return.backhand_in", "count": 3, "of": 12},
-]
+HIDES = [tally("rally.ran_round_backhand", 10, 12), tally("return.backhand_in", 3, 12)]
+WEAK_FOREHAND = [tally("return.forehand_in", 3, 14), tally("return.backhand_in", 12, 14)]
 ALONG = {"left": -1, "right": 1}  # across the court, as the receiver sees it
 
 
-def spot_by_geometry(hand: str, court: str, wing: Wing) -> str:
+def spot_by_geometry(hand, court, wing):
     """The receiver stands on the right in the deuce court, on the left in the ad court, and faces the server.
 
     T lies towards the middle of the court, wide away from it; the forehand is on the side of the hand.
@@ -221,40 +193,18 @@ def spot_by_geometry(hand: str, court: str, wing: Wing) -> str:
     return "wide" if stroke == stands else "T"
 
 
-@pytest.mark.parametrize(("receiver", "wing"), product(("right", "left"), Wing))
-def test_the_table_is_that_of_the_geometry(receiver, wing):
-    targets = serve_targets(receiver, wing)
-    assert [(t.court, t.spot, t.wing) for t in targets] == [
-        (court, spot_by_geometry(receiver, court, wing), wing) for court in ("deuce", "ad")
-    ]
-
-
 @pytest.mark.parametrize(("receiver", "wing"), [("both", Wing.BACKHAND), (None, Wing.BACKHAND), ("right", None)])
 def test_two_forehands_an_unknown_hand_or_an_unknown_wing_give_no_target(receiver, wing):
     assert serve_targets(receiver, wing) == ()
 
 
-@pytest.mark.parametrize(("server", "receiver"), product(("right", "left"), repeat=2))
-def test_the_servers_own_hand_moves_no_target(advise, server, receiver):
-    advice = advise(
-        own={"handedness": server, "serve_placement": 3},
-        opponent={"handedness": receiver},
-        observations=HIDES,
-        limit=10,
-    )
-    served = next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing")
-    assert {(t.court, t.spot) for t in served.targets} == {
-        (court, spot_by_geometry(receiver, court, Wing.BACKHAND)) for court in ("deuce", "ad")
-    }
-
-
-def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise):
-    seen = [{"what": "return.forehand_in", "count": 3, "of": 14}, {"what": "return.backhand_in", "count": 12, "of": 14}]
-    for hand in ("right", "left"):
-        advice = advise(own={"serve_placement": 3}, opponent={"handedness": hand}, observations=seen, limit=10)
-        served = next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing")
-        assert all(t.wing is Wing.FOREHAND for t in served.targets)
-        assert [t.spot for t in served.targets] == [spot_by_geometry(hand, c, Wing.FOREHAND) for c in ("deuce", "ad")]
+@pytest.mark.parametrize(("server", "receiver", "wing"), product(("right", "left"), ("right", "left"), Wing))
+def test_a_serve_aims_at_the_wing_by_geometry_whatever_the_servers_hand(advise, server, receiver, wing):
+    targets = tuple(Target(court, spot_by_geometry(receiver, court, wing), wing) for court in ("deuce", "ad"))
+    assert serve_targets(receiver, wing) == targets
+    own, seen = {"handedness": server, "serve_placement": 3}, HIDES if wing is Wing.BACKHAND else WEAK_FOREHAND
+    advice = advise(own=own, opponent={"handedness": receiver}, observations=seen, limit=10)
+    assert next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing").targets == targets
 
 
 def test_only_serves_have_targets(rulebook):
@@ -272,30 +222,25 @@ NO_AD = Format(no_ad=True)
 @pytest.mark.parametrize(
     ("state", "line"),
     [
-        (State(Format(), ((6, 4), (6, 3)), (0, 0), (0, 0), None), "the match is over: you won"),
-        (State(Format(), ((4, 6), (3, 6)), (0, 0), (0, 0), None), "the match is over: your opponent won"),
-        (State(Format(), (), (0, 0), (0, 0), None), "an ordinary point, worth 0.25 of the match"),
-        (
-            State(NO_AD, (), (2, 2), (3, 3), "own"),
-            "break point against you, worth 0.25 of the match; you serve to either court (the receiver chooses)",
-        ),
+        (State(Format(), ((6, 4), (6, 3))), "the match is over: you won"),
+        (State(Format(), ((4, 6), (3, 6))), "the match is over: your opponent won"),
+        (State(Format()), "an ordinary point{worth}"),
+        (State(NO_AD, (), (2, 2), (3, 3), "own"), "break point against you{worth}; you serve to either court{chooses}"),
         (
             State(Format(), ((6, 4),), (5, 4), (3, 1), "opponent"),
-            "match point for you, worth 0.25 of the match; your opponent serves to the deuce court",
+            "match point for you{worth}; your opponent serves to the deuce court",
         ),
-        (
-            State(Format(), (), (6, 6), (1, 1), "own"),
-            "tie-break point, worth 0.25 of the match; you serve to the deuce court",
-        ),
+        (State(Format(), (), (6, 6), (1, 1), "own"), "tie-break point{worth}; you serve to the deuce court"),
         (
             State(Format(sets=1, final_set="tie-break-7", no_ad=True), (), (2, 2), (3, 2), "own"),
-            "game point for you, worth 0.25 of the match; you serve to the ad court",
+            "game point for you{worth}; you serve to the ad court",
         ),
         (
             State(Format(games=4), (), (4, 4), (4, 4), "own"),
-            "set point for both, worth 0.25 of the match; you serve to either court (the receiver chooses)",
+            "set point for both{worth}; you serve to either court{chooses}",
         ),
     ],
 )
 def test_the_line_says_for_whom_the_point_is_what_and_who_serves_where(state, line):
-    assert score_line(state, next_point(state), 0.25) == line
+    said = line.format(worth=", worth 0.25 of the match", chooses=" (the receiver chooses)")
+    assert score_line(state, next_point(state), 0.25) == said

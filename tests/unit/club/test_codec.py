@@ -38,7 +38,7 @@ SAMPLES = st.builds(
 )
 
 
-def through_json(value: Any) -> Any:
+def through_json(value):
     return json.loads(json.dumps(encode(value)))
 
 
@@ -56,18 +56,14 @@ def test_situations_and_advice_come_back_as_they_were(moment, situation, adviser
     assert adviser.recommend(decode(Situation, through_json(asked)), profile=True) == advice
 
 
+COUNTED = {"index": 1, "what": "x", "way": "count"}
+
+
 @pytest.mark.parametrize(
     "data",
-    [
-        {"index": "1", "what": "x", "way": "count"},
-        {"index": 1, "what": "x", "way": "guess"},
-        {"index": 1, "what": "x", "way": "count", "colour": 1},
-        {"index": 1, "what": "x"},
-        {"index": 1, "what": "x", "way": "count", "seen": 1},
-        [],
-        None,
-    ],
-)
+    [{**COUNTED, "index": "1"}, {**COUNTED, "way": "guess"}, {**COUNTED, "colour": 1}, {**COUNTED, "seen": 1},
+     {"index": 1, "what": "x"}, [], None],
+)  # fmt: skip
 def test_what_no_value_can_have_given_is_refused(data):
     with pytest.raises((ValueError, TypeError)):
         decode(Observation, data)

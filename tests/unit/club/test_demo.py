@@ -1,11 +1,7 @@
 """The demo match: told from what the service accepts, alike in every process, and kept nowhere."""
 
-from collections.abc import Iterator
-
 import pytest
-from flask.testing import FlaskClient
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.club import scorekeeping
 from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo, seen_in, steps
@@ -18,39 +14,38 @@ LAST = len(STEPS) - 1
 
 
 @pytest.fixture(scope="module")
-def client(adviser: Adviser) -> Iterator[FlaskClient]:
+def client(adviser):
     with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
         yield client
 
 
-def at(step: int, rest: str = "") -> str:
+def at(step, rest=""):
     return f"/demo/{step}/v1/matches/{MATCH_ID}{rest}"
 
 
-def test_it_plays_in_about_a_minute_and_ends_with_the_debrief():
+def test_it_plays_in_about_a_minute_ends_with_the_debrief_and_tells_its_page_nothing_else():
     assert 45 <= sum(step["seconds"] for step in STEPS) <= 75
     assert STEPS[-1]["screen"] == "after"
     assert all(step["say"].endswith((".", "?", "!")) for step in STEPS)
-
-
-def test_its_page_is_told_what_happens_and_nothing_else():
     told = steps()
     assert [one["say"] for one in told] == [one["say"] for one in STEPS]
     assert [one["stage"] for one in told if "stage" in one] == ["Hand", "Ground", "Net", "Serve"]
     assert not any("seen" in one or "points" in one for one in told)
 
 
-def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, tmp_path_factory):
-
-    url = f"sqlite:///{tmp_path_factory.mktemp('kept') / 'kept.db'}"
+def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, tmp_path):
+    url = f"sqlite:///{tmp_path / 'kept.db'}"
     upgrade(url)
     kept = create_app({"ADVISER": adviser, "TESTING": True, "DATABASE_URL": url, "LOCAL": True}).test_client()
-    film, ids = demo_match(), {}
-    for side in ("own", "opponent"):
-        ids[f"{side}_id"] = kept.post("/v1/players", json={"side": side, **film[side]}).json["id"]
-    match = kept.post(
-        "/v1/matches", json={**ids, "context": film["context"], "first_server": film["first_server"]}
-    ).json
+
+    def post(path, body):
+        answer = kept.post(f"/v1/{path}", json=body)
+        assert answer.status_code == 201, answer.text
+        return answer.json["id"]
+
+    film = demo_match()
+    ids = {f"{side}_id": post("players", {"side": side, **film[side]}) for side in ("own", "opponent")}
+    match = post("matches", {**ids, "context": film["context"], "first_server": film["first_server"]})
     plan = ""
     for step in STEPS:
         plan = step.get("plan", plan)
@@ -59,11 +54,9 @@ def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, tmp_path_fac
         if "tries" in step:
             posted.append(("tries", dict(zip(("tactic", "tried", "won"), (plan, *step["tries"]), strict=True))))
         for noun, body in posted:
-            answer = kept.post(f"/v1/matches/{match['id']}/{noun}", json=body)
-            assert answer.status_code == 201, answer.text
-    told = Demo(adviser).at(LAST - 1)
-    score = kept.get(f"/v1/matches/{match['id']}/score").json
-    assert score["score"] == scorekeeping.score(told, CLUB_ID, MATCH_ID)
+            post(f"matches/{match}/{noun}", body)
+    score = kept.get(f"/v1/matches/{match}/score").json
+    assert score["score"] == scorekeeping.score(Demo(adviser).at(LAST - 1), CLUB_ID, MATCH_ID)
     assert score["moment"] == "after-match"
 
 

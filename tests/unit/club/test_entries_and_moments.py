@@ -17,34 +17,25 @@ from tacticapi.store import Entry
 NOW = datetime(2026, 5, 1, tzinfo=UTC)
 
 
-def entry(number: int, supersedes: int | None = None, *, body: bool = True) -> Entry:
+def entry(number, supersedes=None, *, body=True):
     earlier = None if supersedes is None else str(supersedes)
     return Entry("club", str(number), "match", number, earlier, {"n": number} if body else None, NOW)
 
 
-def numbers(*entries: Entry) -> list[int]:
+def numbers(*entries):
     return [one.sequence for one in standing(entries)]
 
 
-def test_entries_stand_in_the_order_in_which_they_were_made():
+def test_a_correction_stands_in_the_place_of_what_it_corrects_and_what_was_withdrawn_is_left_out():
     assert numbers(entry(1), entry(2), entry(3)) == [1, 2, 3]
-
-
-def test_a_correction_stands_in_the_place_of_what_it_corrects():
     assert numbers(entry(1), entry(2), entry(3, 1), entry(4, 3)) == [4, 2]
-
-
-def test_what_was_withdrawn_is_left_out():
     assert numbers(entry(1), entry(2), entry(3, 1, body=False)) == [2]
-
-
-def test_a_correction_stands_alone_when_what_it_corrected_is_gone():
-    assert numbers(entry(2), entry(3, 1)) == [2, 3]
+    assert numbers(entry(2), entry(3, 1)) == [2, 3]  # what it corrected is gone
 
 
 @given(st.lists(st.integers(0, 5), max_size=30))
 def test_every_line_has_one_standing_entry(corrections):
-    newest: list[int] = [1, 2, 3]
+    newest = [1, 2, 3]
     entries = [entry(1), entry(2), entry(3)]
     for number, which in enumerate(corrections, 4):
         entries.append(entry(number, newest[which % 3]))
@@ -69,10 +60,7 @@ def test_every_line_has_one_standing_entry(corrections):
 )
 def test_breaks_and_the_end_follow_from_the_score(score, moment):
     assert moment_of(read_score(Format(), score)) is moment
-
-
-def test_before_the_first_point_it_is_the_warm_up():
-    assert moment_of(None) is Moment.AFTER_WARM_UP
+    assert moment_of(None) is Moment.AFTER_WARM_UP  # before the first point
 
 
 JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(), st.lists, max_leaves=6)
@@ -84,20 +72,14 @@ def test_the_order_of_members_does_not_make_another_request(body):
     assert IdempotentRequest.of("key", body) == IdempotentRequest.of("key", turned)
 
 
-def test_another_body_is_another_request():
-    kept = IdempotentRequest.of("key", {"count": 1}).hashed()
-    same, *others = (IdempotentRequest.of("key", {"count": count}) for count in (1, 2, True))
-    assert same.is_that_of(kept)
-    assert not any(other.is_that_of(kept) for other in others)
-
-
-def test_the_same_request_is_never_kept_as_the_same_hash():
+def test_another_body_is_another_request_and_the_same_is_never_kept_as_the_same_hash():
     """Whoever reads the database cannot tell which requests were alike, nor look hashes up in a table."""
-    request = IdempotentRequest.of("key", {"label": "Larch"})
-    first, second = request.hashed(), request.hashed()
+    same, *others = (IdempotentRequest.of("key", {"count": count}) for count in (1, 2, True))
+    first, second = same.hashed(), same.hashed()
     assert first != second
-    assert request.is_that_of(first)
-    assert request.is_that_of(second)
+    assert same.is_that_of(first)
+    assert same.is_that_of(second)
+    assert not any(other.is_that_of(first) for other in others)
 
 
 @pytest.mark.parametrize("key", ["", "x" * 256, "ké", "a\nb", "\x00"])

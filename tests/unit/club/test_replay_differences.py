@@ -2,14 +2,13 @@
 
 from dataclasses import replace
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 
 from tacticapi.club.advising import differences, why_not
 
 
-def advice(*tactics: str, **more: Any) -> dict[str, Any]:
+def advice(*tactics, **more):
     return {"safety": [], "plan": None, "notice": [], "suggestions": [{"tactic": name} for name in tactics], **more}
 
 
@@ -33,7 +32,7 @@ def test_each_difference_is_told(then, now, told):
     ("context", "told"),
     [
         ({}, "needs the belief 'heavy topspin' at 0.55 or more; it stands at 0.25"),
-        ({"thunder": True}, "nothing but safety is shown by today's rules"),
+        ({"thunder": True}, "today's rules show only safety"),
     ],
 )
 def test_a_tactic_that_today_s_rules_do_not_suggest_has_its_reason(adviser, situation, context, told):
@@ -44,5 +43,5 @@ def test_a_tactic_that_today_s_rules_do_not_suggest_has_its_reason(adviser, situ
 def test_a_retired_tactic_names_what_stands_in_its_place(rulebook, situation, instead):
     retired = replace(rulebook.tactics["keep-net-rusher-back"], deprecated=instead)
     book = replace(rulebook, tactics={**rulebook.tactics, retired.id: retired})
-    today: Any = SimpleNamespace(rulebook=book)
-    assert why_not(retired.id, situation(), today) == f"it is retired; {instead} stands in its place"
+    today = SimpleNamespace(rulebook=book)
+    assert why_not(retired.id, situation(), today) == f"it is retired; use {instead} instead"

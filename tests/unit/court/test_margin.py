@@ -7,41 +7,32 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.court.flight import BOXES, Flight, Region, net_height
+from tacticapi.court.flight import BOXES, net_height
 from tacticapi.court.margin import best_aims, fitted_spread, mirrored, serve_window, shot_margin
-from tacticapi.court.shot import Codes, Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed, judged
+from tacticapi.court.shot import Outcome, OutOfReachError, Shot, Spread, Window, aimed, judged
 
 DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
 CORNER = (-4.115, 11.885)
 serves = {"height": st.floats(2.4, 3.1), "speed": st.floats(35.0, 60.0), "top": st.floats(0.0, 3000.0)}
 
 
-def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
+def outcomes(flight, into, place):
     over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
     return judged(np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1], into, place.ball.radius_m)
 
 
-def width(place: Place, height: float, speed: float, top: float) -> float:
+def width(place, height, speed, top):
     low, high = serve_window(Shot((0.0, -11.885, height), (0.0, 6.0), speed, top, into=BOXES["ad"]), place)
     return high - low if high > low else 0.0
 
 
 @settings(max_examples=5)
 @given(**serves)
-def test_a_higher_contact_widens_a_serves_window(place, height, speed, top):
-    assert width(place, height + 0.1, speed, top) > width(place, height, speed, top)
-
-
-@settings(max_examples=5)
-@given(**serves)
-def test_more_topspin_widens_a_serves_window(place, height, speed, top):
-    assert width(place, height, speed, top + 300) > width(place, height, speed, top)
-
-
-@settings(max_examples=5)
-@given(**serves)
-def test_more_speed_narrows_a_serves_window(place, height, speed, top):
-    assert width(place, height, speed + 3, top) < width(place, height, speed, top)
+def test_a_higher_contact_and_topspin_widen_a_serves_window_and_speed_narrows_it(place, height, speed, top):
+    here = width(place, height, speed, top)
+    assert width(place, height + 0.1, speed, top) > here
+    assert width(place, height, speed, top + 300) > here
+    assert width(place, height, speed + 3, top) < here
 
 
 wide_balls = {
@@ -52,47 +43,35 @@ wide_balls = {
 }
 
 
-def both(place: Place, x: float, speed: float, top: float, spread: float) -> tuple[Shot, Shot, Spread]:
-    across = Shot((x, -12.2, 1.0), (-2.1, 9.6), speed, top)
-    return across, mirrored(across), Spread(spread, spread * 0.85)
-
-
 @settings(max_examples=5)
 @given(**wide_balls)
 def test_from_wide_the_same_ball_is_in_more_often_across_than_down_the_line(place, x, speed, top, spread):
-    across, line, scatter = both(place, x, speed, top, spread)
-    aims = {shot: aimed(shot, place) for shot in (across, line)}
-    window = Window.of(across, place, aims[across], scatter)
-    assert window.chance_at(aims[across], Outcome.IN, scatter) > window.chance_at(aims[line], Outcome.IN, scatter)
+    across = Shot((x, -12.2, 1.0), (-2.1, 9.6), speed, top)
+    scatter = Spread(spread, spread * 0.85)
+    aims = [aimed(shot, place) for shot in (across, mirrored(across))]
+    window = Window.of(across, place, aims[0], scatter)
+    chances = [{of: window.chance_at(aim, of, scatter) for of in Outcome} for aim in aims]
+    assert chances[0][Outcome.IN] > chances[1][Outcome.IN]
+    missed = [one[Outcome.NET] + one[Outcome.LONG] for one in chances]
+    assert missed[0] < missed[1] + 1e-9
 
 
-@settings(max_examples=5)
-@given(**wide_balls)
-def test_across_the_net_and_the_baseline_take_fewer_balls(place, x, speed, top, spread):
-    across, line, scatter = both(place, x, speed, top, spread)
-    window = Window.of(across, place, aimed(across, place), scatter)
-
-    def missed(shot: Shot) -> float:
-        aim = aimed(shot, place)
-        return sum(window.chance_at(aim, outcome, scatter) for outcome in (Outcome.NET, Outcome.LONG))
-
-    assert missed(across) < missed(line) + 1e-9
+def test_the_way_says_why_across_is_safer(place):
+    across, line = (shot_margin(shot, place, Spread(3, 3), CORNER).way for shot in (DRIVE, mirrored(DRIVE)))
+    assert across.net_height < line.net_height
+    assert across.room > line.room
+    assert across.turn < line.turn
 
 
 @settings(max_examples=5)
 @given(x=st.floats(-4, 4), deep=st.floats(2, 11.5), speed=st.floats(26, 40), side=st.floats(-1500, 1500))
-def test_a_ball_struck_as_meant_lands_on_its_target(place, x, deep, speed, side):
+def test_a_ball_struck_as_meant_lands_on_its_target_and_a_lob_goes_over_the_top_to_it(place, x, deep, speed, side):
     shot = Shot((1.0, -12.0, 1.1), (x, deep), speed, 1000.0, side)
-    aim = aimed(shot, place)
-    landing = shot.flown(place, aim.elevation, aim.azimuth).landing[:2, 0]
-    assert np.hypot(*(landing - np.array(shot.target))) < 1e-3
-
-
-def test_a_lob_goes_over_the_top_to_the_same_target(place):
-    low, high = (aimed(replace(DRIVE, high=top), place) for top in (False, True))
-    assert high.elevation > low.elevation + 20
-    landing = DRIVE.flown(place, high.elevation, high.azimuth).landing[:2, 0]
-    assert np.hypot(*(landing - np.array(DRIVE.target))) < 1e-3
+    for one in (shot, replace(DRIVE, high=True)):
+        aim = aimed(one, place)
+        landing = one.flown(place, aim.elevation, aim.azimuth).landing[:2, 0]
+        assert np.hypot(*(landing - np.array(one.target))) < 1e-3
+    assert aim.elevation > aimed(DRIVE, place).elevation + 20
 
 
 def test_a_ball_that_is_too_slow_says_how_far_it_gets(place):
@@ -119,20 +98,6 @@ def test_chances_and_landings_are_those_of_many_balls(place, target, spread):
     assert halves == pytest.approx(np.sqrt(2 * np.log(3) * np.linalg.eigvalsh(np.cov(landed))), rel=0.03)
 
 
-def test_steadier_players_are_in_more_often(place):
-    chances = [
-        shot_margin(DRIVE, place, Spread(degrees, degrees), CORNER).chances[Outcome.IN] for degrees in (5.0, 3.0, 1.5)
-    ]
-    assert chances == sorted(chances)
-
-
-def test_the_way_says_why_across_is_safer(place):
-    across, line = (shot_margin(shot, place, Spread(3, 3), CORNER).way for shot in (DRIVE, mirrored(DRIVE)))
-    assert across.net_height < line.net_height
-    assert across.room > line.room
-    assert across.turn < line.turn
-
-
 def test_the_best_aim_is_safer_than_the_target_and_depth_moves_it_back(place):
     spread = Spread(2.5, 2.0)
     sure, blend = best_aims(DRIVE, place, spread, 0.5)
@@ -149,38 +114,25 @@ def test_a_larger_spread_moves_the_best_aim_away_from_the_sideline(place):
     assert sides == sorted(sides)
 
 
-def test_counts_of_a_known_spread_find_it_again(place):
+def test_counts_of_a_known_spread_find_it_again_and_more_balls_narrow_the_interval(place):
     truth = Spread(2.6, 3.1)
-    margin = shot_margin(DRIVE, place, truth, CORNER)
-    fitted = fitted_spread(DRIVE, place, {outcome: 400 * chance for outcome, chance in margin.chances.items()})
-    for found, real in ((fitted.vertical, truth.vertical), (fitted.sideways, truth.sideways)):
-        assert found.low is not None
-        assert found.high is not None
+    shares = shot_margin(DRIVE, place, truth, CORNER).chances
+    few, many = (
+        fitted_spread(DRIVE, place, {outcome: balls * share for outcome, share in shares.items()})
+        for balls in (40, 400)
+    )
+    for found, real in ((many.vertical, truth.vertical), (many.sideways, truth.sideways)):
         assert found.low < real < found.high
         assert found.degrees == pytest.approx(real, rel=0.12)
-
-
-def test_more_balls_narrow_the_interval(place):
-    shares = {Outcome.IN: 0.72, Outcome.NET: 0.04, Outcome.LONG: 0.16, Outcome.WIDE: 0.08}
-    widths = []
-    for balls in (50, 500):
-        side = fitted_spread(DRIVE, place, {outcome: balls * share for outcome, share in shares.items()}).vertical
-        assert side.low is not None
-        assert side.high is not None
-        widths.append(side.high - side.low)
-    assert widths[1] < widths[0] / 2
-
-
-def test_few_balls_all_in_leave_the_lower_end_open(place):
-    fitted = fitted_spread(DRIVE, place, {Outcome.IN: 5})
-    assert fitted.vertical.low is None
-    assert fitted.sideways.low is None
+    assert many.vertical.high - many.vertical.low < (few.vertical.high - few.vertical.low) / 2
+    in_alone = fitted_spread(DRIVE, place, {Outcome.IN: 5})
+    assert (in_alone.vertical.low, in_alone.sideways.low) == (None, None)
     with pytest.raises(ValueError, match="no ball"):
         fitted_spread(DRIVE, place, {})
 
 
 def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place):
-    def outcome(x: float, y: float) -> int:
+    def outcome(x, y):
         shot = Shot((0.0, -12.0, 1.0), (x, y), 30.0, 1500.0)
         aim = aimed(shot, place)
         return int(outcomes(shot.flown(place, aim.elevation, aim.azimuth), shot.into, place)[0])
@@ -192,15 +144,11 @@ def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place):
     assert outcome(4.5, 12.5) == Outcome.LONG
 
 
-def test_levels_are_ordered_and_their_usual_ball_is_mostly_in(place, numbers):
-    chances = []
-    for level in numbers["spreads"].values():
-        spread = Spread(level["vertical"], level["sideways"])
-        chances.append(shot_margin(DRIVE, place, spread, CORNER).chances[Outcome.IN])
-    assert chances == sorted(chances)
+def test_steadier_players_and_levels_are_in_more_often_and_the_usual_ball_of_a_level_mostly(place, numbers):
+    levels = [Spread(level["vertical"], level["sideways"]) for level in numbers["spreads"].values()]
+    for spreads in ([Spread(degrees, degrees) for degrees in (5.0, 3.0, 1.5)], levels):
+        chances = [shot_margin(DRIVE, place, spread, CORNER).chances[Outcome.IN] for spread in spreads]
+        assert chances == sorted(chances)
     assert 0.4 < chances[0] < chances[-1] < 0.99
-
-
-def test_where_nearly_all_balls_meet_the_net_no_landing_is_told(place):
-    flat = Shot((0.0, -12.0, 0.3), (0.0, 10.0), 60.0)
+    flat = Shot((0.0, -12.0, 0.3), (0.0, 10.0), 60.0)  # nearly all its balls meet the net
     assert shot_margin(flat, place, Spread(0.3, 0.3), CORNER).landing is None

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.court.shot import Place, Shot
+from tacticapi.court.shot import Shot
 from tacticapi.court.standing import (
     PATTERNS,
     Mover,
@@ -39,14 +39,9 @@ def test_behind_the_baseline_one_waits_away_from_the_ball_and_at_the_net_towards
     assert back < 0 < net
 
 
-@given(mover=movers, distance=st.floats(0, 9))
-def test_reach_time_and_what_is_covered_undo_each_other(mover, distance):
-    covered = mover.covered(mover.reach_time(distance))
-    assert covered == pytest.approx(max(distance, mover.reach))
-
-
-@given(mover=movers, one=st.floats(0, 3), more=st.floats(0, 2))
-def test_more_time_never_covers_less(mover, one, more):
+@given(mover=movers, distance=st.floats(0, 9), one=st.floats(0, 3), more=st.floats(0, 2))
+def test_reach_time_and_what_is_covered_undo_each_other_and_more_time_never_covers_less(mover, distance, one, more):
+    assert mover.covered(mover.reach_time(distance)) == pytest.approx(max(distance, mover.reach))
     assert mover.covered(one + more) >= mover.covered(one)
 
 
@@ -62,27 +57,20 @@ def test_covering_the_line_brings_it_within_reach_and_gives_the_cross_away(mover
     metres, seconds = conceded(middle, line, mover)
     assert metres == pytest.approx(middle.to_line - mover.reach)
     assert seconds > 0.5
+    near = bisected((0.0, 11.885), widest((0.0, 11.885)), -2.5)
+    long_arms = replace(mover, reach=9.0)  # the line is within reach already: nothing is given away
+    assert conceded(near, covering_line(near, long_arms), long_arms) == (0.0, 0.0)
 
 
-def test_nothing_is_given_away_where_the_line_is_within_reach_already(mover):
-    middle = bisected((0.0, 11.885), widest((0.0, 11.885)), -2.5)
-    long_arms = replace(mover, reach=9.0)
-    assert conceded(middle, covering_line(middle, long_arms), long_arms) == (0.0, 0.0)
-
-
-def test_a_ball_comes_to_lines_further_back_later_and_lower_in_the_end(place):
+def test_a_ball_comes_to_lines_further_back_later_and_one_that_bounces_twice_in_front_is_met_there(place):
     met = arrivals(RALLY_BALL, place, (8.0, 11.0, 13.0, 15.0))
     times = [one.time for one in met]
     assert times == sorted(times)
     assert met[0].height > place.ball.radius_m
     assert met[2] == arrival(RALLY_BALL, place, 13.0)
-
-
-def test_a_ball_that_bounces_twice_in_front_is_met_there(place):
-    drop = Shot((0.0, -4.0, 1.0), (0.0, 1.5), 9.0, -1500.0)
-    met = arrival(drop, place, 12.885)
-    assert met.spot[1] < 12.0
-    assert met.height == pytest.approx(place.ball.radius_m, abs=1e-6)
+    twice = arrival(Shot((0.0, -4.0, 1.0), (0.0, 1.5), 9.0, -1500.0), place, 12.885)
+    assert twice.spot[1] < 12.0
+    assert twice.height == pytest.approx(place.ball.radius_m, abs=1e-6)
 
 
 def test_a_gap_grows_with_their_distance_and_a_faster_ball_needs_less(place, mover):
@@ -100,7 +88,7 @@ def test_who_runs_towards_the_open_side_needs_a_larger_gap_than_who_runs_away(pl
     assert needed[0] > needed[1] > needed[2]
 
 
-def rally(place: Place, mover: Mover, x: float = 0.0) -> Rally:
+def rally(place, mover, x=0.0):
     return Rally(
         RALLY_BALL, place, mover, (x, 12.885), strong=1, margin=1.0, reply_time=1.3, recovery=3.0, late=0.15, closer=4.0
     )
@@ -118,23 +106,14 @@ def test_patterns_open_the_court_sooner_against_a_slower_opponent(place):
 def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(place, mover):
     found = openings(rally(place, mover))
     assert {one.pattern for one in found} == set(PATTERNS)
-    for one in found:
-        assert one.gap is not None
-        assert (one.balls is not None) == one.gap.enough
-
-
-def test_a_gap_that_is_there_already_needs_one_ball(place, mover):
-    assert opening(PATTERNS[0], rally(place, mover, x=3.5)).balls == 1
+    assert all((one.balls is not None) == one.gap.enough for one in found)
+    assert opening(PATTERNS[0], rally(place, mover, x=3.5)).balls == 1  # a gap that is there already
+    played = rally(place, mover)
+    slow = replace(played, shot=replace(played.shot, speed=5.0))  # too slow to reach any target
+    assert {(one.balls, one.gap) for one in openings(slow)} == {(None, None)}
 
 
 def test_keeping_to_one_side_alone_does_not_open_the_court_against_a_quick_opponent(place):
     same_side = opening(PATTERNS[0], rally(place, Mover(0.15, 8.0, 7.5, 1.4)))
     assert same_side.balls is None
     assert not same_side.after_short
-
-
-def test_balls_too_slow_to_reach_any_target_open_nothing(place, mover):
-    played = rally(place, mover)
-    slow = replace(played, shot=replace(played.shot, speed=5.0))
-    for one in openings(slow):
-        assert (one.balls, one.gap) == (None, None)

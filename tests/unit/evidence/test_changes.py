@@ -8,21 +8,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import betaln
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.evidence.changes import ChangePoint, change_point
+from tacticapi.evidence.changes import change_point
 
 games = st.lists(
     st.integers(1, 9).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))), min_size=2, max_size=9
 )
 
 
-def read(counts: list[tuple[float, float]]) -> ChangePoint:
+def read(counts):
     return change_point(counts, prior=0.1, share=0.5, size=2.0)
 
 
 @given(counts=games)
 def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(counts):
-    def sequence(part: list[tuple[int, int]]) -> float:
+    def sequence(part):
         hits, of = sum(h for h, _ in part), sum(n for _, n in part)
         return exp(betaln(1 + hits, 1 + of - hits))
 
@@ -35,13 +34,9 @@ def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(cou
 
 
 @given(counts=games)
-def test_hits_and_misses_are_alike(counts):
+def test_hits_and_misses_are_alike_and_time_runs_either_way(counts):
     mirrored = [(of - hits, of) for hits, of in counts]
     assert read(mirrored).chance == pytest.approx(read(counts).chance)
-
-
-@given(counts=games)
-def test_time_runs_either_way(counts):
     assert read(counts[::-1]).chance == pytest.approx(read(counts).chance)
 
 
@@ -60,16 +55,13 @@ def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual():
     assert (found.games_before, found.before, found.since) == (1, pytest.approx(3 / 4), pytest.approx(1 / 2))
 
 
-def test_a_steady_share_makes_a_change_less_likely_than_before_counting():
+def test_a_steady_share_makes_a_change_less_likely_than_before_counting_and_one_game_cannot_tell():
     assert read([(4, 8)] * 6).chance < 0.1
-
-
-def test_one_game_cannot_tell():
     with pytest.raises(ValueError, match="1 games: a change needs at least two"):
         read([(3, 8)])
 
 
-def alarms(rulebook: Rulebook, shares: list[float], trials: int = 400) -> float:
+def alarms(rulebook, shares, trials=400):
     """How often six games of eight chances each with these shares are taken for a change."""
     rule = rulebook.defaults["their_play"]
     draws = np.random.default_rng(11).binomial(8, shares, size=(trials, len(shares)))

@@ -9,13 +9,13 @@ from scipy.optimize import minimize
 from scipy.special import expit
 from scipy.stats import multivariate_normal, norm
 
-from tacticapi.evidence.gaussian import Array, Rows, both_inside, centre, inside, mean_share, posterior
+from tacticapi.evidence.gaussian import Rows, both_inside, centre, inside, mean_share, posterior
 
 spreads = st.floats(0.05, 2.0)
 shares = st.floats(0.01, 0.99)
 
 
-def rows(loads: Array, hits: Array, chances: Array, mu: float = -0.5, own: float = 0.04) -> Rows:
+def rows(loads, hits, chances, mu=-0.5, own=0.04):
     """Counts where there are chances, else readings with a variance of 1."""
     n = len(hits)
     return Rows(loads, np.full(n, mu), np.full(n, own), hits, chances, np.ones(n), np.zeros((n, 0)))
@@ -35,7 +35,7 @@ def test_the_mode_is_where_scipys_optimiser_finds_it():
     hits, chances = np.array([4.0, 0.0, 19.0, 1.0, 1.3, -0.7]), np.array([20.0, 11.0, 20.0, 3.0, 0.0, 0.0])
     given_rows = rows(loads, hits, chances)
 
-    def less_likely(point: Array) -> float:
+    def less_likely(point):
         x, offsets = point[:4], point[4:]
         latent = given_rows.mu + loads @ x + 0.2 * offsets
         counted = chances > 0

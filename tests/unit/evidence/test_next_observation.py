@@ -1,45 +1,33 @@
 """What one more look could move: as much as the posterior moves when it is seen, less with every chance seen."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 
-from tacticapi.domain.rules import Loads, Rulebook
-from tacticapi.domain.situation import Phase, Situation, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.gaussian import Array, posterior
-from tacticapi.evidence.next_observation import Glance, NextObservations
+from tacticapi.domain.situation import Phase, Wing
+from tacticapi.evidence.gaussian import posterior
+from tacticapi.evidence.next_observation import NextObservations
 from tacticapi.evidence.profile import _laid_out  # the rows of a posterior
 
-Write = Callable[..., Situation]
+from ...builders import tally
+
 ALL = (Phase.WARM_UP, Phase.GAMES)
 GAMES = (Phase.GAMES,)
-SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots")
+SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots", "warmup.serve_spots")
 HIGH = {"strokes": 1.0, "wing": 1.0, "high": 1.0}
 
 
 @pytest.fixture(scope="module")
-def looks(rulebook: Rulebook, evidence: EvidenceModel) -> NextObservations:
+def looks(rulebook, evidence):
     return NextObservations(rulebook, evidence)
 
 
-Moves = Callable[..., dict[tuple[str, Wing | None], tuple[Glance, Array]]]
-
-
 @pytest.fixture(scope="module")
-def moves(looks: NextObservations, evidence: EvidenceModel, situation: Write) -> Moves:
+def moves(looks, evidence, situation):
     """By how much each look moves some sums of the profile: moves([({"wing": 1}, wing), ...], observations=[...])."""
 
-    def ask(
-        sums: Sequence[tuple[Loads, Wing | None]],
-        phases: tuple[Phase, ...] = ALL,
-        spot: float = 0.0,
-        gone: Sequence[str] = (),
-        **wire: Any,
-    ) -> dict[tuple[str, Wing | None], tuple[Glance, Array]]:
+    def ask(sums, phases=ALL, spot=0.0, gone=(), **wire):
         beliefs = evidence.believe(situation(**wire))
         vectors = np.array([beliefs.opponent.latent.vector(loads, wing) for loads, wing in sums])
         found, by = looks.moves(beliefs, phases, vectors, np.full(len(sums), spot), gone)
@@ -49,7 +37,7 @@ def moves(looks: NextObservations, evidence: EvidenceModel, situation: Write) ->
     return ask
 
 
-SEEN = [{"what": "rally.backhand_errors", "count": 6, "of": 14}, {"what": "quality.high_ball", "rating": 1}]
+SEEN = [tally("rally.backhand_errors", 6, 14), {"what": "quality.high_ball", "rating": 1}]
 
 
 @pytest.mark.parametrize("seen", [[], SEEN])
@@ -89,7 +77,7 @@ def test_a_question_that_was_answered_has_less_to_tell(moves):
     key = ("rally.against_high_ball", Wing.BACKHAND)
     by = []
     for of in (0, 5, 20, 80):
-        seen = [{"what": key[0], "count": of * 0.4, "of": of, "wing": "backhand"}] if of else []
+        seen = [tally(key[0], of * 0.4, of, wing="backhand")] if of else []
         by.append(float(moves([(HIGH, Wing.BACKHAND)], GAMES, observations=seen)[key][1][0]))
     assert by == sorted(by, reverse=True)
     assert by[-1] < 0.5 * by[0]
@@ -102,32 +90,24 @@ def test_a_kind_that_was_rated_four_times_has_no_more_to_say(moves):
         assert any(what == "warmup.high_backhand" for what, _ in found) is there
 
 
-def test_nobody_is_asked_to_look_at_health_or_at_themselves(moves):
+def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at_and_nobody_at_health(moves):
+    found = moves([(HIGH, None)], GAMES)
+    assert all(Phase.GAMES in look.kind.phases for look, _ in found.values())
     for look, _ in moves([(HIGH, None)]).values():
         assert not look.kind.health
         assert look.kind.subject not in ("own", "record", "plan", "context", "quality")
-
-
-def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at(moves):
-    found = moves([(HIGH, None)], GAMES)
-    assert all(Phase.GAMES in look.kind.phases for look, _ in found.values())
     before = (Phase.BEFORE, *ALL)
     for gone, there in (((), True), (("opponent.backhand_type",), False)):
         assert any(what == "opponent.backhand_type" for what, _ in moves([(HIGH, None)], before, gone=gone)) is there
 
 
-def test_practice_serves_bring_fewer_chances_than_serves_of_games(moves):
-    found = moves([(HIGH, None)], spot=1.0)
-    warm_up, games = (found[kind, None] for kind in ("warmup.serve_spots", "serve.ad_court_spots"))
-    assert 1 <= warm_up[0].chances < games[0].chances / 2
-    assert warm_up[1][0] > 0
-
-
 def test_serves_that_are_counted_move_the_lead_of_a_spot_and_nothing_else_does(moves):
-    found = moves([(HIGH, None)], GAMES, spot=1.0)
-    plain = moves([(HIGH, None)], GAMES)
+    found = moves([(HIGH, None)], spot=1.0)
+    plain = moves([(HIGH, None)])
     for key, (_, by) in found.items():
         assert bool(by[0] != plain[key][1][0]) is (key[0] in SPOTS)
+    practice, games = (found[kind, None][0] for kind in ("warmup.serve_spots", "serve.ad_court_spots"))
+    assert 1 <= practice.chances < games.chances / 2
     counted = {"what": "serve.ad_court_spots", "counts": {"wide": 9, "body": 6, "T": 8}}
     after = moves([(HIGH, None)], GAMES, spot=1.0, observations=[counted])
     assert after["serve.ad_court_spots", None][1][0] < found["serve.ad_court_spots", None][1][0]

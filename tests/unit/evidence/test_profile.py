@@ -1,19 +1,17 @@
 """What must hold of every profile: order, direction, wings that miss alike, one good ball, traits that agree."""
 
-from collections.abc import Mapping
-from typing import Any
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.rules import Level, Rulebook
-from tacticapi.domain.situation import Phase, Way
-from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.evidence.gaussian import Array
+from tacticapi.domain.rules import Level
+from tacticapi.domain.situation import Phase, Way, Wing
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.load import load
 
-BOOK: Rulebook = load(strict=False)
+from ...builders import tally
+
+BOOK = load(strict=False)
 ROOM = 1.02  # no belief is below a hundredth, so two that exclude each other may add up to a little more than 1
 MODEL = EvidenceModel(BOOK)
 COUNTED = [
@@ -26,26 +24,22 @@ COUNTED = [
 GAP = {"wing/backhand": 1.0, "wing/forehand": -1.0}
 
 
-def count(what: str, hits: int, of: int, **more: Any) -> dict[str, Any]:
-    return {"what": what, "count": hits, "of": of, **more}
-
-
-def mean(beliefs: Beliefs, loads: Mapping[str, float]) -> float:
+def mean(beliefs, loads):
     fit = beliefs.opponent
-    sums: Array = fit.latent.vector(loads, None).reshape(1, -1)
+    sums = fit.latent.vector(loads, None).reshape(1, -1)
     return float(fit.of(sums)[0][0])
 
 
-def probability(beliefs: Beliefs, trait: str, wing: str | None = None) -> float:
+def probability(beliefs, trait, wing=None):
     return next(b.probability for b in beliefs.all if b.trait == trait and (b.wing or None) == wing)
 
 
 @given(order=st.permutations(range(6)))
 def test_the_order_in_which_things_were_seen_changes_nothing(order, situation):
     posted = [
-        count("rally.backhand_errors", 5, 14, set=1, game=2),
-        count("rally.backhand_errors", 2, 9, set=1, game=4),
-        count("rally.against_high_ball", 2, 7, wing="backhand", set=1, game=3),
+        tally("rally.backhand_errors", 5, 14, set=1, game=2),
+        tally("rally.backhand_errors", 2, 9, set=1, game=4),
+        tally("rally.against_high_ball", 2, 7, wing="backhand", set=1, game=3),
         {"what": "warmup.high_backhand", "rating": 1},
         {"what": "rally.clearance", "value": "low"},
         {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 1, "T": 1}},
@@ -62,7 +56,7 @@ def test_more_chances_with_the_same_share_move_the_estimate_further(kind, measur
     shares = [share for share in (0.0, 0.5, 1.0) if abs(share - usual) > 0.15]
     for share in shares:
         moves = [
-            mean_of(MODEL.believe(situation(observations=[count(kind.id, int(share * n), n, **wing)])), measure, wing)
+            mean_of(MODEL.believe(situation(observations=[tally(kind.id, int(share * n), n, **wing)])), measure, wing)
             for n in (2, 6, 18, 54)
         ]
         rises = share > usual
@@ -70,10 +64,8 @@ def test_more_chances_with_the_same_share_move_the_estimate_further(kind, measur
         assert (moves[0] > 0) is rises
 
 
-def mean_of(beliefs: Beliefs, measure: Any, wing: Mapping[str, str]) -> float:
+def mean_of(beliefs, measure, wing):
     fit = beliefs.opponent
-    from tacticapi.domain.situation import Wing
-
     sums = fit.latent.vector(measure.loads, Wing.BACKHAND if wing else None).reshape(1, -1)
     return float(fit.of(sums)[0][0])
 
@@ -82,7 +74,7 @@ def mean_of(beliefs: Beliefs, measure: Any, wing: Mapping[str, str]) -> float:
 def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of, share, situation):
     """The usual shares of the wings differ by two in a hundred, so the same share of both says a little of the gap."""
     misses = round(share * of)
-    both = [count("rally.forehand_errors", misses, of), count("rally.backhand_errors", misses, of)]
+    both = [tally("rally.forehand_errors", misses, of), tally("rally.backhand_errors", misses, of)]
     one = both[1:]
     gap, alone = (mean(MODEL.believe(situation(observations=seen)), GAP) for seen in (both, one))
     assert abs(gap) < 0.12
@@ -90,8 +82,8 @@ def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of, share, sit
 
 
 def test_swapping_the_wings_swaps_the_gap(situation):
-    def gap(forehand: int, backhand: int) -> float:
-        seen = [count("rally.forehand_errors", forehand, 24), count("rally.backhand_errors", backhand, 24)]
+    def gap(forehand, backhand):
+        seen = [tally("rally.forehand_errors", forehand, 24), tally("rally.backhand_errors", backhand, 24)]
         return mean(MODEL.believe(situation(observations=seen)), GAP)
 
     assert gap(2, 10) < -0.2
@@ -101,7 +93,7 @@ def test_swapping_the_wings_swaps_the_gap(situation):
 
 def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation):
     before, after = (
-        MODEL.believe(situation(observations=[count("rally.against_high_ball", good, of, wing="backhand")]))
+        MODEL.believe(situation(observations=[tally("rally.against_high_ball", good, of, wing="backhand")]))
         for good, of in ((2, 16), (3, 17))
     )
     firm, shaken = (probability(beliefs, "weak_high_backhand", "backhand") for beliefs in (before, after))
@@ -112,10 +104,10 @@ def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation):
 @given(forehand=st.integers(0, 30), backhand=st.integers(0, 30), round_=st.integers(0, 12), middle=st.integers(0, 12))
 def test_traits_of_one_posterior_never_contradict_each_other(forehand, backhand, round_, middle, situation):
     seen = [
-        count("rally.forehand_errors", forehand, 30),
-        count("rally.backhand_errors", backhand, 30),
-        count("rally.ran_round_backhand", round_, 12),
-        count("rally.middle_ball_on_forehand", middle, 12),
+        tally("rally.forehand_errors", forehand, 30),
+        tally("rally.backhand_errors", backhand, 30),
+        tally("rally.ran_round_backhand", round_, 12),
+        tally("rally.middle_ball_on_forehand", middle, 12),
     ]
     beliefs = MODEL.believe(situation(observations=seen))
     wings = ("hides_backhand", "backhand"), ("backhand_is_better", "backhand"), ("two_even_wings", None)
@@ -125,7 +117,7 @@ def test_traits_of_one_posterior_never_contradict_each_other(forehand, backhand,
 
 def test_every_belief_is_strictly_between_never_and_always_whatever_was_counted(situation):
     for hits in (0, 5000):
-        seen = [count(kind.id, hits, 5000) for kind, _ in COUNTED]
+        seen = [tally(kind.id, hits, 5000) for kind, _ in COUNTED]
         for belief in MODEL.believe(situation(observations=seen)).all:
             assert 0 < belief.probability < 1
 
@@ -139,16 +131,16 @@ def test_any_rating_moves_the_quality_its_own_way(rating, situation):
 
 
 def test_the_warm_up_says_less_than_the_games_and_nerves_make_it_less_still(situation):
-    early, nerves = count("warmup.backhand_made", 6, 20), {"what": "warmup.nerves", "rating": 4}
+    early, nerves = tally("warmup.backhand_made", 6, 20), {"what": "warmup.nerves", "rating": 4}
     moves = [
         -mean(MODEL.believe(situation(observations=seen)), {"strokes": 1.0, "wing/backhand": 1.0})
-        for seen in ([early, nerves], [early], [count("rally.backhand_errors", 14, 20)])
+        for seen in ([early, nerves], [early], [tally("rally.backhand_errors", 14, 20)])
     ]
     assert 0 < moves[0] < moves[1] < moves[2]
 
 
 def test_what_a_player_did_before_a_change_of_play_counts_less(situation):
-    early = count("net.approach", 9, 10, set=1, game=2)
+    early = tally("net.approach", 9, 10, set=1, game=2)
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
     plain, after = (
         mean(MODEL.believe(situation(observations=seen)), {"comes_in": 1.0}) for seen in ([early], [early, changed])
@@ -157,32 +149,25 @@ def test_what_a_player_did_before_a_change_of_play_counts_less(situation):
 
 
 def test_the_same_balls_under_two_kinds_count_once(situation):
-    fuller, other = count("rally.ran_round_backhand", 8, 12), count("rally.inside_out", 5, 10)
+    fuller, other = tally("rally.ran_round_backhand", 8, 12), tally("rally.inside_out", 5, 10)
     once, twice = (MODEL.believe(situation(observations=seen)) for seen in ([fuller], [fuller, other]))
     assert [b.probability for b in twice.all] == [b.probability for b in once.all]
 
 
-def test_the_profile_says_what_was_seen_beside_what_is_usual(situation):
-    beliefs = MODEL.believe(situation(observations=[count("rally.backhand_errors", 12, 30)]))
+@pytest.mark.parametrize("level", list(Level))
+def test_the_profile_says_what_was_seen_beside_what_is_usual_at_the_level(level, situation):
+    asked = situation(opponent={"level": level.value}, observations=[tally("rally.backhand_errors", 24, 60)])
+    beliefs = MODEL.believe(asked)
     backhand = next(one for one in MODEL.profile(beliefs) if (one.quality, one.wing) == ("wing", "backhand"))
-    assert (backhand.player, backhand.hits, backhand.chances) == ("opponent", 12, 30)
-    assert backhand.usual == BOOK.kinds["rally.backhand_errors"].measures[0].usual[Level.CLUB]
-    assert backhand.usual < backhand.low < backhand.estimate < backhand.high < 0.40 + 0.05
+    assert (backhand.player, backhand.what) == ("opponent", "rally.backhand_errors")
+    assert (backhand.hits, backhand.chances) == (24, 60)
+    assert backhand.usual == BOOK.kinds["rally.backhand_errors"].measures[0].usual[level]
+    assert backhand.usual < backhand.low < backhand.estimate < backhand.high < 0.40 + 0.06
 
 
-def test_our_own_record_and_ratings_make_our_own_profile(situation):
-    beliefs = MODEL.believe(
-        situation(own={"first_serve_speed": 3}, observations=[count("record.double_faults", 6, 11)])
-    )
+def test_our_own_record_makes_our_own_profile(situation):
+    beliefs = MODEL.believe(situation(observations=[tally("record.double_faults", 6, 11)]))
     faults = next(one for one in MODEL.profile(beliefs) if one.what == "record.double_faults")
     assert faults.player == "own"
     assert faults.estimate > faults.usual
     assert all(belief.probability == belief.prior for belief in beliefs.all)
-
-
-@pytest.mark.parametrize("level", list(Level))
-def test_the_level_sets_what_is_usual(level, situation):
-    seen = [count("rally.backhand_errors", 6, 30)]
-    beliefs = MODEL.believe(situation(opponent={"level": level.value}, observations=seen))
-    backhand = next(one for one in MODEL.profile(beliefs) if one.what == "rally.backhand_errors")
-    assert backhand.usual == BOOK.kinds["rally.backhand_errors"].measures[0].usual[level]

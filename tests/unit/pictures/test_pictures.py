@@ -16,16 +16,16 @@ CHANCES = st.lists(st.floats(0, 1), min_size=1, max_size=40)
 TYPED = '<script>alert("x")</script> & \u0000\u001b\ud800 ♥'
 
 
-def curve(chances: list[float], keys: tuple[KeyPoint, ...] = (), by_hand: int | None = None) -> ElementTree.Element:
+def curve(chances, keys=(), by_hand=None):
     points = [CurvePoint(1 + place // 10, chance, place != by_hand) for place, chance in enumerate(chances)]
     return ElementTree.fromstring(win_curve(0.5, points, keys))
 
 
-def texts(picture: ElementTree.Element, name: str) -> list[str]:
+def texts(picture, name):
     return ["".join(found.itertext()) for found in picture.iter(f"{SVG}{name}")]
 
 
-def spots(picture: ElementTree.Element) -> list[tuple[float, float]]:
+def spots(picture):
     runs = (run.get("points", "").split() for run in picture.iter(f"{SVG}polyline"))
     return [(float(x), float(y)) for run in runs for x, _, y in (pair.partition(",") for pair in run)]
 
@@ -35,25 +35,15 @@ def test_the_curve_stays_in_its_frame_and_rises_with_the_chance(chances):
     drawn = spots(curve(chances))
     assert len(drawn) == len(chances) + 1
     assert all(LEFT <= x <= RIGHT and TOP <= y <= BOTTOM for x, y in drawn)
-    for (_, lower), (_, higher) in [
-        (drawn[a], drawn[b])
-        for a in range(1, len(drawn))
-        for b in range(1, len(drawn))
-        if chances[a - 1] < chances[b - 1]
-    ]:
-        assert higher <= lower
+    heights = [y for _, (_, y) in sorted(zip(chances, drawn[1:], strict=True), key=lambda pair: (pair[0], -pair[1][1]))]
+    assert heights == sorted(heights, reverse=True)
 
 
 def test_the_curve_tells_in_words_where_it_began_ended_and_turned():
     drawn = curve([0.4, 0.2, 0.9, 1.0], (KeyPoint(3, "set 1, game 2, at 30-40, won"),))
     told = texts(drawn, "desc")[0]
-    for part in (
-        "began at 50 %",
-        "ended at 100 %",
-        "lowest, 20 %, after entry 2",
-        "Key point 1: set 1, game 2, at 30-40",
-    ):
-        assert part in told
+    parts = ("began at 50 %", "ended at 100 %", "lowest, 20 %, after entry 2", "Key point 1: set 1, game 2, at 30-40")
+    assert [part for part in parts if part not in told] == []
     assert drawn.get("role") == "img"
     ids = {found.get("id") for found in drawn.iter() if found.get("id")}
     assert set(drawn.get("aria-labelledby", "").split()) == ids
@@ -114,10 +104,6 @@ def test_without_data_there_is_no_picture():
         belief_bars([])
 
 
-def test_long_texts_are_cut():
-    assert shortened("four", 4) == "four"
-    assert shortened("a long text", 7) == "a long…"
-
-
-def test_a_share_is_never_rounded_to_certainty():
+def test_long_texts_are_cut_and_a_share_is_never_rounded_to_certainty():
+    assert (shortened("four", 4), shortened("a long text", 7)) == ("four", "a long…")
     assert [percent(p) for p in (0.0, 0.001, 0.5, 0.999, 1.0)] == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]

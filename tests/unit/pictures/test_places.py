@@ -1,7 +1,6 @@
 """Every tactic's picture for all hands: what is written lies where it is drawn, touches nothing, and can be read."""
 
 import re
-from collections.abc import Callable, Iterator
 from itertools import pairwise, product
 from math import hypot
 from xml.etree import ElementTree
@@ -10,7 +9,7 @@ import pytest
 
 from tacticapi.api.card import card_page
 from tacticapi.club.card import RETURN, Card, CardLine
-from tacticapi.domain.court import BASELINE_M, SIDELINE_M, Hands, Place, Side
+from tacticapi.domain.court import BASELINE_M, SIDELINE_M, Hands, Side
 from tacticapi.domain.situation import Moment, Wing
 from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
 from tacticapi.pictures.court import aim, court_picture, serve_spots, tactic_picture
@@ -25,35 +24,33 @@ FIGURE_PX = 27.5 / 25.4 * 96  # the height of a picture on the plan card
 LETTER, RISE, FALL = 0.69, 0.75, 0.22  # of the size of the letters; tests/browser holds them against a real face
 HANDS = [Hands(*hands) for hands in product(("right", "left"), ("right", "left"), Wing)]
 PLACES = load().places
-Spot = tuple[float, float]
-Box = tuple[float, float, float, float]
 
 
 class Written:
     """Words with the spots they belong to in metres: one for a place, several for a way; and where you stand."""
 
-    def __init__(self, text: str, spots: list[Spot], you: list[Spot], hands: Hands) -> None:
+    def __init__(self, text, spots, you, hands):
         self.text, self.spots, self.hands = text, spots, hands
         self.start, self.end = spots[0], spots[-1]
         self.way = len(spots) > 1
         self.you = spots[:1] if self.way else you
 
-    def crosses(self) -> bool:
+    def crosses(self):
         """Whether it goes from one side of the court to the other, from every place that it is played from."""
         return bool(self.you) and all(start[0] * self.end[0] < 0 for start in self.you)
 
-    def keeps_its_side(self) -> bool:
+    def keeps_its_side(self):
         return bool(self.you) and all(start[0] * self.end[0] > 0 for start in self.you)
 
-    def on(self, side: Side) -> bool:
+    def on(self, side):
         return self.hands.sign(side) * self.end[0] > 0
 
 
-def begins_on(side: Side) -> Callable[[Written], bool]:
+def begins_on(side):
     return lambda one: one.hands.sign(side) * one.start[0] > 0
 
 
-MEANT: list[tuple[str, Callable[[Written], bool]]] = [
+MEANT = [
     (r"inside-out|cross-court|diagonally", lambda one: one.crosses() or "diagonally" in one.text),
     (r"(?<!inside the )\bline$|straight", lambda one: one.keeps_its_side() or not one.you),
     (r"down the line|towards the line", lambda one: one.keeps_its_side() or abs(one.end[0]) < SIDELINE_M / 2),
@@ -81,7 +78,7 @@ MEANT: list[tuple[str, Callable[[Written], bool]]] = [
 AT_LARGE = {"return", "next ball", "wait here"}  # words that speak of no place
 
 
-def written(place: Place, hands: Hands) -> Iterator[Written]:
+def written(place, hands):
     you = [one.at.spot(hands) for one in place.you]
     for court, spot in place.serves.items():
         yield Written(f"{court} court: {spot}", [aim(court, spot)], you, hands)
@@ -98,14 +95,6 @@ def test_what_is_written_lies_where_it_is_drawn(tactic, hands):
         said = [true for pattern, true in MEANT if re.search(pattern, one.text)]
         assert said or one.text in AT_LARGE, f"{one.text!r}: say here where that is"
         assert all(true(one) for true in said), (one.text, one.spots)
-
-
-def test_inside_out_crosses_the_court_whatever_hand_the_opponent_has():
-    for hands in HANDS:
-        texts = {one.text: one for one in written(PLACES["run-round-second-serve"], hands)}
-        assert texts["inside-out"].crosses()
-        assert texts["line"].keeps_its_side()
-        assert texts["inside-out"].on(Side.THEIR_BACKHAND) == (hands.own == hands.opponent)
 
 
 @pytest.mark.parametrize("tactic", PLACES)
@@ -144,7 +133,7 @@ def test_shares_of_serves_stand_within_their_third():
     check_labels(picture, PHONE_PX / frame(picture)[0])
 
 
-def on_the_card() -> Iterator[str]:
+def on_the_card():
     tactics = load().tactics
     for name, place in PLACES.items():
         if place.serves or (place.you and tactics[name].category in RETURN):
@@ -163,12 +152,12 @@ def test_labels_on_the_plan_card_touch_nothing_and_can_be_read(tactic):
             check_labels(picture, FIGURE_PX / frame(picture)[1])
 
 
-def frame(picture: ElementTree.Element) -> tuple[float, float]:
+def frame(picture):
     width, height = (float(part) for part in picture.get("viewBox", "").split()[2:])
     return width, height
 
 
-def check_readable(picture: ElementTree.Element, scale: float) -> list[tuple[str, float, Box]]:
+def check_readable(picture, scale):
     """Hold the words of a picture inside it, and large enough at so many pixels a unit; return them."""
     width, height = frame(picture)
     rows = list(rows_of(picture, float(picture.get("font-size", "12"))))
@@ -179,15 +168,15 @@ def check_readable(picture: ElementTree.Element, scale: float) -> list[tuple[str
     return rows
 
 
-def check_labels(picture: ElementTree.Element, scale: float) -> None:
-    rows = check_readable(picture, scale)
+def check_labels(picture, scale):
+    rows, lines, marks = check_readable(picture, scale), list(stretches(picture)), list(circles(picture))
     for number, (text, _, box) in enumerate(rows):
-        assert not [ends for ends in stretches(picture) if crosses(box, *ends)], f"{text!r} stands on a line"
-        assert not [circle for circle in circles(picture) if touches(box, *circle)], f"{text!r} stands on a mark"
+        assert not [ends for ends in lines if crosses(box, *ends)], f"{text!r} stands on a line"
+        assert not [circle for circle in marks if touches(box, *circle)], f"{text!r} stands on a mark"
         assert not [other for other, _, around in rows[:number] if overlap(box, around)], f"{text!r} stands on another"
 
 
-def rows_of(part: ElementTree.Element, size: float, anchor: str = "start") -> Iterator[tuple[str, float, Box]]:
+def rows_of(part, size, anchor="start"):
     """Yield each row of words with its size and about the box that it fills."""
     size, anchor = float(part.get("font-size", size)), part.get("text-anchor", anchor)
     if part.tag == f"{SVG}text" and part.text:
@@ -198,7 +187,7 @@ def rows_of(part: ElementTree.Element, size: float, anchor: str = "start") -> It
         yield from rows_of(inner, size, anchor)
 
 
-def stretches(picture: ElementTree.Element) -> Iterator[tuple[Spot, Spot]]:
+def stretches(picture):
     for one in picture.iter(f"{SVG}line"):
         x, y, u, v = (float(one.get(name, "")) for name in ("x1", "y1", "x2", "y2"))
         yield (x, y), (u, v)
@@ -208,15 +197,15 @@ def stretches(picture: ElementTree.Element) -> Iterator[tuple[Spot, Spot]]:
         yield from pairwise(corners)
     for one in picture.iter(f"{SVG}polyline"):
         spots = [tuple(map(float, spot.split(","))) for spot in one.get("points", "").split()]
-        yield from pairwise(spots)  # type: ignore[misc]
+        yield from pairwise(spots)
 
 
-def circles(picture: ElementTree.Element) -> Iterator[tuple[float, float, float]]:
+def circles(picture):
     for one in picture.iter(f"{SVG}circle"):
         yield float(one.get("cx", "")), float(one.get("cy", "")), float(one.get("r", ""))
 
 
-def crosses(box: Box, start: Spot, end: Spot) -> bool:
+def crosses(box, start, end):
     """Whether a straight line passes through a box."""
     first, last = 0.0, 1.0
     for at, to, low, high in ((start[0], end[0], box[0], box[2]), (start[1], end[1], box[1], box[3])):
@@ -228,9 +217,9 @@ def crosses(box: Box, start: Spot, end: Spot) -> bool:
     return first < last
 
 
-def touches(box: Box, x: float, y: float, radius: float) -> bool:
+def touches(box, x, y, radius):
     return hypot(max(box[0] - x, x - box[2], 0), max(box[1] - y, y - box[3], 0)) < radius
 
 
-def overlap(one: Box, other: Box) -> bool:
+def overlap(one, other):
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]

@@ -8,50 +8,26 @@ import numpy as np
 import pytest
 
 from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import USUAL_LEVEL, Alternative, Level, Price, Rulebook, Tactic, Touches
-from tacticapi.domain.situation import Moment, Show, Situation
+from tacticapi.domain.rules import USUAL_LEVEL, Level, Price, Rulebook, Touches
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.profile import Fit
 from tacticapi.pricing.baseline import baseline
 from tacticapi.pricing.price import PriceBook, Prices
 
-MakeTactic = Callable[[str, Price], Tactic]
+from ...builders import plain_tactic
+
 MakePriced = Callable[..., Priced]
 PricesOf = Callable[..., Prices]
 
 
 @pytest.fixture(scope="session")
-def tactic() -> MakeTactic:
-    """A tactic of ours that always applies: tactic("id", Price(...))."""
-
-    def make(id: str, price: Price) -> Tactic:
-        return Tactic(
-            id=id,
-            category="rally",
-            title="Some tactic",
-            say="Do it.",
-            why="It pays.",
-            when=(Alternative(()),),
-            needs=(),
-            unless=(),
-            not_if="",
-            stop_when="",
-            show=Show.GAIN,
-            risk="low",
-            authority=4,
-            price=price,
-        )
-
-    return make
-
-
-@pytest.fixture(scope="session")
-def priced(tactic: MakeTactic) -> MakePriced:
+def priced() -> MakePriced:
     """A gain over all points as a price would state it: priced(Touches.SERVE, 0.01, spread=0.004)."""
 
     def make(points: Touches, point: float, spread: float = 0.0) -> Priced:
-        firing = Firing(tactic("some-tactic", Price(points, 0.5)), 0, ())
+        firing = Firing(plain_tactic("some-tactic", price=Price(points, 0.5)), 0, ())
         return Priced(firing, point, spread, point, 0.9, point, 0)
 
     return make

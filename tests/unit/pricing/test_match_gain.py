@@ -26,7 +26,7 @@ START = State(Format(), server="own")
 
 
 @st.composite
-def scores(draw: st.DrawFn) -> State:
+def scores(draw):
     """Any score short of the end that is reached by playing points."""
     fmt = draw(st.sampled_from(FORMATS))
     state = State(fmt, server="own")
@@ -43,7 +43,7 @@ touches = st.sampled_from(Touches)
 points = st.floats(-0.01, 0.01)
 
 
-def direct(state: State, base: Baseline, serve: float, return_: float, nodes: int = 80) -> float:
+def direct(state, base, serve, return_, nodes=80):
     """Mean win chance by Gauss-Legendre over the middle of both densities: no grid, no interpolation."""
     at, mass = [], []
     for beta, shift in ((base.serve, serve), (base.return_, return_)):
@@ -58,7 +58,7 @@ def direct(state: State, base: Baseline, serve: float, return_: float, nodes: in
     return float(mass[0] @ np.broadcast_to(np.asarray(win), (nodes, nodes)) @ mass[1])
 
 
-def direct_gain(state: State, base: Baseline, on: Touches, point: float) -> float:
+def direct_gain(state, base, on, point):
     """Win chance gained by `point` over all points, half of which are serve points and half return points."""
     serve = {Touches.SERVE: 2 * point, Touches.RETURN: 0.0, Touches.BOTH: point}[on]
     return_ = {Touches.SERVE: 0.0, Touches.RETURN: 2 * point, Touches.BOTH: point}[on]
@@ -143,9 +143,6 @@ def test_pricing_at_the_mean_point_chances_would_overprice(priced):
     without, with_it = np.asarray(model.at(START).match.now)
     (honest,) = MatchPricer(Format(), START, LEVEL).gains([priced(Touches.BOTH, 0.01)])
     assert 1.5 < (with_it - without) / honest.mean < 2.5
-
-
-def test_the_same_gain_decides_more_when_more_is_known():
     sure = Baseline(Beta(116, 84), Beta(84, 116))
     known, unknown = (MatchPricer(Format(), START, base).rates() for base in (sure, LEVEL))
     assert all(known[on] > unknown[on] for on in Touches)
@@ -169,14 +166,11 @@ def test_a_match_that_is_over_cannot_be_won_any_more(priced, sets):
     assert set(pricer.rates().values()) == {0.0}
 
 
-def test_a_return_tactic_is_worth_little_when_serving_at_match_point_up():
-    rates = MatchPricer(Format(), State(Format(), ((6, 4),), (5, 3), (3, 0), "own"), LEVEL).rates()
-    assert rates[Touches.SERVE] > rates[Touches.RETURN] > 0
-
-
-def test_importance_is_that_of_the_score():
+def test_importance_is_that_of_the_score_and_a_return_tactic_is_worth_little_when_serving_for_the_match():
     at_break_point, at_forty_love = (State(Format(), (), (4, 4), points, "own") for points in ((2, 3), (3, 0)))
     tight, loose = (MatchPricer(Format(), state, LEVEL) for state in (at_break_point, at_forty_love))
     assert 0 < loose.importance < 0.2
     assert 0.5 < tight.importance < 1
     assert 0 < loose.importance_in_match < tight.importance_in_match < 1
+    rates = MatchPricer(Format(), State(Format(), ((6, 4),), (5, 3), (3, 0), "own"), LEVEL).rates()
+    assert rates[Touches.SERVE] > rates[Touches.RETURN] > 0

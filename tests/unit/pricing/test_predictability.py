@@ -1,7 +1,5 @@
 """Whether a sequence of serves gives its server away."""
 
-from __future__ import annotations
-
 import random
 from collections import Counter
 from itertools import permutations, product
@@ -14,31 +12,31 @@ EVEN = {"wide": 1 / 3, "body": 1 / 3, "T": 1 / 3}
 TWO = {"wide": 0.5, "T": 0.5}
 
 
-def p_of(sequence: tuple[str, ...], expected: dict[str, float]) -> float:
+def p_of(sequence, expected):
     return judge_sequence(sequence, expected).p_value
 
 
-def test_twelve_serves_to_one_spot_are_a_favourite():
-    verdict = judge_sequence(["T"] * 12, EVEN)
-    assert (verdict.kind, verdict.spot) == ("favourite", "T")
-    assert verdict.p_value == pytest.approx(2 * 3 * (1 / 3) ** 12)
+T_THRICE = ["T", "T", "wide", "T", "T", "T", "wide", "T", "body", "T"] * 2
 
 
-def test_a_favourite_that_the_mix_asks_for_is_none():
-    serves = ["T", "T", "wide", "T", "T", "T", "wide", "T", "body", "T"] * 2
-    assert judge_sequence(serves, EVEN).kind == "favourite"
-    assert judge_sequence(serves, {"wide": 0.15, "body": 0.1, "T": 0.75}).kind == "no-sign"
-
-
-def test_strict_turns_switch_too_often_and_blocks_too_seldom():
-    assert judge_sequence(["wide", "T"] * 7, TWO).kind == "switches-too-often"
-    assert judge_sequence(["wide"] * 7 + ["T"] * 7, TWO).kind == "switches-too-seldom"
-    assert judge_sequence(["wide"] * 4 + ["body"] * 4 + ["T"] * 4, EVEN).kind == "switches-too-seldom"
-
-
-def test_a_pattern_free_sequence_shows_no_sign():
-    serves = ["wide", "T", "T", "body", "wide", "wide", "T", "body", "body", "T", "wide", "T"]
-    assert judge_sequence(serves, EVEN).kind == "no-sign"
+@pytest.mark.parametrize(
+    ("serves", "expected", "kind"),
+    [
+        (["T"] * 12, EVEN, "favourite"),
+        (T_THRICE, EVEN, "favourite"),
+        (T_THRICE, {"wide": 0.15, "body": 0.1, "T": 0.75}, "no-sign"),  # the mix asks for it
+        (["wide", "T"] * 7, TWO, "switches-too-often"),
+        (["wide"] * 7 + ["T"] * 7, TWO, "switches-too-seldom"),
+        (["wide"] * 4 + ["body"] * 4 + ["T"] * 4, EVEN, "switches-too-seldom"),
+        (["wide", "T", "T", "body", "wide", "wide", "T", "body", "body", "T", "wide", "T"], EVEN, "no-sign"),
+        (random.Random(1).choices(list(EVEN), k=200), EVEN, "no-sign"),
+    ],
+)
+def test_a_favourite_strict_turns_and_blocks_are_seen_and_no_more(serves, expected, kind):
+    verdict = judge_sequence(serves, expected)
+    assert verdict.kind == kind
+    if serves == ["T"] * 12:
+        assert (verdict.spot, verdict.p_value) == ("T", pytest.approx(2 * 3 * (1 / 3) ** 12))
 
 
 @pytest.mark.parametrize("expected", [TWO, EVEN, {"wide": 0.3, "T": 0.7}])
@@ -92,8 +90,3 @@ def test_the_share_expected_after_a_spot_is_the_mean_over_all_orders(hits, other
 def test_nothing_follows_a_spot_never_served_or_served_last_only():
     for look in (share_after([], "T"), share_after(["wide", "T"], "T"), share_after(["wide", "wide"], "T")):
         assert (look.of, look.share, look.by_chance, look.p_value) == (0, None, None, 1.0)
-
-
-def test_long_sequences_are_judged_quickly_and_soundly():
-    serves = random.Random(1).choices(list(EVEN), k=200)
-    assert judge_sequence(serves, EVEN).kind == "no-sign"

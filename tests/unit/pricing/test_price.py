@@ -1,9 +1,8 @@
 """What a tactic gains a point: read from the opponent, from our own strokes and serve, and learned from its tries."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -12,35 +11,21 @@ from hypothesis import strategies as st
 from scipy.special import logit
 
 from tacticapi.domain.reasoning import Fact, Firing
-from tacticapi.domain.rules import (
-    MOVES,
-    USUAL_LEVEL,
-    Aim,
-    Ball,
-    FactKind,
-    Level,
-    Price,
-    Rulebook,
-    Sent,
-    Tactic,
-    Touches,
-    Trait,
-)
+from tacticapi.domain.rules import MOVES, USUAL_LEVEL, Aim, Ball, FactKind, Level, Price, Sent, Touches
 from tacticapi.domain.situation import Way, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.gaussian import Array, centre
-from tacticapi.evidence.profile import Fit, Latent
-from tacticapi.pricing.price import COUNTED_BY, PriceBook, Prices, Row, price_findings, together
+from tacticapi.evidence.gaussian import centre
+from tacticapi.pricing.price import COUNTED_BY, PriceBook, price_findings, together
 from tacticapi.rulebook.load import load
 
-PricesOf = Callable[..., Prices]
+from ...builders import plain_tactic, tally
+
 RULES = load(strict=False)
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
 each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
 LEVELS = list(Level)
 
 
-def rows_of(tactic: Tactic, book: PriceBook) -> list[int]:
+def rows_of(tactic, book):
     return [place for row, place in book.place.items() if row[0] == tactic.id]
 
 
@@ -57,7 +42,7 @@ def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs
             assert usual.mean[row] == pytest.approx(-book.of[row].costs)
 
 
-def named(tactic: Tactic) -> Iterator[tuple[Trait, Wing | None]]:
+def named(tactic):
     """The weaknesses on which a tactic says that it rests, with the wing."""
     for condition in (condition for alternative in tactic.when for condition in alternative.conditions):
         if condition.kind is FactKind.BELIEF and RULES.traits[condition.name].regions:
@@ -67,7 +52,7 @@ def named(tactic: Tactic) -> Iterator[tuple[Trait, Wing | None]]:
                     yield RULES.traits[condition.name], wing
 
 
-def towards(trait: Trait, wing: Wing | None, latent: Latent) -> Array:
+def towards(trait, wing, latent):
     """One standard deviation of a player towards a trait, in each thing that makes it up."""
     way = np.zeros(len(latent.dims))
     for region in trait.regions:
@@ -89,7 +74,7 @@ def test_a_price_rises_with_every_weakness_on_which_the_tactic_rests(tactic, lev
                 assert means == sorted(set(means)), f"{trait.id} {wing}"
 
 
-def sent_to(price: Price, aimed: Wing | None) -> set[Wing]:
+def sent_to(price, aimed):
     """The wing whose strokes a tactic plays to; that to which it goes first, if a second ball goes to the other."""
     balls = [one for one in price.sends if {"wing", "return_wing"} & {*RULES.balls[one.ball].finds}]
     aims = [one.wing for one in balls if one.wing is not Aim.EITHER]
@@ -129,10 +114,7 @@ def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, price
         prices_of(
             book,
             situation=situation(
-                observations=[
-                    {"what": "rally.backhand_errors", "count": n, "of": 2 * n},
-                    {"what": "rally.forehand_errors", "count": n / 2, "of": 3 * n},
-                ]
+                observations=[tally("rally.backhand_errors", n, 2 * n), tally("rally.forehand_errors", n / 2, 3 * n)]
             ),
         )
         for n in (2, 6, 20, 60)
@@ -179,14 +161,14 @@ DRAWN_IN = Price(Touches.BOTH, 0.25, (Sent("short", 1.0, "plain"),), own={"drop_
 LED = Price(Touches.RETURN, 0.2, spot=0.15, gives={"tell": 0.3})
 
 
-def small_book(rulebook: Rulebook, evidence: EvidenceModel, *tactics: Tactic) -> PriceBook:
-    """A book of our own balls, figures and tactics."""
+def small_book(rulebook, evidence, **prices):
+    """A book of our own balls and figures, with a tactic for each price."""
     figures = {**rulebook.defaults, "prices": {**rulebook.defaults["prices"], **FIGURES}}
-    ours = {one.id: one for one in tactics}
-    return PriceBook(replace(rulebook, balls=BALLS, tactics=ours, defaults=figures), evidence.profiles)
+    tactics = {id: plain_tactic(id, price=price) for id, price in prices.items()}
+    return PriceBook(replace(rulebook, balls=BALLS, tactics=tactics, defaults=figures), evidence.profiles)
 
 
-def player(latent: Latent, log_odds: Mapping[tuple[str, Wing | None], float]) -> Array:
+def player(latent, log_odds):
     """A player who departs from the usual one by these log-odds."""
     values = np.zeros(len(latent.dims))
     for dim, by in log_odds.items():
@@ -220,10 +202,8 @@ FOREHAND, BACKHAND = Wing.FOREHAND, Wing.BACKHAND
         (LED, None, {("tell", None): 0.5}, 0.2, 0.2 * (0.030 + 0.015)),
     ],
 )
-def test_a_price_is_what_one_works_out_by_hand(
-    rulebook, evidence, tactic, prices_of, price, wing, player_is, lead, gain
-):
-    book = small_book(rulebook, evidence, tactic("ours", price))
+def test_a_price_is_what_one_works_out_by_hand(rulebook, evidence, prices_of, price, wing, player_is, lead, gain):
+    book = small_book(rulebook, evidence, ours=price)
     them = player(evidence.profiles.latents[USUAL_LEVEL], player_is)
     prices = prices_of(book, opponent=them, lead=(lead, 0.0), drop_shot=3.3)
     assert prices.mean[book.place["ours", wing]] == pytest.approx(gain, abs=1e-12)
@@ -233,7 +213,7 @@ SHARES = (Fraction(6, 10), Fraction(7, 10), Fraction(1, 10), Fraction(45, 100))
 """Our serves in, points won behind them, double faults, points won on seconds: so half of the seconds in play."""
 
 
-def server(rulebook: Rulebook, evidence: EvidenceModel, shares: Sequence[Fraction]) -> Array:
+def server(rulebook, evidence, shares):
     """Our own player with these shares of the four records."""
     latent = evidence.profiles.latents[USUAL_LEVEL]
     summed = [latent.summed(rulebook.kinds[f"record.{one}"].measures[0], None) for one in COUNTED_BY]
@@ -245,7 +225,7 @@ def server(rulebook: Rulebook, evidence: EvidenceModel, shares: Sequence[Fractio
     return np.asarray(np.linalg.lstsq(np.array([vector for vector, _ in summed]), np.array(by), rcond=None)[0])
 
 
-def won(first: Fraction, behind: Fraction, doubles: Fraction, in_play: Fraction) -> Fraction:
+def won(first, behind, doubles, in_play):
     return first * behind + (1 - first) * (1 - doubles) * in_play
 
 
@@ -258,8 +238,8 @@ def won(first: Fraction, behind: Fraction, doubles: Fraction, in_play: Fraction)
         dict.fromkeys(MOVES, 0.01),
     ],
 )
-def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidence, tactic, prices_of, moves):
-    book = small_book(rulebook, evidence, tactic("ours", Price(Touches.SERVE, 0.4, moves=moves)))
+def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidence, prices_of, moves):
+    book = small_book(rulebook, evidence, ours=Price(Touches.SERVE, 0.4, moves=moves))
     first, behind, doubles, second = SHARES
     before = (first, behind, doubles, second / (1 - doubles))
     after = [share + Fraction(str(moves.get(name, 0))) for name, share in zip(MOVES, before, strict=True)]
@@ -271,7 +251,7 @@ def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidenc
 # How sure it is -------------------------------------------------------------------------------------------------------
 
 
-def anybody(latent: Latent, seed: int) -> Array:
+def anybody(latent, seed):
     return np.random.default_rng(seed).normal(size=len(latent.dims))
 
 
@@ -313,7 +293,7 @@ def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_sp
     """A rating of 1 beside a count that shows more is evidence too, though the count alone would say more."""
     seen = [
         {"what": "warmup.high_backhand", "rating": 1},
-        {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6, "set": 1, "game": 2},
+        tally("rally.against_high_ball", 2, 6, wing="backhand", set=1, game=2),
         {"what": "quality.stroke", "rating": 3, "wing": "forehand"},
     ]
     row = book.place["high-ball-to-high-ball-weakness", Wing.BACKHAND]
@@ -334,11 +314,11 @@ class Edit(NamedTuple):
     field: str
     price: Price
 
-    def __str__(self) -> str:
+    def __str__(self):
         return f"{self.tactic}-{self.field}"
 
 
-def edits() -> Iterator[Edit]:
+def edits():
     balls = sorted(RULES.balls)
     for tactic in PRICED:
         price = tactic.price
@@ -348,24 +328,19 @@ def edits() -> Iterator[Edit]:
                 yield Edit(tactic.id, number, replace(price, **{number: 1.1 * before}))
         for table in ("own", "gives", "moves"):
             for name, by in getattr(price, table).items():
-                changed: Any = {**getattr(price, table), name: 1.1 * by}
+                changed = {**getattr(price, table), name: 1.1 * by}
                 yield Edit(tactic.id, f"{table}/{name}", replace(price, **{table: changed}))
         for n, sent in enumerate(price.sends):
             another = [ball for ball in balls if ball not in (sent.ball, sent.instead_of)]
             wing = Aim.BACKHAND if sent.wing is Aim.FOREHAND else Aim.FOREHAND
-            changes: dict[str, Any] = {
-                "per_point": 1.1 * sent.per_point,
-                "ball": another[0],
-                "instead_of": another[-1],
-                "wing": wing,
-            }
+            changes = {"per_point": 1.1 * sent.per_point, "ball": another[0], "instead_of": another[-1], "wing": wing}
             for name, value in changes.items():
                 sends = (*price.sends[:n], replace(sent, **{name: value}), *price.sends[n + 1 :])
                 if name != "wing" or any("wing" in key for key in RULES.balls[sent.ball].finds):
                     yield Edit(tactic.id, f"sends/{n}/{name}", replace(price, sends=sends))
 
 
-def moved(one: PriceBook, other: PriceBook, evidence: EvidenceModel, prices_of: PricesOf) -> bool:
+def moved(one, other, evidence, prices_of):
     """Whether two books of one tactic price it differently, against players who are not the usual ones."""
     latent = evidence.profiles.latents[USUAL_LEVEL]
     found = []
@@ -378,7 +353,7 @@ def moved(one: PriceBook, other: PriceBook, evidence: EvidenceModel, prices_of: 
     return pairs[0].shape != pairs[1].shape or bool(np.abs(pairs[0] - pairs[1]).max() > 1e-9)
 
 
-def one_tactic(rulebook: Rulebook, evidence: EvidenceModel, tactic: str, price: Price | None) -> PriceBook:
+def one_tactic(rulebook, evidence, tactic, price):
     ours = {tactic: replace(rulebook.tactics[tactic], price=price)}
     return PriceBook(replace(rulebook, tactics=ours), evidence.profiles)
 
@@ -400,11 +375,11 @@ def test_an_edit_of_a_figure_moves_what_tactics_are_worth(figure, rulebook, evid
     assert moved(book, other, evidence, prices_of)
 
 
-def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, evidence, tactic, book):
+def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, evidence, book):
     assert list(price_findings(book)) == []
     idle = Price(Touches.BOTH, 0.5, (Sent("tall", 1.0, "tall"),), gives={"tell": 1.0})
     dear = replace(AT_THE_WING, costs=0.3)
-    found = list(price_findings(small_book(rulebook, evidence, tactic("idle", idle), tactic("dear", dear))))
+    found = list(price_findings(small_book(rulebook, evidence, idle=idle, dear=dear)))
     told = {(name, what.split()[0]) for name, what, _ in found}
     assert told == {("idle", "price/sends/tall"), ("dear", "price/costs")}
 
@@ -412,20 +387,20 @@ def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, e
 # What was tried -------------------------------------------------------------------------------------------------------
 
 
-def fired(tactic: Tactic, wing: Wing | None = None) -> Firing:
-    fields: dict[str, int | str] = {"wing": wing.value} if wing else {}
+def fired(tactic, wing=None):
+    fields = {"wing": wing.value} if wing else {}
     return Firing(tactic, 0, (Fact("b", FactKind.BELIEF, "weak", fields),))
 
 
 def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_if_none_was(
-    rulebook, evidence, tactic, prices_of
+    rulebook, evidence, prices_of
 ):
-    ours = tactic("ours", AT_THE_WING)
-    book = small_book(rulebook, evidence, ours)
+    book = small_book(rulebook, evidence, ours=AT_THE_WING)
+    ours = book.rulebook.tactics["ours"]
     weak_backhand = player(evidence.profiles.latents[USUAL_LEVEL], {("wing", BACKHAND): -0.6})
     prices = prices_of(book, opponent=weak_backhand)
 
-    def at(*wings: Wing | None) -> Row:
+    def at(*wings):
         place = prices.of([fired(ours, wing) for wing in wings]).place
         assert place is not None
         return book.rows[place]
@@ -434,12 +409,12 @@ def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_i
     assert at(FOREHAND) == ("ours", FOREHAND)
 
 
-def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, evidence, tactic, prices_of, situation):
-    ours = tactic("ours", AT_THE_WING)
-    book = small_book(rulebook, evidence, ours)
+def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, evidence, prices_of, situation):
+    book = small_book(rulebook, evidence, ours=AT_THE_WING)
+    ours = book.rulebook.tactics["ours"]
 
-    def after(tried: int, won: int) -> Any:
-        seen = [{"what": "rally.backhand_errors", "count": 24, "of": 40}]
+    def after(tried, won):
+        seen = [tally("rally.backhand_errors", 24, 40)]
         tries = [{"tactic": "ours", "tried": tried, "won": won}]
         return prices_of(book, situation=situation(observations=seen, tries=tries)).of([fired(ours, BACKHAND)])
 
@@ -460,12 +435,11 @@ def test_all_lines_together_claim_less_than_the_cap_and_never_less_for_one_more(
     assert together(total, cap) <= together(total + more, cap)
 
 
-def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evidence, tactic, prices_of, situation):
+def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evidence, prices_of, situation):
     """Against draws from the posterior: only the part that is read from the opponent is shared."""
-    ours = [tactic("a", AT_THE_WING), tactic("b", replace(AT_THE_WING, share=0.1)), tactic("c", DRAWN_IN)]
-    book = small_book(rulebook, evidence, *ours)
+    book = small_book(rulebook, evidence, a=AT_THE_WING, b=replace(AT_THE_WING, share=0.1), c=DRAWN_IN)
     places = [book.place["a", BACKHAND], book.place["a", FOREHAND], book.place["b", BACKHAND], book.place["c", None]]
-    for seen in ([], [{"what": "rally.backhand_errors", "count": 9, "of": 20}]):
+    for seen in ([], [tally("rally.backhand_errors", 9, 20)]):
         prices = prices_of(book, situation=situation(observations=seen))
         sums = book.slopes[USUAL_LEVEL][places]
         draws = drawn(evidence.believe(situation(observations=seen)).opponent, 40_000) @ sums.T
@@ -473,7 +447,7 @@ def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evi
     assert prices.alike(places)[0, 2] == pytest.approx(1.0)
 
 
-def drawn(fit: Fit, times: int) -> Array:
+def drawn(fit, times):
     """Draws of the latent values from a posterior, its covariance taken from the variances of sums of two."""
     n = len(fit.latent.dims)
     variances = fit.of(np.eye(n))[1]

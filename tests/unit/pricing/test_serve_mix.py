@@ -1,7 +1,5 @@
 """The serve mix from counts, whole serves out of ten and their order, and both sides of the court together."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import replace
 
@@ -12,7 +10,6 @@ from hypothesis import strategies as st
 
 from tacticapi.pricing.serve_mix import (
     CourtServes,
-    MixAdvice,
     MixModel,
     PointBeliefs,
     Served,
@@ -31,7 +28,7 @@ MODEL = MixModel(
 )
 
 
-def counted(times: float = 1) -> SpotCounts:
+def counted(times=1):
     """A first set's serves, all counts multiplied."""
     serves = {"wide": Serves(8 * times, 11 * times), "body": Serves(3 * times, 7 * times)}
     return SpotCounts(SPOTS, {**serves, "T": Serves(6 * times, 10 * times)})
@@ -42,13 +39,13 @@ TRUE = {"left": {"left": 0.58, "right": 0.79}, "right": {"left": 0.73, "right": 
 THEORY = replace(MODEL, stays=0, least_share=0)
 
 
-def noted(each: int) -> SpotCounts:
+def noted(each):
     """So many serves noted with every leaning, won exactly as often as the true chances say."""
     cells = {spot: {lean: Serves(p * each, each) for lean, p in row.items()} for spot, row in TRUE.items()}
     return SpotCounts(LEFT_RIGHT, by_lean=cells)
 
 
-def widths(advice: MixAdvice) -> tuple[float, float]:
+def widths(advice):
     return max(spot.high - spot.low for spot in advice.spots), advice.value_high - advice.value_low
 
 
@@ -83,19 +80,13 @@ def test_without_counts_the_mix_is_even_and_wide_open():
     assert widths(advice)[0] > 0.5
 
 
-def test_with_many_noted_serves_the_mix_is_that_of_the_true_game():
+def test_with_many_noted_serves_the_mix_is_that_of_the_true_game_and_ranges_shrink():
     advice = best_mix(noted(100_000), THEORY)
     assert advice.mix == pytest.approx({"left": 8 / 15, "right": 7 / 15}, abs=1e-3)
     assert (advice.value, advice.floor) == pytest.approx((0.65, 0.65), abs=1e-3)
-    share, value = widths(advice)
-    assert share < 0.02
-    assert value < 0.01
-
-
-def test_ranges_shrink_with_the_counts():
-    few, more, many = (widths(best_mix(noted(each), THEORY)) for each in (20, 400, 8000))
-    assert few[0] > more[0] > many[0]
-    assert few[1] > more[1] > many[1]
+    few, more, many = (widths(best_mix(noted(each), THEORY)) for each in (20, 400, 100_000))
+    assert few[0] > more[0] > many[0] < 0.02
+    assert few[1] > more[1] > many[1] < 0.01
     assert widths(best_mix(counted(20), MODEL))[1] < widths(best_mix(counted(), MODEL))[1]
 
 
@@ -114,36 +105,23 @@ def test_no_other_mix_does_better_on_average_over_the_draws():
         assert (other @ drawn).min() <= (best @ drawn).min() + 0.005
 
 
-def test_draws_average_to_the_mean():
+def test_draws_average_to_the_mean_and_shares_won_to_the_mean_over_the_leaning_shown():
     seen = replace(counted(), leans={"wide": 7, "T": 3}, by_lean={"wide": {"wide": Serves(4, 6)}})
     beliefs = PointBeliefs(seen, MODEL)
     drawn, mean = beliefs.draws(20_000, np.random.default_rng(5)), beliefs.mean()
     assert drawn.chances.mean(axis=0) == pytest.approx(mean.chances, abs=0.004)
     assert drawn.leaning.mean(axis=0) == pytest.approx(mean.leaning, abs=0.004)
+    shown = PointBeliefs(SpotCounts(SPOTS, {"T": Serves(900, 1000)}, {"T": 3, "wide": 1}), MODEL).mean()
+    assert (shown.chances @ shown.leaning)[2] == pytest.approx(0.9, abs=0.01)
 
 
-def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere():
+def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere_and_always_one_spot_gives_points_away():
     camping = SpotCounts(SPOTS, leans={"T": 60})
     advice = best_mix(camping, replace(MODEL, stays=1))
     assert advice.trust == pytest.approx(60 / 66)
     assert advice.mix["T"] == pytest.approx(MODEL.least_share)
     assert best_mix(camping, replace(MODEL, stays=0)).trust == 0
-
-
-def test_shares_won_against_the_leaning_shown_are_the_mean_over_that_leaning():
-    seen = SpotCounts(SPOTS, {"T": Serves(900, 1000)}, {"T": 3, "wide": 1})
-    mean = PointBeliefs(seen, MODEL).mean()
-    assert (mean.chances @ mean.leaning)[2] == pytest.approx(0.9, abs=0.01)
-
-
-def test_the_same_counts_give_the_same_advice():
-    assert best_mix(counted(), MODEL) == best_mix(counted(), MODEL)
-
-
-def test_serving_always_to_one_spot_gives_points_away():
-    always = best_mix(SpotCounts(SPOTS, {"T": Serves(6, 10)}), MODEL)
-    assert always.past_gives is not None
-    assert always.past_gives > 0.05
+    assert best_mix(SpotCounts(SPOTS, {"T": Serves(6, 10)}), MODEL).past_gives > 0.05
     assert best_mix(noted(10), THEORY).past_gives == pytest.approx(0, abs=0.01)
 
 
@@ -216,17 +194,8 @@ def test_notes_say_what_the_mix_rests_on():
     assert any("too often" in note for note in deuce.notes)
     assert ad.notes[0] == "No serves counted: the mix rests on model defaults alone."
     assert any("No sequence" in note for note in ad.notes)
-
-
-def test_a_few_serves_leave_the_shares_open():
-    counts = SpotCounts(SPOTS, {"wide": Serves(2, 4), "body": Serves(1, 3), "T": Serves(2, 3)})
-    (one,) = serve_mix([CourtServes("deuce", counts)], MODEL)
-    assert any(note.startswith("10 serves counted: the best share of ") and "still open" in note for note in one.notes)
-
-
-def test_many_serves_leave_no_share_open():
-    counts = SpotCounts(SPOTS, {"wide": Serves(900, 1000), "body": Serves(100, 1000), "T": Serves(500, 1000)})
-    (one,) = serve_mix([CourtServes("deuce", replace(counts, leans={"wide": 0, "T": 1000}))], MODEL)
+    many = SpotCounts(SPOTS, {"wide": Serves(900, 1000), "body": Serves(100, 1000), "T": Serves(500, 1000)})
+    (one,) = serve_mix([CourtServes("deuce", replace(many, leans={"wide": 0, "T": 1000}))], MODEL)
     assert not any("still open" in note or "No serves counted" in note for note in one.notes)
 
 
@@ -252,9 +221,6 @@ def test_the_seed_fixes_the_order_but_never_the_mix():
     assert [one.order for one in same] != [one.order for one in other]
     twins = serve_mix([replace(BOTH[1], court=court) for court in ("deuce", "ad")], MODEL, 1)
     assert twins[0].order != twins[1].order
-
-
-def test_a_spot_left_out_of_the_mix_does_not_break_the_verdict():
     (one,) = serve_mix([replace(BOTH[0], counts=counted(50))], replace(MODEL, least_share=0.0), 1)
-    assert one.tenths["body"] == 0
+    assert one.tenths["body"] == 0  # a spot left out of the mix does not break the verdict
     assert one.verdict is not None

@@ -9,13 +9,13 @@ from scipy.stats import norm
 
 from tacticapi.domain.rules import Touches
 from tacticapi.domain.situation import MAX_TRIED, Tries, summed, tries_since
-from tacticapi.pricing.baseline import Baseline, Beta, Judged, judged
+from tacticapi.pricing.baseline import Baseline, Beta, judged
 
 SURE = 1e9
 BASE = Baseline(Beta(0.6 * SURE, 0.4 * SURE), Beta(0.4 * SURE, 0.6 * SURE))
 
 
-def told(*tries: Tries, prior: tuple[float, float] = (0.02, 0.1), touches: Touches = Touches.BOTH) -> Judged:
+def told(*tries, prior=(0.02, 0.1), touches=Touches.BOTH):
     return judged("a", tries, touches, BASE, prior)
 
 
@@ -26,7 +26,7 @@ def test_tries_are_learned_from_as_bayes_says(mean, spread, tried, data):
     after = told(Tries("a", tried, won), prior=(mean, spread))
     prior, seen = norm(mean, spread), norm(won / tried - 0.5, np.sqrt(0.25 / tried))
 
-    def moment(power: int) -> float:
+    def moment(power):
         low, high = mean - 9 * spread, mean + 9 * spread
         return float(
             quad(lambda x: x**power * prior.pdf(x) * seen.pdf(x), low, high, points=[after.mean], limit=200)[0]

@@ -6,20 +6,16 @@ handles those balls: they miss so many more or fewer as the price takes the gain
 table.
 """
 
-from collections.abc import Callable
 from functools import cache
 
 import numpy as np
 import pytest
 from scipy.special import expit, logit
 
-from tacticapi.advice import Adviser
-from tacticapi.domain.rules import Level, Rulebook, Touches
-from tacticapi.domain.situation import Situation, Tries, Wing
+from tacticapi.domain.rules import Level, Touches
+from tacticapi.domain.situation import Tries, Wing
 from tacticapi.pricing.baseline import Baseline, Beta, judged
 
-Write = Callable[..., Situation]
-Priced = Callable[[int, int], tuple[float, float]]
 TACTIC, RUNS, MOST = "high-ball-to-high-ball-weakness", 100_000, 24
 GOOD, BAD = 0.02, -0.04
 USUAL = 0.35  # of high backhands that the usual player of a club does not handle
@@ -28,13 +24,13 @@ RATED = {"what": "quality.high_ball", "rating": 0.0, "wing": Wing.BACKHAND}
 
 
 @pytest.fixture(scope="module")
-def priced(adviser: Adviser, situation: Write) -> Priced:
+def priced(adviser, situation):
     """Mean and spread of what a try gains once so many high backhands of so many were missed."""
     book = adviser._book
     place = book.place[TACTIC, Wing.BACKHAND]
 
     @cache
-    def at(missed: int, balls: int) -> tuple[float, float]:
+    def at(missed, balls):
         handled = {"what": "rally.against_high_ball", "wing": Wing.BACKHAND, "count": balls - missed, "of": balls}
         prices = adviser._read(situation(observations=[RATED, *([handled] if balls else [])])).prices
         share = float(book.share[place])
@@ -45,7 +41,7 @@ def priced(adviser: Adviser, situation: Write) -> Priced:
 
 
 @pytest.fixture(scope="module")
-def slope(adviser: Adviser, rulebook: Rulebook) -> float:
+def slope(adviser, rulebook):
     """Points a tried point that one unit of log-odds in high backhands is worth, by the price of the tactic."""
     book = adviser._book
     latent = book.latents[Level.CLUB]
@@ -53,7 +49,7 @@ def slope(adviser: Adviser, rulebook: Rulebook) -> float:
     return float(-book.slopes[Level.CLUB][book.place[TACTIC, Wing.BACKHAND]] @ high / (high @ high))
 
 
-def condemned(truth: float, posted: float, rulebook: Rulebook, priced: Priced, slope: float) -> float:
+def condemned(truth, posted, rulebook, priced, slope):
     """Return the share of runs in which the tactic is condemned at any time; `posted` is the part with misses."""
     rule, draw = rulebook.defaults["plan"], np.random.default_rng(3)
     share = expit(logit(USUAL) + truth / slope)
@@ -63,7 +59,7 @@ def condemned(truth: float, posted: float, rulebook: Rulebook, priced: Priced, s
     total = np.cumsum(missed, axis=1)
 
     @cache
-    def worse(tried: int, won: int, missed: int) -> float:
+    def worse(tried, won, missed):
         prior = priced(missed, round(posted * tried))
         return judged("a", [Tries("a", tried, won)], Touches.BOTH, PLAYED, prior).worse
 

@@ -1,7 +1,5 @@
 """Zero-sum games of any size."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given, settings

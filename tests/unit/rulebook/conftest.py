@@ -27,9 +27,11 @@ from tacticapi.domain.rules import (
     Trait,
     WingRule,
 )
-from tacticapi.domain.situation import Phase, Show, Way
+from tacticapi.domain.situation import Phase, Way
 from tacticapi.rulebook.files import Mistake, RuleFileError
 from tacticapi.rulebook.load import load
+
+from ...builders import plain_tactic
 
 SMALL = Path(__file__).parent / "data" / "rules"
 
@@ -91,20 +93,10 @@ MakeRulebook = Callable[..., Rulebook]
 @pytest.fixture
 def make_tactic() -> MakeTactic:
     def make(id: str, *when: Conditions, unless: Sequence[Conditions] = ()) -> Tactic:
-        return Tactic(
-            id=id,
-            category="rally",
-            title=id,
-            say=id,
-            why="it pays",
+        return plain_tactic(
+            id,
             when=tuple(Alternative(conditions) for conditions in when),
-            needs=(),
             unless=tuple(Counter(conditions, "not now") for conditions in unless),
-            not_if="never",
-            stop_when="look again after six",
-            show=Show.GAIN,
-            risk="low",
-            authority=4,
             price=Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "deep"),)),
         )
 

@@ -1,8 +1,5 @@
 """Cases are beside the rules that they try out; what they change is a merge patch."""
 
-from pathlib import Path
-from typing import Any
-
 import pytest
 
 from tacticapi.rulebook.files import RuleFileError
@@ -22,7 +19,7 @@ cases:
 """
 
 
-def put(rules: Path, text: str) -> None:
+def put(rules, text):
     (rules / "tactics" / "serve.cases.yaml").write_text(text)
 
 
@@ -57,7 +54,7 @@ def test_a_mistake_in_cases_is_told(rules, old, new, expected):
     assert expected in str(caught.value)
 
 
-APPENDIX_A: list[tuple[Any, Any, Any]] = [
+APPENDIX_A = [
     ({"a": "b"}, {"a": "c"}, {"a": "c"}),
     ({"a": "b"}, {"b": "c"}, {"a": "b", "b": "c"}),
     ({"a": "b"}, {"a": None}, {}),

@@ -1,29 +1,23 @@
 """The circumstances that need arithmetic or a negation, each with what makes it so and what does not."""
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.circumstances import COMPUTED, View, heat_index, holding
 from tacticapi.rulebook.danger import DangerReader, sign_circumstance
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
 
-Write = Callable[..., Situation]
-Holds = Callable[..., set[str]]
+from ...builders import scored, tally
 
 
 @pytest.fixture(scope="module")
-def holds(rulebook: Rulebook, situation: Write) -> Holds:
+def holds(rulebook, situation):
     """The names of all circumstances that hold in a situation."""
     reader = DangerReader(rulebook)
     names = frozenset(COMPUTED) | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
 
-    def ask(importance: float | None = None, losing: bool = False, winning: bool = False, **wire: Any) -> set[str]:
+    def ask(importance=None, losing=False, winning=False, **wire):
         asked = situation(**wire)
         state = read_score(Format.from_wire(asked.context.get("format")), asked.score) if asked.score else None
         point = next_point(state) if state else None
@@ -34,25 +28,23 @@ def holds(rulebook: Rulebook, situation: Write) -> Holds:
     return ask
 
 
-def at(games: str, sets: str = "", points: str = "0-0", server: str | None = "own", **wire: Any) -> dict[str, Any]:
-    played = [[int(n) for n in one.split("-")] for one in [*sets.split(), games]]
-    score: dict[str, Any] = {"sets": played[:-1], "games": played[-1], "points": points.split("-")}
-    return {"score": score | ({"server": server} if server else {}), **wire}
+def at(games, sets="", points="0-0", server="own", **wire):
+    return {"score": scored(games, sets, points, server), **wire}
 
 
-def own(**said: Any) -> dict[str, Any]:
+def own(**said):
     return {"own": said}
 
 
-def them(**said: Any) -> dict[str, Any]:
+def them(**said):
     return {"opponent": said}
 
 
-def day(**said: Any) -> dict[str, Any]:
+def day(**said):
     return {"context": said}
 
 
-def saw(what: str, **said: Any) -> dict[str, Any]:
+def saw(what, **said):
     return {"observations": [{"what": what, **said}]}
 
 
@@ -131,7 +123,7 @@ def test_the_far_end_is_the_mirror_of_the_near_one(holds, direction, expected):
 
 
 WARM = {"wbgt": 25.0, "air_c": 28, "index": 30}
-HEAT: dict[str, dict[str, dict[str, float]]] = {
+HEAT = {
     "adult": {
         "hot": {"wbgt": 28.0, "air_c": 31, "index": 32},
         "too-hot-to-play": {"wbgt": 32.2, "air_c": 38, "index": 40},
@@ -152,12 +144,12 @@ WHOSE = ("own", "opponent", "context")
 LEVELS = [(row, level, figure) for row, levels in HEAT.items() for level in levels for figure in ("wbgt", "air_c")]
 
 
-def aged(row: str) -> list[dict[str, Any]]:
+def aged(row):
     """Each way of posting an age of the row: of either player, or of the event."""
     return [{who: {"age_band": band}} if band else {} for band in AGES[row] for who in WHOSE]
 
 
-def posted(wire: dict[str, Any], **heat: float) -> dict[str, Any]:
+def posted(wire, **heat):
     return {**wire, "context": {**wire.get("context", {}), "heat": heat}}
 
 
@@ -264,7 +256,7 @@ YOUNG_KNEE = own(pain_now=1, pain_site="knee", age_band="U14")
 SIGN, HEAVY, BREATH = "physical.warning_sign", "physical.heavy_legs", "physical.recovery_of_breath"
 
 
-def wind(strength: str, **direction: str) -> dict[str, Any]:
+def wind(strength, **direction):
     return day(wind={"strength": strength, "direction": direction})
 
 
@@ -449,7 +441,7 @@ def test_only_the_last_note_of_the_last_points_counts(holds):
 def test_returns_of_each_wing_are_counted_for_themselves_from_six_chances_on(holds):
     for wing, other in (("backhand", "forehand"), ("forehand", "backhand")):
         for six in ((6,), (3, 3)):
-            seen = [{"what": f"return.{wing}_in", "count": 0, "of": of} for of in six]
-            seen.append({"what": f"return.{other}_in", "count": 5, "of": 5})
+            seen = [tally(f"return.{wing}_in", 0, of) for of in six]
+            seen.append(tally(f"return.{other}_in", 5, 5))
             told = {name for name in holds(observations=seen) if name.startswith("returns-counted")}
             assert told == {f"returns-counted-{wing}"}

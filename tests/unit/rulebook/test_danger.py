@@ -1,31 +1,28 @@
 """Danger signs and pain are heard however they are posted."""
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.rulebook.danger import DangerReader, Health
+from tacticapi.rulebook.danger import DangerReader
 
-Write = Callable[..., Situation]
+from ...builders import tally
+
 NOTES = yaml.safe_load((Path(__file__).parent / "data" / "danger_notes.yaml").read_text(encoding="utf-8"))
 SIGN = "physical.warning_sign"
 
 
 @pytest.fixture(scope="module")
-def reader(rulebook: Rulebook) -> DangerReader:
+def reader(rulebook):
     return DangerReader(rulebook)
 
 
 @pytest.fixture(scope="module")
-def read(reader: DangerReader, situation: Write) -> Callable[..., Health]:
-    def ask(**wire: Any) -> Health:
+def read(reader, situation):
+    def ask(**wire):
         return reader.read(situation(**wire))
 
     return ask
@@ -74,9 +71,9 @@ def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(ruleboo
         ("own", {"own": {"favourite_pattern": "felt faint in the warm-up"}}),
         ("opponent", {"opponent": {"previous_meeting": "he had a seizure at 4-4"}}),
         ("context", {"context": {"sun": "low, and I feel dizzy"}}),
-        ("note", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "she is wheezing"}]}),
-        ("by", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "by": "dad, chest pain"}]}),
-        ("ref", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "ref": "vomiting now"}]}),
+        ("note", {"observations": [tally("rally.forehand_errors", 1, 4, note="she is wheezing")]}),
+        ("by", {"observations": [tally("rally.forehand_errors", 1, 4, by="dad, chest pain")]}),
+        ("ref", {"observations": [tally("rally.forehand_errors", 1, 4, ref="vomiting now")]}),
     ],
 )
 def test_every_free_text_is_read(read, where, text):
@@ -172,8 +169,8 @@ def test_any_text_can_be_read(text):
 
 
 @pytest.fixture(scope="module", autouse=True)
-def _keep(reader: DangerReader) -> None:
+def _keep(reader):
     _READER.append(reader)
 
 
-_READER: list[DangerReader] = []
+_READER = []

@@ -5,7 +5,6 @@ import json
 import random
 import resource
 import threading
-from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
@@ -199,7 +198,7 @@ WINGS = [wing.value for wing in Wing]
 WORDS = ["right", "left", "yes"]
 
 
-def random_test(draw: random.Random, field: str) -> Test:
+def random_test(draw, field):
     if field in ("permille", "chances"):
         return Test(field, draw.choice([Op.AT_LEAST, Op.AT_MOST]), draw.choice([0, 4, 550, 700, 1000]))
     if field == "number":
@@ -207,7 +206,7 @@ def random_test(draw: random.Random, field: str) -> Test:
     return Test(field, Op.IS, draw.choice(WINGS if field == "wing" else WORDS))
 
 
-def random_condition(draw: random.Random) -> Condition:
+def random_condition(draw):
     kind, fields = draw.choice(
         [
             (FactKind.BELIEF, ["permille", "wing"]),
@@ -223,7 +222,7 @@ def random_condition(draw: random.Random) -> Condition:
     return Condition(kind, f"{kind}-{draw.randrange(4)}", tests, tied)
 
 
-def random_rules(seed: int) -> tuple[MatchRule, ...]:
+def random_rules(seed):
     """Forty rules of up to four conditions; the first eight derive circumstances, each from lower ones."""
     draw = random.Random(seed)
     rules = []
@@ -237,18 +236,18 @@ def random_rules(seed: int) -> tuple[MatchRule, ...]:
 
 
 @cache
-def engine_of(rules: tuple[MatchRule, ...]) -> Engine:
+def engine_of(rules):
     return Engine(rules, f"agreement-{hash(rules)}")
 
 
-def near(draw: random.Random, test: Test) -> int | str:
+def near(draw, test):
     """A value at the edge of what the test asks for."""
     if isinstance(test.value, int):
         return test.value + draw.choice([-1, 0, 0, 1])
     return draw.choice([test.value, test.value, "other"])
 
 
-def fields_near(draw: random.Random, condition: Condition) -> dict[str, int | str]:
+def fields_near(draw, condition):
     fields = {test.field: near(draw, test) for test in condition.tests}
     if condition.kind in (FactKind.BELIEF, FactKind.OBSERVED) and "wing" not in fields and draw.random() < 0.7:
         fields["wing"] = draw.choice(WINGS)
@@ -258,7 +257,7 @@ def fields_near(draw: random.Random, condition: Condition) -> dict[str, int | st
 
 
 @st.composite
-def situations(draw: st.DrawFn, rules: Sequence[MatchRule]) -> list[Fact]:
+def situations(draw, rules):
     """Facts near to what a few of the rules ask for, and one that no rule asks for, in any order."""
     chosen = [rules[n] for n in draw(st.lists(st.integers(0, len(rules) - 1), min_size=1, max_size=6))]
     values = draw(st.randoms(use_true_random=True))
@@ -268,7 +267,7 @@ def situations(draw: st.DrawFn, rules: Sequence[MatchRule]) -> list[Fact]:
     return [Fact(f"{kind}:{name}:{n}", kind, name, fields) for n, (kind, name, fields) in enumerate(drawn)]
 
 
-def matches(engine: Engine, rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
+def matches(engine, rules, facts):
     """The engine's matches as a matcher sorts them, with those of the rules that never enter it."""
     return tuple(sorted([*engine.run(facts), *(RuleMatch(rule.id, ()) for rule in rules if not rule.conditions)]))
 

@@ -1,15 +1,12 @@
 """From a situation to the facts that rules may ask for: whole numbers, closed words, nothing that a client typed."""
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from tacticapi.domain.reasoning import Belief, Contribution, Fact
-from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
+from tacticapi.domain.rules import Condition, FactKind
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.circumstances import COMPUTED, View
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
@@ -18,16 +15,15 @@ from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
 
-Write = Callable[..., Situation]
-Build = Callable[..., dict[str, Fact]]
+from ...builders import scored, tally
 
 
 @pytest.fixture(scope="module")
-def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Build:
+def facts(rulebook, evidence, situation):
     """The facts of a request, by id."""
     builder = FactBuilder(rulebook)
 
-    def build(importance: float | None = None, **wire: Any) -> dict[str, Fact]:
+    def build(importance=None, **wire):
         asked = situation(**wire)
         state = read_score(Format(), asked.score) if asked.score else None
         told = evidence.believe(asked)
@@ -38,7 +34,7 @@ def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Buil
     return build
 
 
-def shares(facts: dict[str, Fact], what: str) -> list[dict[str, int | str]]:
+def shares(facts, what):
     return [dict(f.fields) for f in facts.values() if f.name == what and f.kind is FactKind.OBSERVED]
 
 
@@ -55,7 +51,7 @@ def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
     told = facts(
         own={"handedness": "left", "volley": 2.6, "pain_or_limit": "my knee"},
         opponent={"handedness": "purple", "height_class": "tall"},
-        observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 3}],
+        observations=[tally("rally.against_low_ball", 1, 3, wing="forehand")],
     )
     assert all(type(value) in (int, str) for fact in told.values() for value in fact.fields.values())
     assert told["opponent:height_class"].fields == {"value": "tall"}
@@ -64,35 +60,32 @@ def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
 
 
 def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts):
-    seen = [
-        {"what": "warmup.energy", "value": "normal"},
-        {"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 9},
-    ]
+    seen = [{"what": "warmup.energy", "value": "normal"}, tally("rally.against_low_ball", 1, 9, wing="forehand")]
     told = facts(observations=seen)
     forehand, backhand = (told[f"belief:weak_low_ball:{wing}"] for wing in ("forehand", "backhand"))
     assert forehand.fields["wing"] == "forehand"
-    assert forehand.fields["permille"] > 600  # type: ignore[operator]
+    assert forehand.fields["permille"] > 600
     assert forehand.observations == (1,)
-    assert 350 < backhand.fields["permille"] < forehand.fields["permille"]  # type: ignore[operator]
+    assert 350 < backhand.fields["permille"] < forehand.fields["permille"]
     assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", "yes")  # one player hits both
 
 
 def test_what_speaks_against_a_trait_is_not_told_as_seen_for_it(facts):
-    told = facts(observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 9, "of": 9}])
+    told = facts(observations=[tally("rally.against_low_ball", 9, 9, wing="forehand")])
     assert told["belief:weak_low_ball:forehand"].observations == (0,)
     assert "seen" not in told["belief:weak_low_ball:forehand"].fields
 
 
 def test_counts_of_a_habit_before_a_change_of_play_are_no_fact_of_now(facts):
     what = "rally.ran_round_backhand"
-    early, late = ({"what": what, "count": n, "of": 6, "set": 1, "game": game} for n, game in ((0, 3), (6, 8)))
+    early, late = (tally(what, n, 6, set=1, game=game) for n, game in ((0, 3), (6, 8)))
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 7}
     for seen, now in (([early, late, changed], [(6, 1000)]), ([early, changed], []), ([early, late], [(12, 500)])):
         assert [(f["chances"], f["permille"]) for f in shares(facts(observations=seen), what)] == now
 
 
 def test_what_was_refused_is_no_fact(facts):
-    seen = [{"what": "record.first_serves_in", "count": 3, "of": 12}]
+    seen = [tally("record.first_serves_in", 3, 12)]
     calm, windy = (facts(context={"wind": wind}, observations=seen) for wind in ("none", "strong"))
     assert shares(calm, "record.first_serves_in")
     early = facts(moment="after-warm-up", observations=seen)
@@ -105,15 +98,14 @@ def test_every_computed_circumstance_is_named_in_the_rule_files_and_the_other_wa
     assert without_rules == COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
 
 
-Ask = Callable[..., tuple[Fact, ...]]
 WHOLE = part_name(())
 
 
 @pytest.fixture
-def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Write) -> Ask:
+def build(rulebook, make_tactic, situation):
     """The facts of a situation where one tactic asks for these (kind, name) pairs."""
 
-    def ask(*asked: tuple[FactKind, str], beliefs: Any = (), importance: Any = None, **wire: Any) -> Any:
+    def ask(*asked, beliefs=(), importance=None, **wire):
         book = replace(
             rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
         )
@@ -189,7 +181,7 @@ def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build):
 def test_a_plain_count_of_two_options_is_told_by_option_too(build):
     """Three of four across, and a split of one and one: four of six."""
     what = "net.smash_direction"
-    seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
+    seen = [tally(what, 3, 4), {"what": what, "counts": {"across": 1, "other": 1}}]
     told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen)}
     assert told == {
         f"observed:{what}:count": {"permille": 750, "chances": 6, "option": PLAIN_COUNT, "part": WHOLE},
@@ -200,12 +192,12 @@ def test_a_plain_count_of_two_options_is_told_by_option_too(build):
 
 def test_none_of_the_first_of_two_options_is_all_of_the_other(build):
     what = "net.smash_direction"
-    told = build((FactKind.OBSERVED, what), observations=[{"what": what, "count": 0, "of": 4}])
+    told = build((FactKind.OBSERVED, what), observations=[tally(what, 0, 4)])
     assert {f.fields["option"]: f.fields["permille"] for f in told} == {PLAIN_COUNT: 0, "across": 0, "other": 1000}
 
 
 def test_at_a_deciding_point_the_receiver_chooses_the_court(build):
-    score = {"sets": [], "games": [2, 2], "points": ["40", "40"], "server": "own"}
+    score = scored("2-2", points="40-40")
     (court,) = build((FactKind.SCORE, "court"), score=score, context={"format": {"no_ad": True}})
     assert court.fields == {"value": "either"}
 
@@ -266,7 +258,7 @@ def test_what_was_not_seen_is_told_by_name_in_order(build):
 
 
 def test_a_computed_circumstance_rests_on_what_it_reads(build):
-    seen = [{"what": "net.brought_in", "count": 1, "of": 2}, {"what": "return.backhand_in", "count": 1, "of": 9}]
+    seen = [tally("net.brought_in", 1, 2), tally("return.backhand_in", 1, 9)]
     name = "returns-counted-backhand"
     told = build((FactKind.CIRCUMSTANCE, name), observations=seen)
     assert told == (Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, (1,)),)
@@ -278,7 +270,7 @@ def test_the_score_is_told_in_words_and_whole_numbers(build):
         "serving": "own", "court": "ad", "importance": 314,
     }  # fmt: skip
     asked = [(FactKind.SCORE, name) for name in (*values, "tie_break")]
-    score = {"sets": [[6, 4]], "games": [2, 4], "points": ["0", "15"], "server": "own"}
+    score = scored("2-4", "6-4", "0-15")
     told = {f.name: f for f in build(*asked, score=score, importance=0.3136)}
     assert {name: next(iter(fact.fields.values())) for name, fact in told.items()} == values
     assert told["serving"] == Fact("score:serving", FactKind.SCORE, "serving", {"value": "own"})

@@ -11,7 +11,7 @@ from tacticapi.rulebook.files import MAX_BYTES, RuleFileError, parse_document, r
 HERE = Path("serve.yaml")
 
 
-def refused(text: str) -> list[tuple[int, str, str]]:
+def refused(text):
     with pytest.raises(RuleFileError) as caught:
         parse_document(HERE, text)
     return [(mistake.line, mistake.field, mistake.expected) for mistake in caught.value.mistakes]

@@ -26,7 +26,7 @@ tactics:
 """
 
 
-def put(house: Path, name: str, text: str) -> None:
+def put(house, name, text):
     (house / name).parent.mkdir(parents=True, exist_ok=True)
     (house / name).write_text(text)
 
@@ -91,7 +91,7 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
         ("house.yaml", "reweight: {kick-it-high: {order: 1}}\n", "/order: expected share or costs for this tactic"),
         ("house.yaml", "reweight: {serve-to-the-body: {costs: 0}}\n", "/costs: expected order for this tactic"),
         ("house.yaml", "silence: []\n", "/silence: expected one of mute, reweight"),
-        ("defaults.yaml", 'version: "1"\n', "only our own rules have it"),
+        ("defaults.yaml", 'version: "1"\n', "which only our own rules have"),
         ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected an id used once"),
         ("circumstances/club.yaml", "circumstances: [{id: club-night, means: club night}]\n", "only our own"),
     ],
@@ -129,7 +129,7 @@ def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(rules, hous
 HURT = "{all: [{own: injured, is: true}]}"
 
 
-def claiming(category: str, *fields: str, when: str = HURT, source: str = "house rule") -> str:
+def claiming(category, *fields, when=HURT, source="house rule"):
     """The added tactic in a category, with further fields."""
     text = ADDED.replace("category: serve", f"category: {category}").replace("{all: []}", when)
     text = text.replace("source: house rule", f"source: {source}")
@@ -142,7 +142,7 @@ SAFETY = ("show: first", "authority: 1")
 @pytest.mark.parametrize(
     ("category", "fields", "place", "expected"),
     [
-        ("serve", ("show: first",), "show", "due or nothing: only physical and law-and-conduct are shown first"),
+        ("serve", ("show: first",), "show", "due or nothing: only physical and law-and-conduct may be first"),
         ("serve", ("authority: 1",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
         ("serve", ("authority: 2",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
         ("serve", ("alone: true",), "alone", "authority 1, show: first and one of physical, law-and-conduct"),
@@ -151,8 +151,8 @@ SAFETY = ("show: first", "authority: 1")
         ("physical", ("authority: 1", "alone: true"), "alone", "authority 1, show: first and one of"),
         ("law-and-conduct", ("authority: 1",), "authority", "2 or more: a house rule of safety is one of physical"),
         ("law-and-conduct", (*SAFETY, "alone: true"), "authority", "2 or more: a house rule of safety is one of"),
-        ("physical", (*SAFETY, "targets: serve-to-wing"), "targets", "a line of safety is no way of playing"),
-        ("physical", (*SAFETY, "needs: [{own: kick_serve, at_least: 1}]"), "needs", "is no way of playing"),
+        ("physical", (*SAFETY, "targets: serve-to-wing"), "targets", "a safety line is not a way of playing"),
+        ("physical", (*SAFETY, "needs: [{own: kick_serve, at_least: 1}]"), "needs", "is not a way of playing"),
     ],
 )
 def test_no_house_rule_passes_a_tactic_off_as_safety(rules, category, fields, place, expected):

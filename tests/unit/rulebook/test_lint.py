@@ -32,7 +32,7 @@ def test_a_sound_rulebook_has_no_findings(make_tactic, make_rulebook):
 def test_over_eight_conditions_and_one_written_twice_are_refused(make_rulebook):
     conditions = [*(own_kick(n) for n in range(5)), *(own_kick(n, Op.AT_MOST) for n in range(4))]
     assert findings(make_rulebook, *conditions) == [Finding("tactic/t/0", "9 conditions", "at most 8")]
-    assert [finding.what for finding in findings(make_rulebook, RIGHT, RIGHT)] == ["own handedness stands 2 times"]
+    assert [finding.what for finding in findings(make_rulebook, RIGHT, RIGHT)] == ["own handedness occurs 2 times"]
 
 
 def test_over_64_conditions_that_one_fact_could_satisfy_are_refused(make_rulebook):

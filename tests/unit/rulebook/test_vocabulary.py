@@ -1,7 +1,6 @@
 """What is posted is checked against its kind, and every fault names its place."""
 
 import math
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -12,7 +11,7 @@ from tacticapi.domain.situation import Phase, Way
 from tacticapi.posted import faults, profile_faults
 
 
-def kind(*ways: Way, **fields: Any) -> ObservationKind:
+def kind(*ways, **fields):
     name = fields.pop("id", "serve.spots")
     return ObservationKind(name, "Spots", "Where?", "spots", ways, (Phase.GAMES,), **fields)
 
@@ -47,7 +46,7 @@ def test_what_its_kind_allows_has_no_fault(posted, of):
 @pytest.mark.parametrize(
     ("posted", "of", "path", "expected"),
     [
-        ({}, COUNT, (), "one way of saying it: count or rating"),
+        ({}, COUNT, (), "one form: count or rating"),
         ({"count": 5}, COUNT, ("of",), "the number of chances"),
         ({"count": 5, "of": None}, COUNT, ("of",), "the number of chances"),
         ({"count": 9, "of": 8}, COUNT, ("count",), "at most the 8 chances"),
@@ -56,11 +55,11 @@ def test_what_its_kind_allows_has_no_fault(posted, of):
         ({"count": True, "of": 8}, COUNT, ("count",), "a whole number from 0"),
         ({"count": 1, "of": 10_001}, COUNT, ("of",), "to 10,000"),
         ({"count": 1, "of": 10**400}, COUNT, ("of",), "to 10,000"),
-        ({"count": 1, "of": 2, "rating": 3}, COUNT, ("rating",), "one way of saying it, not several"),
-        ({"rating": 3, "of": 2}, COUNT, ("of",), "of only beside count"),
+        ({"count": 1, "of": 2, "rating": 3}, COUNT, ("rating",), "one form, not several"),
+        ({"rating": 3, "of": 2}, COUNT, ("of",), "`of` only with `count`"),
         ({"rating": 5}, COUNT, ("rating",), "a whole number from 0 to 4"),
         ({"rating": "good"}, COUNT, ("rating",), "a whole number from 0 to 4"),
-        ({"seen": True}, COUNT, ("seen",), "another way of saying it: count or rating"),
+        ({"seen": True}, COUNT, ("seen",), "another form: count or rating"),
         ({"counts": {"line": 1}}, SPOTS, ("counts", "line"), "one of wide, body, T"),
         ({"counts": {"T": -1}}, SPOTS, ("counts", "T"), "a whole number from 0"),
         ({"counts": {}}, SPOTS, ("counts",), "chances by option"),

@@ -1,10 +1,7 @@
 """Chances from any score: an independent recursion over played points, limits, averages and decided matches."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import product
-from typing import Any
 
 import numpy as np
 import pytest
@@ -32,7 +29,7 @@ FORMATS = (
 Seen = dict[tuple[object, ...], float]
 
 
-def by_playing(state: State, serve: float, ret: float, seen: Seen) -> float:
+def by_playing(state, serve, ret, seen):
     """Own's chance of the match by recursion over `after`, point by point; from level, two points at a time."""
     if state.winner is not None:
         return float(state.winner == "own")
@@ -48,7 +45,7 @@ def by_playing(state: State, serve: float, ret: float, seen: Seen) -> float:
     return seen[key]
 
 
-def two_points_ahead_wins(state: State) -> bool:
+def two_points_ahead_wins(state):
     """Whether the game is level so late that nothing but a lead of two ends it."""
     own, opponent = state.points
     if state.in_tie_break and state.rule.tie_break is not None:
@@ -66,7 +63,7 @@ def test_the_chance_equals_that_of_playing_every_point(fmt, pair):
         assert win_chance(fmt, state, *pair) == pytest.approx(by_playing(state, *pair, seen), abs=1e-12)
 
 
-def play_out(fmt: Format, dice: np.random.Generator) -> list[State]:
+def play_out(fmt, dice):
     """One whole match of random points."""
     states = [State(fmt, server="opponent")]
     while states[-1].winner is None:
@@ -88,7 +85,7 @@ def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_bre
 def test_the_chance_from_sets_won_is_that_of_the_score_after_them(fmt):
     """At a set all and a set up; in short sets it matters who serves first in the next one."""
     model = MatchModel(fmt, 0.66, 0.38)
-    up: Any = ((fmt.games, 0),)
+    up = ((fmt.games, 0),)
     for won, sets in (((1, 0), up), ((1, 1), (*up, (0, fmt.games)))):
         for server in SIDES:
             at_score = win_chance(fmt, State(fmt, sets, server=server), 0.66, 0.38)
@@ -188,7 +185,7 @@ def test_the_importance_of_a_tie_break_is_listed_point_by_point():
     # Rule 5: one serve, then two each. After three points own, opponent, opponent it is own's turn.
     servers = ["own" if letter == "o" else "opponent" for letter in "oxxooxxooxxoo"]
     for own, opponent in product(range(7), repeat=2):
-        served: Any = servers[own + opponent]
+        served = servers[own + opponent]
         at = point_importance(fmt, replace(state, points=(own, opponent), server=served), 0.62, 0.4)
         assert table[f"{own}-{opponent}"] == pytest.approx(at.match, abs=1e-14)
         assert state.with_points((own, opponent)).server == served

@@ -1,13 +1,10 @@
 """Formats, the sets they ask for, and when a tie-break is over (Rules of Tennis, Rule 5 and appendix V)."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
-from tacticapi.scoring.formats import Format, ScoreError, SetRule, TieBreak
+from tacticapi.scoring.formats import Format, SetRule, TieBreak
 from tacticapi.scoring.games_and_sets import tie_break_fork
 from tacticapi.scoring.score import State, next_point
 
@@ -38,10 +35,6 @@ def test_the_last_possible_set_may_follow_its_own_rule(sets, final_set, rule):
     assert all(fmt.set_rule(index) == SetRule(6, 6, TieBreak(7)) for index in range(sets - 1))
 
 
-def test_the_last_set_is_like_the_others_unless_it_is_said():
-    assert Format(set="advantage").set_rule(2) == SetRule(6, None, None)
-
-
 def test_short_sets_end_with_a_tie_break_to_five_unless_seven_is_said():
     assert Format(games=4).set_rule(0) == SetRule(4, 4, TieBreak(5, deciding_point=True))
     assert Format(games=4, tie_break_at=3).set_rule(0) == SetRule(4, 3, TieBreak(5, deciding_point=True))
@@ -50,39 +43,16 @@ def test_short_sets_end_with_a_tie_break_to_five_unless_seven_is_said():
 
 
 def test_who_serves_first_matters_only_with_a_deciding_point_in_a_tie_break():
-    assert Format(games=4).serving_first_matters
+    one_set = {"sets": 1, "final_set": "match-tie-break-10"}
+    for fields, matters in (({}, True), ({"tie_break_points": 7}, False), (one_set, False)):
+        assert Format(games=4, **fields).serving_first_matters is matters
     assert not Format(no_ad=True).serving_first_matters
-    assert not Format(games=4, tie_break_points=7).serving_first_matters
-    assert not Format(sets=1, games=4, final_set="match-tie-break-10").serving_first_matters
-
-
-def test_every_fault_of_a_format_is_named_at_once():
-    wire: dict[str, Any] = {
-        "sets": 2, "games": True, "tie_break_at": 8, "set": "pro", "final_set": ["advantage"], "no_ad": "yes",
-        "tie_break_points": 10, "tie_break_ends": "never", "lets": False,
-    }  # fmt: skip
-    with pytest.raises(ScoreError) as refused:
-        Format.from_wire(wire)
-    faults = {fault.path[0]: fault for fault in refused.value.faults}
-    assert set(faults) == set(wire)
-    assert all(fault.value == wire[str(name)] for name, fault in faults.items())
-    assert faults["sets"].expected == "one of 1, 3, 5"
-    assert "tie_break_at" in faults["lets"].expected
-
-
-@pytest.mark.parametrize("wire", [[], "best of three", 3])
-def test_a_format_is_an_object(wire):
-    with pytest.raises(ScoreError, match="an object"):
-        Format.from_wire(wire)
 
 
 def test_a_format_fills_in_every_default():
     assert Format() == Format(3, 6, 6, "tie-break-7", "tie-break-7", False, 7, "every-6")
     assert Format(set="advantage", games=4).final_set == "advantage"
-    assert Format(games=4).tie_break_points == 5
-
-
-def test_a_copied_format_follows_its_changed_fields():
+    assert Format(set="advantage").set_rule(2) == SetRule(6, None, None)
     assert replace(Format(), final_set="match-tie-break-10").set_rule(2).is_match_tie_break
 
 
@@ -93,28 +63,19 @@ SEVEN, SHORT = TieBreak(7), TieBreak(5, deciding_point=True)
 
 
 @pytest.mark.parametrize(
-    ("rule", "over", "open_"),
+    ("rule", "over", "open_", "neither"),
     [
-        (SEVEN, [(7, 0), (7, 5), (8, 6), (12, 14)], [(0, 0), (6, 6), (7, 6), (12, 13)]),
-        (SHORT, [(5, 0), (5, 3), (5, 4), (4, 5)], [(0, 0), (4, 4), (4, 0)]),
+        (SEVEN, [(7, 0), (7, 5), (8, 6), (12, 14)], [(0, 0), (6, 6), (7, 6), (12, 13)], [(8, 0), (8, 5), (13, 10)]),
+        (SHORT, [(5, 0), (5, 3), (5, 4), (4, 5)], [(0, 0), (4, 4), (4, 0)], [(5, 5), (6, 4), (6, 5)]),
     ],
 )
-def test_a_tie_break_is_over_or_open(rule, over, open_):
-    for points in over:
-        assert (rule.is_over(points), rule.is_last_score(points), rule.is_open_score(points)) == (True, True, False)
-    for points in open_:
-        assert (rule.is_over(points), rule.is_last_score(points), rule.is_open_score(points)) == (False, False, True)
-
-
-@pytest.mark.parametrize("points", [(8, 0), (8, 5), (9, 9), (13, 10)])
-def test_no_tie_break_to_seven_ends_there(points):
-    assert not SEVEN.is_last_score(points)
-
-
-@pytest.mark.parametrize("points", [(5, 5), (6, 4), (6, 5)])
-def test_no_short_tie_break_goes_past_its_deciding_point(points):
-    assert not SHORT.is_last_score(points)
-    assert not SHORT.is_open_score(points)
+def test_a_tie_break_is_over_or_open_or_cannot_be(rule, over, open_, neither):
+    for scores, last, in_progress in ((over, True, False), (open_, False, True), (neither, False, False)):
+        for points in scores:
+            assert (rule.is_last_score(points), rule.is_open_score(points)) == (last, in_progress), points
+    assert all(rule.is_over(points) for points in over)
+    assert not any(rule.is_over(points) for points in open_)
+    assert not SEVEN.is_last_score((9, 9))
 
 
 def test_only_the_deciding_point_of_a_short_tie_break_decides_for_both():

@@ -2,13 +2,11 @@
 
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import urljoin
 
 import pytest
-from flask.testing import FlaskClient
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.situation import Way
@@ -19,7 +17,7 @@ _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
 
 
 @pytest.fixture(scope="module")
-def client(adviser: Adviser) -> Iterator[FlaskClient]:
+def client(adviser):
     with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
         yield client
 
@@ -62,13 +60,13 @@ def test_the_manifest_names_icons_of_the_sizes_that_they_have(client):
         assert answer.mimetype == "application/manifest+json"
         manifest = json.loads(answer.text)
     for icon in manifest["icons"]:
-        with client.get(icon["src"]) as file:
+        with client.get(urljoin(f"/{MANIFEST}", icon["src"])) as file:
             assert file.mimetype == icon["type"]
             if icon["type"] == "image/png":  # width and height stand at bytes 16 to 24
                 width, height = (int.from_bytes(file.data[at : at + 4]) for at in (16, 20))
                 assert icon["sizes"] == f"{width}x{height}"
     for address in [manifest["start_url"], *(one["url"] for one in manifest["shortcuts"])]:
-        assert client.get(address.partition("#")[0]).status_code == 200
+        assert client.get(urljoin(f"/{MANIFEST}", address).partition("#")[0]).status_code == 200
 
 
 @pytest.mark.parametrize("name", ["none.js", "../match_page.py", "%2e%2e/match_page.py", "views"])

@@ -3,6 +3,7 @@
 import { adviceNow, fetchAdvice } from "../advice.js";
 import { Refused } from "../api.js";
 import { hear } from "../bus.js";
+import { documentLink } from "../documents.js";
 import { announce, button, h, part } from "../dom.js";
 import { enter, post } from "../entries.js";
 import { mayRead, momentNow, now, setPlan } from "../match.js";
@@ -55,8 +56,7 @@ function cardLink() {
   const moment = momentNow();
   if (moment === "after-match") return "";
   if (!mayRead(moment)) return h("p", {}, "The card for the bag can be printed before the match begins.");
-  const href = `/v1/matches/${now.match.id}/card?moment=${moment}`;
-  return h("p", {}, h("a", { href, class: "block", "data-document": "card.html" }, "Card to print for the bag"));
+  return h("p", {}, documentLink(`/v1/matches/${now.match.id}/card?moment=${moment}`, "card.html", "Card to print for the bag"));
 }
 
 function adviceParts(advice, heading) {

@@ -2,6 +2,7 @@
 
 import { Refused, ask } from "../api.js";
 import { hear } from "../bus.js";
+import { documentLink } from "../documents.js";
 import { button, h, part } from "../dom.js";
 import { now } from "../match.js";
 import { many, scoreWords } from "../words.js";
@@ -34,7 +35,7 @@ function ended() {
   const links = h(
     "p",
     { class: "row noprint" },
-    h("a", { class: "block", href: address, "data-document": "debrief.html" }, "Open the whole debrief"),
+    documentLink(address, "debrief.html", "Open the whole debrief"),
     button("Print this page", () => window.print(), { class: "quiet" }),
   );
   return [message, told, links];

@@ -1,15 +1,14 @@
-// A match goes over to another phone: by a link or a code to scan, with the points that were never sent from here.
+// A match goes over to another phone: by a link for one phone, which is a code to scan too, or without a connection by a plain
+// link with the points that were never sent from here.
 
-import { token } from "../api.js";
+import { Refused, ask, token } from "../api.js";
 import { hear } from "../bus.js";
 import { announce, button, h } from "../dom.js";
 import { enter, queue } from "../entries.js";
+import { root } from "../keep.js";
 import { now } from "../match.js";
-import { qr } from "../qr.js";
-import { many } from "../words.js";
+import { many, timeWords } from "../words.js";
 
-const QUIET = 4; // light modules round the code, which a reader needs
-const DOT_PX = 8;
 const LETTERS = {
   W: [{ winner: "own" }, "Point won"],
   E: [{ winner: "opponent", own_error: false }, "Lost: they earned it"],
@@ -24,41 +23,68 @@ export async function handScreen(signal, points) {
 
 function give(signal) {
   const box = h("div");
-  const show = () => box.replaceChildren(...offered());
+  let link = null; // for one phone, once; it takes no points along, so it is asked for while none wait
+  const show = () => {
+    const waiting = queue.waiting().filter((item) => item.match === now.match.id);
+    box.replaceChildren(...(link && !waiting.length ? once(link) : plain(waiting)));
+  };
   hear("queue", show, signal);
   show();
+  ask("POST", `/v1/matches/${now.match.id}/court-links`).then(({ body }) => {
+    if (signal.aborted) return;
+    link = body;
+    show();
+  }, () => {}); // without a connection, or with a token that may not, the plain link stays
   return [h("h1", { tabindex: "-1" }, "Hand over"), box];
 }
 
-function offered() {
-  const { id } = now.match;
-  const waiting = queue.waiting().filter((item) => item.match === id);
+/** A link that lets one phone in: with the match comes a token for it. */
+function once({ url, qr, open_until: until }) {
+  const drawn = document.importNode(new DOMParser().parseFromString(qr, "text/html").querySelector("svg"), true);
+  for (const [name, value] of Object.entries({ class: "code", role: "img", "aria-label": "The link as a code to scan" })) drawn.setAttribute(name, value);
+  return [
+    h("p", {}, `Scan this with the other phone, or send it the link. It lets one phone into this match, once, until ${timeWords(until)}. Both phones may go on with the match.`),
+    drawn,
+    ...given(url),
+  ];
+}
+
+/** A link to the match, with the points that wait here. */
+function plain(waiting) {
   const letters = waiting.map((item) => (item.noun === "points" && letterOf(item.body)) || "");
   const left = letters.filter((letter) => !letter).length;
   const held = letters.join("");
-  const address = `${location.origin}/match#/m/${id}/${held ? `hand/${held}` : "score"}`;
-  const copy = () => navigator.clipboard.writeText(address).then(() => announce("The link is copied."), () => announce("Copy the link by hand."));
   return [
-    h("p", {}, "Scan this with the other phone, or send it the link. Both phones may go on with the match."),
-    code(address),
-    h("p", { class: "link" }, address),
-    h("div", { class: "row" }, navigator.clipboard ? button("Copy the link", copy) : null, navigator.share ? button("Send the link", () => navigator.share({ url: address }).catch(() => {})) : null),
+    h("p", {}, "Send the other phone this link. Both phones may go on with the match."),
+    ...given(`${location.origin}${root}/match#/m/${now.match.id}/${held ? `hand/${held}` : "score"}`),
     held ? h("p", { class: "notice" }, `With it go ${many(held.length, "point")} that wait on this phone.`) : null,
     left ? h("p", { class: "notice" }, `${many(left, "other entry", "other entries")} can be sent from this phone only, once it has a connection.`) : null,
     token.get() ? h("p", {}, "The other phone is asked for the token.") : null,
   ].filter(Boolean);
 }
 
-function code(text) {
-  const rows = qr(text);
-  const size = (rows.length + 2 * QUIET) * DOT_PX;
-  const picture = h("canvas", { width: size, height: size, class: "code", role: "img", "aria-label": "The link as a code to scan" });
-  const pen = picture.getContext("2d");
-  pen.fillStyle = "white"; // whatever the colours of the page: readers want dark on light
-  pen.fillRect(0, 0, size, size);
-  pen.fillStyle = "black";
-  rows.forEach((row, y) => row.forEach((dark, x) => { if (dark) pen.fillRect((x + QUIET) * DOT_PX, (y + QUIET) * DOT_PX, DOT_PX, DOT_PX); }));
-  return picture;
+function given(url) {
+  const copy = () => navigator.clipboard.writeText(url).then(() => announce("The link is copied."), () => announce("Copy the link by hand."));
+  return [
+    h("p", { class: "link" }, url),
+    h("div", { class: "row" }, navigator.clipboard ? button("Copy the link", copy) : null, navigator.share ? button("Send the link", () => navigator.share({ url }).catch(() => {})) : null),
+  ];
+}
+
+const opened = {}; // by its code: a screen that is drawn again must not spend the link twice
+
+/** The screen that a link for one phone leads to. */
+export async function courtScreen(signal, code) {
+  try {
+    const { body } = await (opened[code] ??= ask("POST", "/v1/court-tokens", { body: { code } }));
+    token.set(body.token);
+    location.replace(`#/m/${body.match_id}/score`);
+    return [h("h1", { tabindex: "-1" }, "Take over")];
+  } catch (error) {
+    if (!(error instanceof Refused)) delete opened[code];
+    const words = error instanceof Refused ? `${error.message}. Ask for a new link on the phone that gave this one.` : "The service cannot be reached. Open the link again with a connection.";
+    return [h("h1", { tabindex: "-1" }, "This link opened nothing"), h("p", { role: "alert" }, words)];
+  }
 }
 
 function take(points) {

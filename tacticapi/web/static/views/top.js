@@ -4,13 +4,13 @@ import { token } from "../api.js";
 import { hear } from "../bus.js";
 import { button, field, h } from "../dom.js";
 import { queue } from "../entries.js";
-import { demo, durable } from "../keep.js";
+import { demo, durable, root } from "../keep.js";
 import { now } from "../match.js";
 import { queueWords } from "../queue.js";
 import { isSign, stands } from "../safety.js";
 
 export function drawTop() {
-  const title = h("a", { href: "/", class: "home" });
+  const title = h("a", { href: `${root}/`, class: "home" });
   const state = h("span", { role: "status" });
   const danger = h("a", { class: "block danger" }, "Danger", h("span", { class: "unseen" }, " signs"));
   const inside = h("div");

@@ -1,0 +1,126 @@
+"""A service that needs tokens, under a path of its own: a match goes to another phone by a link that works once."""
+
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from socketserver import ThreadingMixIn
+from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
+
+import pytest
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+from werkzeug.middleware.dispatcher import DispatcherMiddleware
+from werkzeug.wrappers import Response
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.club import Services, clubs, scorekeeping
+from tacticapi.club.entries import entries_page
+from tacticapi.store import open_engine, upgrade
+
+from .chromium import complaints, forget_all, requested
+from .page import MatchPage
+from .test_access import check
+from .test_points import WON, at_the_score
+
+PREFIX = "/tactics"
+
+
+class Threaded(ThreadingMixIn, WSGIServer):
+    daemon_threads = True
+
+
+class Silent(WSGIRequestHandler):
+    def log_message(self, *told: object) -> None:
+        """Say nothing."""
+
+
+@dataclass(frozen=True)
+class Hosted:
+    """Where the service is, and what it keeps."""
+
+    url: str
+    services: Services
+    club: str
+    token: str
+
+    def winners(self, match: str) -> list[str]:
+        page = entries_page(self.services, self.club, match, "points")
+        return [entry.body["winner"] for entry in page if entry.body]
+
+
+@pytest.fixture(scope="module")
+def hosted(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hosted]:
+    url = f"sqlite:///{tmp_path_factory.mktemp('hosted') / 'kept.db'}"
+    upgrade(url)
+    services = Services(open_engine(url), adviser)
+    club = clubs.create(services, "Larch").club_id
+    token = clubs.create_token(services, club, "office", clubs.SCOPES).text
+    inside = create_app({"ADVISER": adviser, "DATABASE_URL": url})
+    app = DispatcherMiddleware(Response("another site", 404), {PREFIX: inside})
+    with make_server("127.0.0.1", 0, app, Threaded, Silent) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield Hosted(f"http://127.0.0.1:{server.server_port}{PREFIX}", services, club, token)
+        server.shutdown()
+
+
+@pytest.fixture
+def office(browser: Chrome, hosted: Hosted) -> MatchPage:
+    """The page of a phone that has the token of the club."""
+    as_new(browser, hosted)
+    browser.execute_script("sessionStorage.setItem('tactics/tacticapi/token', arguments[0])", hosted.token)
+    return MatchPage(browser, hosted.url).open()
+
+
+def as_new(browser: Chrome, hosted: Hosted) -> None:
+    browser.get(f"{hosted.url}/livez")
+    browser.execute_script("sessionStorage.clear()")
+    forget_all(browser, hosted.url.removesuffix(PREFIX))
+    browser.get(f"{hosted.url}/livez")
+    complaints(browser)
+    requested(browser)
+
+
+def test_the_page_works_under_a_path_and_asks_for_nothing_outside_it(
+    office: MatchPage, browser: Chrome, hosted: Hosted
+) -> None:
+    match = at_the_score(office, "Under a path")
+    office.press(WON, ".points")
+    office.all_kept()
+    assert hosted.winners(match) == ["own"]
+    scope = "return navigator.serviceWorker.ready.then((each) => each.scope)"
+    assert browser.execute_script(scope) == f"{hosted.url}/"
+    assert [address for address in requested(browser) if not address.startswith((hosted.url, "about:", "data:"))] == []
+    assert complaints(browser) == []
+    browser.get(f"{hosted.url}/")
+    office.press("Go on: Heron and Under a path")
+    office.wait(lambda: office.match_id == match)
+
+
+def test_another_phone_takes_the_match_over_by_a_link_that_works_once(
+    office: MatchPage, browser: Chrome, hosted: Hosted
+) -> None:
+    match = at_the_score(office, "Handed on")
+    office.press(WON, ".points")
+    office.press("All kept")
+    office.press("Hand over to another phone")
+    office.reads("It lets one phone into this match, once, until")
+    assert browser.find_element(By.CSS_SELECTOR, "svg.code").rect["width"] > 200
+    check(browser, "hand over by a link that works once")
+    link = office.shown(".link")
+    assert link.startswith(f"{hosted.url}/match#/court/link_")
+
+    as_new(browser, hosted)  # the other phone
+    browser.get(link)
+    office.reads("points 15-0")
+    assert "link_" not in browser.current_url
+    office.press(WON, ".points")
+    office.all_kept()
+    assert hosted.winners(match) == ["own", "own"]
+    browser.refresh()
+    office.reads("points 30-0")
+
+    as_new(browser, hosted)  # a third one
+    browser.get(link)
+    office.reads("This link opened nothing", "it was opened before. Ask for a new link")
+    assert scorekeeping.score(hosted.services, hosted.club, match)["points"] == ["30", "0"]

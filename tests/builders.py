@@ -1,0 +1,25 @@
+"""Short ways to write down what tests are made of: a tactic, a count, a score."""
+
+from typing import Any
+
+from tacticapi.domain.rules import Alternative, Tactic
+from tacticapi.domain.situation import Show
+
+
+def plain_tactic(id: str, **fields: Any) -> Tactic:
+    """Return a tactic that always applies and is shown for its gain, but for the fields given; it has no price."""
+    plain: dict[str, Any] = {"category": "rally", "title": id, "say": id, "why": "it pays", "when": (Alternative(()),)}
+    plain |= {"needs": (), "unless": (), "not_if": "never", "stop_when": "look again", "show": Show.GAIN}
+    return Tactic(id, **{**plain, "risk": "low", "authority": 4, **fields})
+
+
+def tally(what: str, count: float, of: float, **more: Any) -> dict[str, Any]:
+    """Return the body of an observation that counts: `count` of `of` chances."""
+    return {"what": what, "count": count, "of": of, **more}
+
+
+def scored(games: str, sets: str = "", points: str = "0-0", server: str | None = "own") -> dict[str, Any]:
+    """Return the body of a score: scored("2-1", "6-4 3-6", "30-40", "opponent")."""
+    played = [[int(n) for n in one.split("-")] for one in [*sets.split(), games]]
+    score: dict[str, Any] = {"sets": played[:-1], "games": played[-1], "points": points.split("-")}
+    return {**score, "server": server} if server else score
