@@ -1,8 +1,9 @@
 """One danger sign, posted in any way beside anything else: no text of any tactic comes out anywhere."""
 
 import json
+import random
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 from uuid import uuid4
 from wsgiref.simple_server import WSGIRequestHandler, make_server
@@ -15,48 +16,24 @@ from hypothesis import strategies as st
 
 from tacticapi.cli import main
 from tacticapi.client import Client, Problem
-from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import Moment, Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.load import load
+
+from ..benchmarks.bodies import body
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 RULES = load()
 SIGN = "physical.warning_sign"
-KINDS = [k for k in RULES.kinds.values() if k.subject not in ("context", "own", "opponent", "physical", "record")]
-STROKES = [k.key for k in RULES.kinds.values() if k.subject == "own" and k.ways == (Way.RATING,) and not k.health]
 WORDS = ("chest pain", "she fainted", "hit on the head by the ball", "cannot breathe", "had a seizure", "very dizzy")
 PLAYED = [m for m in Moment if m is not Moment.AFTER_MATCH]
-
-
-def seen(kind: ObservationKind, draw: st.DrawFn) -> dict[str, Any] | None:
-    """An observation of a kind, in its first way that a number or a word can say."""
-    of = draw(st.integers(1, 20))
-    said: dict[Way, Callable[[], dict[str, Any]]] = {
-        Way.COUNT: lambda: {"count": draw(st.integers(0, of)), "of": of},
-        Way.RATING: lambda: {"rating": draw(st.integers(0, 4))},
-        Way.SEEN: lambda: {"seen": draw(st.booleans())},
-        Way.VALUE: lambda: {"value": draw(st.sampled_from(kind.options))},
-        Way.COUNTS: lambda: {"counts": {option: draw(st.integers(0, 9)) for option in kind.options}},
-    }
-    if kind.ways[0] not in said:
-        return None
-    choices = {"wing": ("forehand", "backhand"), "court": ("deuce", "ad"), "serve": ("first", "second")}
-    named = [name for name, needed in kind.qualifiers.items() if needed == "required" or draw(st.booleans())]
-    where = {name: draw(st.sampled_from(choices[name])) for name in named}
-    return {"what": kind.id, **said[kind.ways[0]](), **where}
 
 
 @st.composite
 def situations(draw: st.DrawFn) -> dict[str, Any]:
     """A situation in which tactics would speak."""
-    kinds = draw(st.lists(st.sampled_from(KINDS), min_size=3, max_size=12))
-    return {
-        "moment": draw(st.sampled_from(PLAYED)).value,
-        "context": {"coaching": "permitted", "device": "coach", "surface": draw(st.sampled_from(["clay", "hard"]))},
-        "own": {"handedness": "right", **{name: draw(st.integers(2, 4)) for name in STROKES}},
-        "opponent": {"handedness": draw(st.sampled_from(["left", "right"]))},
-        "observations": [posted for kind in kinds if (posted := seen(kind, draw))],
-    }
+    dice, size = random.Random(draw(st.integers(0, 2**32))), draw(st.integers(3, 12))
+    return {**body(dice, RULES, size), "moment": draw(st.sampled_from(PLAYED)).value}
 
 
 @st.composite
@@ -108,9 +85,9 @@ def silent(body: str) -> None:
 @given(situation=situations(), way=ways_to_say_it())
 def test_a_posted_situation_gets_safety_alone(app, situation, way):
     client = app.test_client()
-    body = with_sign(situation, way)
+    posted = with_sign(situation, way)
     for address in ("/v1/suggestions", "/v1/explanations", "/v1/explanations?tactic=serve-to-hidden-wing"):
-        answer = client.post(address, json=body)
+        answer = client.post(address, json=posted)
         assert answer.status_code == 200, answer.text
         advice = answer.json.get("advice", answer.json)
         assert advice["safety"]

@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
@@ -105,17 +104,6 @@ def test_any_lines_are_answered_line_by_line(kept, good, text):
     assert all(item["errors"] for item in told["items"])
 
 
-def test_whatever_was_tried_all_that_is_kept_can_still_be_read(kept, good):
-    client: FlaskClient = kept.test_client()
-    matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
-    assert matches
-    for match in matches:
-        address = f"/v1/matches/{match['id']}"
-        for below in ("", "/score", "/observations", "/points", "/tries", "/advice", "/feedback"):
-            assert client.get(address + below).status_code == 200
-        assert client.get(f"{address}/suggestions?moment=change-of-ends").status_code in (200, 422)
-
-
 BELOW = {"what": "/observations", "tactic": "/tries", "score": "/points"}
 EXTREME: list[Any] = [
     {"what": "serve.followed_to_net", "count": 10_000, "of": 10_000, "set": 5, "game": 13},
@@ -189,12 +177,17 @@ def test_a_packed_or_huge_bulk_is_refused_and_a_hostile_page_is_answered(kept, g
     assert empty == {"items": [], "added": 0, "refused": 0}
 
 
-def test_at_the_end_all_that_was_tried_is_exported_ended_debriefed_and_swept(kept, good):
+def test_at_the_end_all_that_was_tried_is_read_exported_ended_debriefed_and_swept(kept, good):
     client, services = kept.test_client(), kept.extensions[EXTENSION].services
     matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
+    assert matches
     for match in matches:
+        address = f"/v1/matches/{match['id']}"
+        for below in ("", "/score", "/observations", "/points", "/tries", "/advice", "/feedback"):
+            assert client.get(address + below).status_code == 200
+        assert client.get(f"{address}/suggestions?moment=change-of-ends").status_code in (200, 422)
         for picture in ("win-curve", "beliefs", "serve-spots"):
-            assert client.get(f"/v1/matches/{match['id']}/pictures/{picture}").status_code in (200, 403, 404)
+            assert client.get(f"{address}/pictures/{picture}").status_code in (200, 403, 404)
     assert '"end":true' in client.get("/v1/club/export").text.splitlines()[-1]
     for match in matches:
         assert client.post(f"/v1/matches/{match['id']}/end").status_code == 200

@@ -23,16 +23,9 @@ NOW = Moment.CHANGE_OF_ENDS
 def spellings(label: str) -> list[str]:
     """The ways in which a label may have been typed."""
     wide = "".join(chr(ord(one) + 0xFEE0) if "!" <= one <= "~" else one for one in label)
-    return [
-        label,
-        label.upper(),
-        unicodedata.normalize("NFD", label),
-        label.replace("ë", "e"),
-        wide,
-        label.replace("u", "u\u00ad"),
-        label.replace(" ", "\u00a0 "),
-        label.replace("Q", "\u200bQ"),
-    ]
+    swaps = (("ë", "e"), ("u", "u\u00ad"), (" ", "\u00a0 "), ("Q", "\u200bQ"))
+    typed = (label.replace(*swap) for swap in swaps)
+    return [label, label.upper(), unicodedata.normalize("NFD", label), wide, *typed]
 
 
 def files(services: Services) -> list[Path]:

@@ -84,12 +84,6 @@ def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatc
     assert caller.get(address).json["label"] == "Elm"
 
 
-def test_a_player_that_was_not_changed_answers_304(caller):
-    address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
-    response = caller.get(address, headers={"If-None-Match": '"1"'})
-    assert (response.status_code, response.data, response.headers["ETag"]) == (304, b"", '"1"')
-
-
 def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller):
     made = [caller.made("/v1/players", {"side": "opponent", "label": f"Code {n}"})["id"] for n in range(5)]
     found = []
