@@ -81,14 +81,6 @@ def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
 
 
-def test_a_smash_is_awaited_across_the_body_for_both_hands(client):
-    right, left = (asked(client, POSITION, smash={"hand": hand}, ball=None)["smash"] for hand in ("right", "left"))
-    assert right["x"] == pytest.approx(-left["x"])
-    assert right["ways"][0]["direction"] == left["ways"][0]["direction"] == "cross"
-    over_backhand = asked(client, POSITION, smash={"hand": "right", "wing": "backhand"}, ball=None)["smash"]
-    assert over_backhand["ways"][0]["direction"] == "line"
-
-
 def test_a_lob_says_whether_it_can_be_smashed(client):
     told = asked(client, POSITION, ball=None, lob=LOB)
     assert told["lob"]["over_m"] >= 0.5
@@ -116,13 +108,6 @@ def test_a_gap_is_weighed_against_what_they_cover(client):
     assert f"{gap['needed_m']:.1f} m" in told["keep_going"]
     quick = asked(client, GAP, opponent={"x": 2.5, "y": 12.9, "movement": {"top_speed_mps": 8, "acceleration_mps2": 9}})
     assert quick["gap"]["needed_m"] > gap["needed_m"]
-
-
-def test_patterns_come_quickest_first_and_short_replies_are_told(client):
-    told = asked(client, GAP, opponent={"x": 0.0, "y": 12.9}, short_replies={"count": 3, "of": 15})
-    balls = [pattern.get("balls", 99) for pattern in told["patterns"]]
-    assert balls == sorted(balls)
-    assert any("once in 5 balls" in note for note in told["notes"])
 
 
 @pytest.mark.parametrize(

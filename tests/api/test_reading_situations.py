@@ -51,21 +51,6 @@ def test_a_ready_made_situation_is_read_whole(rulebook):
     assert situation.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
 
 
-def test_wind_and_heat_may_be_a_word_or_the_whole_of_it(rulebook):
-    word = read_situation({"moment": "set-break", "context": {"wind": "strong", "heat": "hot"}}, rulebook)
-    assert word.context == {"wind": "strong", "heat": "hot"}
-    wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
-    full = {"wind": wind, "heat": {"air_c": 33, "wbgt": 28.5, "humidity": None}}
-    read = read_situation({"moment": "set-break", "context": full}, rulebook)
-    assert read.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33, "heat_wbgt": 28.5}
-
-
-def test_tries_of_one_tactic_add_up(rulebook):
-    tries = [{"tactic": "work-weaker-wing", "tried": 4, "won": 1}, {"tactic": "work-weaker-wing", "tried": 3, "won": 3}]
-    read = read_situation({"moment": "set-break", "tries": tries}, rulebook)
-    assert read.tries == (Tries("work-weaker-wing", 7, 4),)
-
-
 def test_the_advice_before_is_kept(rulebook):
     before = {"advice_id": "a", "first": "work-weaker-wing", "beliefs": {"weak_low_ball/forehand": 0.7}}
     read = read_situation({"moment": "set-break", "previous": before}, rulebook)

@@ -57,15 +57,6 @@ def above_below(text: str) -> float:
     return float(above) / float(below or 1)
 
 
-def test_the_next_point_moves_the_chance_by_its_importance(client):
-    answer = asked(client, WIN, score={"games": [3, 4], "points": ["30", "40"], "server": "own"})
-    for part in ("match", "set", "game"):
-        step = answer["if_won"][part] - answer["if_lost"][part]
-        assert step == pytest.approx(answer["importance"][part], abs=1e-12)
-        average = answer["if_lost"][part] + 0.65 * step
-        assert answer[part]["chance"] == pytest.approx(average, abs=1e-12)
-
-
 @pytest.mark.parametrize(
     ("score", "words"),
     [

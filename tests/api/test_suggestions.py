@@ -78,12 +78,6 @@ def test_the_same_body_gets_the_same_bytes_but_for_the_id(client):
     assert first.data.replace(ids[0].encode(), b"") == second.data.replace(ids[1].encode(), b"")
 
 
-def test_beliefs_name_every_trait_and_wing_in_the_order_of_the_rulebook(client, rulebook):
-    answer = advised(client, demo_situation("before-match"), "beliefs")
-    expected = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
-    assert [(belief["trait"], belief.get("wing")) for belief in answer["beliefs"]] == expected
-
-
 MISSES = {"what": "rally.backhand_errors", "count": 12, "of": 30}
 
 
@@ -117,31 +111,6 @@ def test_figures_are_rounded_for_reading(client):
     assert answer["beliefs"]
 
 
-@pytest.mark.parametrize("moment", MOMENTS)
-def test_only_what_sends_a_ball_claims_a_worth(client, rulebook, moment):
-    answer = advised(client, {**demo_situation(moment), "limit": 10})
-    for line in answer["suggestions"]:
-        assert (line.get("worth") is None) == (rulebook.tactics[line["tactic"]].price is None)
-        points = [reason.get("points") for reason in line["because"]]
-        if line.get("worth") is None:
-            assert not any(points)
-        else:
-            assert line["worth"]["match_low"] <= line["worth"]["match"] <= line["worth"]["match_high"]
-            assert line["worth"]["pays_in"] >= 0.6
-
-
-def test_a_reason_points_at_what_was_posted(client):
-    body = demo_situation("set-break")
-    reasons = [reason for s in advised(client, body)["suggestions"] for reason in s["because"]]
-    pointed = [reason for reason in reasons if reason.get("observation") is not None]
-    assert pointed
-    for reason in pointed:
-        posted = body["observations"][reason.get("observation")]
-        assert reason["what"] == posted["what"]
-        assert reason.get("ref") == posted.get("ref")
-        assert all(reason[name] == posted[name] for name in ("count", "of", "rating", "value") if name in reason)
-
-
 CHANGED = {"what": "conduct.change_of_play", "value": "they stand deeper"}
 SMASHES = {"what": "net.set_smash_direction", "count": 3, "of": 4}
 
@@ -163,20 +132,6 @@ def test_a_reason_tells_what_was_posted(client, seen, tactic, reason):
     (told,) = next(s["because"] for s in answer["suggestions"] if s["tactic"] == tactic)
     assert told.items() >= reason.items()
     assert told["what"] == seen[-1]["what"]
-
-
-def test_what_moved_nothing_is_named_with_its_ref(client):
-    entry = {"what": "serve.first_serves_in", "count": 3, "of": 5, "ref": "mine"}
-    answer = advised(client, {"moment": "after-warm-up", "observations": [entry]})
-    (unused,) = answer["unused"]
-    assert (unused.get("observation"), unused.get("ref"), unused["what"]) == (0, "mine", "serve.first_serves_in")
-    assert "phase" in unused["why"]
-
-
-def test_a_limit_stands_above_that_of_the_moment(client):
-    body = demo_situation("change-of-ends")
-    assert len(advised(client, body)["suggestions"]) == 2
-    assert [s["rank"] for s in advised(client, {**body, "limit": 1})["suggestions"]] == [1]
 
 
 def test_where_coaching_is_barred_only_safety_and_the_notice_stand(client):

@@ -58,21 +58,6 @@ def test_it_has_dates_and_surfaces(services, club, finished, another_match):
     assert any(text.startswith(day) for belief in held.beliefs for text in belief.because)
 
 
-def test_what_was_seen_long_ago_counts_less(services, club, finished, clock, evidence):
-    half_life = services.rulebook.defaults["dossier"]["half_life_days"]
-    fresh, fresh_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
-    clock.forward(days=half_life)
-    aged, aged_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
-    assert aged_held.matches[0].weight == pytest.approx(fresh_held.matches[0].weight / 2, rel=1e-3)
-    anyone, soon, later = believed(evidence), believed(evidence, fresh.earlier), believed(evidence, aged.earlier)
-    further = [name for name, p in soon.items() if abs(p - anyone[name]) > 0.02]
-    assert further
-    for name in further:
-        assert abs(later[name] - anyone[name]) < abs(soon[name] - anyone[name]), name
-    clock.forward(days=100 * half_life)
-    assert believed(evidence, taught(services, club, finished.opponent).earlier) == pytest.approx(anyone, abs=1e-3)
-
-
 def test_what_the_next_situation_states_itself_is_no_part_of_it(services, club, finished):
     before, held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     facts = {**players.get(services, club, finished.opponent).facts, "style_guess": "retriever"}

@@ -7,7 +7,6 @@ import pytest
 
 from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION, METHODS
-from tacticapi.api.http.deployment import settings_of
 from tacticapi.club import clubs, players
 
 from ...databases import delete_club
@@ -127,11 +126,6 @@ def test_a_request_that_only_looks_local_needs_a_token(new_app, services, more):
 @pytest.mark.parametrize("host", ["localhost", "localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
 def test_this_machine_has_several_names(new_app, services, host):
     assert new_app(LOCAL=True).test_client().get("/v1/players", headers={"Host": host}).status_code == 200
-
-
-def test_the_environment_is_read_in_one_place():
-    told = settings_of({"TACTICAPI_DB": "/srv/club.db", "TACTICAPI_LOCAL": "1", "TACTICAPI_REQUIRE_TOKENS": "0"})
-    assert told.items() >= {"DATABASE_URL": "sqlite:////srv/club.db", "LOCAL": True, "REQUIRE_TOKENS": False}.items()
 
 
 def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser):
