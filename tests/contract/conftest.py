@@ -27,7 +27,7 @@ from ..databases import app_on
 from ..served.running import running
 
 SERVED = os.environ.get("CONTRACT_SERVED") == "1"
-EXAMPLES = int(os.environ.get("CONTRACT_EXAMPLES", "40"))  # of each operation; the nightly run asks for more
+EXAMPLES = int(os.environ.get("CONTRACT_EXAMPLES", "25"))  # of each operation; the nightly run asks for more
 # what no schema can say is refused with 422: that two fields exclude each other, that a score cannot come about
 ANSWERS_TO_WELL_FORMED_REQUESTS = ["2xx", "304", "401", "404", "409", "412", "422", "428"]
 # 414 is what a server says to an address that a generated parameter makes too long, 412 what it says to a change of

@@ -133,7 +133,7 @@ def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 def test_what_changes_much_does_so_in_pieces(services, played, busy, units, clock, monkeypatch, what):
     club = clubs.every(services)[0].club_id
     entries.add_observations(services, club, played.match, [HEALTH] * 100)
-    busy(50)
+    busy(25)
     for module in (matches, retention):
         monkeypatch.setattr(module, "ROWS_IN_A_PIECE", PIECE)
         monkeypatch.setattr(module, "ENTRIES_IN_A_PIECE", ENTRIES)
