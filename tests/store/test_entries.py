@@ -1,31 +1,44 @@
-"""Observations, points and tries: what adds up, what replaces, what is refused."""
+"""What is kept of a match: what adds up, what replaces, and the situation that follows from it."""
 
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from sqlalchemy.exc import StatementError
 
-from tacticapi.club import IdempotentRequest, NotFound, Services, entries, matches, scorekeeping
+from tacticapi.club import (
+    IdempotentRequest,
+    NotFound,
+    Refused,
+    Services,
+    advising,
+    entries,
+    matches,
+    players,
+    scorekeeping,
+)
 from tacticapi.club.services import done_once
 from tacticapi.domain.situation import Moment
 
 from ..databases import delete_club
 from .asked import situation_of
 
+NOW = Moment.CHANGE_OF_ENDS
 SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "game": 3}
 ROUND = {"what": "warmup.ran_round_backhand", "count": 1, "of": 6}
 
 
-def seen(services: Services, club: str, match: str) -> list[Any]:
-    return list(situation_of(services, club, match, Moment.CHANGE_OF_ENDS).observations)
+def observed(services: Services, club: str, match: str) -> list[Any]:
+    return list(situation_of(services, club, match, NOW).observations)
 
 
 def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services, club, played):
     first = entries.add_observation(services, club, played.match, ROUND)
     entries.add_observation(services, club, played.match, {**ROUND, "count": 2})
-    assert [one.count for one in seen(services, club, played.match)] == [1, 2]
+    assert [one.count for one in observed(services, club, played.match)] == [1, 2]
     entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
-    assert [one.count for one in seen(services, club, played.match)] == [4, 2]
-    assert [one.index for one in seen(services, club, played.match)] == [0, 1]
+    assert [one.count for one in observed(services, club, played.match)] == [4, 2]
+    assert [one.index for one in observed(services, club, played.match)] == [0, 1]
 
 
 def test_sequence_numbers_are_the_revisions_of_the_match(services, club, played):
@@ -59,8 +72,105 @@ def test_tries_add_up_and_can_be_corrected(services, club, played):
     body = {"tactic": "swap-serve-spots", "tried": 4, "won": 1}
     first = scorekeeping.add_tries(services, club, played.match, body)
     scorekeeping.add_tries(services, club, played.match, {**body, "won": 3})
-    now = situation_of(services, club, played.match, Moment.CHANGE_OF_ENDS).tries
+    now = situation_of(services, club, played.match, NOW).tries
     assert [(t.tactic, t.tried, t.won) for t in now] == [("swap-serve-spots", 8, 4)]
     scorekeeping.add_tries(services, club, played.match, {**body, "tried": 5}, supersedes=first.id)
-    now = situation_of(services, club, played.match, Moment.CHANGE_OF_ENDS).tries
+    now = situation_of(services, club, played.match, NOW).tries
     assert [(t.tried, t.won) for t in now] == [(9, 4)]
+
+
+@pytest.fixture
+def under_way(services: Services, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
+    """The demo match after a game, with what was seen and tried."""
+    entries.add_observations(services, club, played.match, seen[:26])
+    for winner in ("own", "own", "opponent", "own"):
+        scorekeeping.add_point(services, club, played.match, {"winner": winner})
+    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
+    body = {"tactic": "make-serve-and-volleyer-volley-low", "tried": 4, "won": 2}
+    scorekeeping.add_tries(services, club, played.match, body)
+    return played
+
+
+def test_the_situation_is_everything_that_is_kept(services, club, under_way):
+    now = situation_of(services, club, under_way.match, NOW)
+    assert len(now.observations) == 26
+    assert now.own["volley"] == 1
+    assert now.opponent["handedness"] == "left"
+    assert now.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
+    assert now.score == {"sets": [], "games": [1, 0], "points": ["0", "15"], "server": "opponent"}
+    assert (now.points_played.serve_won, now.points_played.serve_of) == (4, 5)
+    assert (now.points_played.return_won, now.points_played.return_of) == (0, 1)
+    assert (now.own_errors.unforced, now.own_errors.of) == (1, 1)
+    assert [(t.tried, t.won) for t in now.tries] == [(4, 2)]
+    assert now.previous is None
+
+
+def test_facts_of_the_match_stand_above_those_of_the_player(services, club, played):
+    matches.update(services, club, played.match, 1, own_facts={"volley": 4, "pain_now": 2})
+    now = situation_of(services, club, played.match, NOW)
+    assert (now.own["volley"], now.own["pain_now"], now.own["speed"]) == (4, 2, 3)
+
+
+def test_wind_and_heat_given_in_full_are_read(services, club, played):
+    wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
+    matches.update(services, club, played.match, 1, context={"wind": wind, "heat": {"air_c": 33, "wbgt": None}})
+    now = situation_of(services, club, played.match, NOW)
+    assert now.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33}
+
+
+def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(services, club, played, finish):
+    assert advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
+    with pytest.raises(Refused, match="not over yet"):
+        advising.live_advice(services, club, played.match, Moment.AFTER_MATCH)
+    entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+    with pytest.raises(Refused, match="begun"):
+        advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH)
+    finish(played.match)
+    with pytest.raises(Refused, match="over"):
+        advising.live_advice(services, club, played.match, Moment.BETWEEN_POINTS)
+    assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.beliefs
+
+
+def test_times_are_kept_to_the_moment_whatever_the_zone(services, club, another_match):
+    time = datetime.fromisoformat("2026-05-01T18:30:00.123456+05:30")
+    match = matches.get(services, club, another_match(started_at=time).match)
+    assert match.started_at == time
+    assert match.started_at.tzinfo is UTC
+    with pytest.raises(Refused, match="time zone"):
+        another_match(started_at=datetime(2026, 5, 1))
+
+
+def test_who_serves_first_can_be_mended_later(services, club, another_match):
+    match = another_match(first_server=None).match
+    scorekeeping.add_point(services, club, match, {"winner": "own"})
+    assert situation_of(services, club, match, Moment.BETWEEN_POINTS).points_played is None
+    matches.update(services, club, match, 1, first_server="opponent")
+    played = situation_of(services, club, match, Moment.BETWEEN_POINTS).points_played
+    assert (played.return_won, played.return_of, played.serve_of) == (1, 1, 0)
+
+
+def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(services, club, played):
+    added = entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+    with services.work(club) as work:
+        work.observations.update(added.id, {"kind": "warmup.retired", "body": {"what": "warmup.retired", "rating": 1}})
+        work.commit()
+    assert situation_of(services, club, played.match, NOW).observations == ()
+    assert len(entries.entries_page(services, club, played.match, "observations")) == 1
+
+
+def test_a_moment_without_a_time_zone_is_not_kept(services, club, played):
+    with (
+        services.work(club) as work,
+        pytest.raises(StatementError, match="a time without its time zone cannot be stored"),
+    ):
+        work.players.update(played.own, {"updated_at": datetime(2026, 5, 1, 9)})
+
+
+@pytest.mark.parametrize("over", [False, True])
+def test_a_change_of_a_player_counts_as_a_change_of_the_matches(services, club, played, over):
+    if over:
+        matches.end(services, club, played.match)
+    before = matches.revision(services, club, played.match)
+    players.update(services, club, played.opponent, 1, facts={"handedness": "right"})
+    assert matches.revision(services, club, played.match) == before + 1

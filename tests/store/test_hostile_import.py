@@ -125,9 +125,10 @@ def _set(number: int, path: tuple[str | int, ...], value: Any) -> Callable[[Rows
         at = rows[number]["row"]
         for step in above:
             at = at[step]
-        at[last] = value
         if value is MISSING:
             del at[last]
+        else:
+            at[last] = value
 
     return do
 
