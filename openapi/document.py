@@ -123,12 +123,17 @@ class _Recorder:
         self.ask("POST", "/v1/suggestions", situation)
         self.ask("POST", "/v1/explanations", situation, query="tactic=keep-net-rusher-back")
         own = self.ask("POST", "/v1/players", {"side": "own", "label": "Larch", "facts": {"volley": 1}})["id"]
-        opponent = self.ask("POST", "/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
+        for _ in range(2):  # made, then as it was
+            guest = {"side": "opponent", "label": "Sleet"}
+            opponent = self.ask("PUT", "/v1/players/by-external-id/{external_id}", guest, external_id="guest-4")["id"]
         self.ask("GET", "/v1/players", query="page_size=1")
         self.ask("GET", "/v1/players/{player_id}", player_id=own)
         self.ask("PATCH", "/v1/players/{player_id}", {"facts": {"lob": 3}}, player_id=own)
         context = {"surface": "clay", "coaching": "permitted", "device": "coach"}
         body = {"own_id": own, "opponent_id": opponent, "context": context, "started_at": "2026-05-01T09:00:00Z"}
+        for _ in range(2):
+            other = self.ask("PUT", "/v1/matches/by-external-id/{external_id}", body, external_id="court-2-0900")["id"]
+        self.ask("DELETE", "/v1/matches/{match_id}", match_id=other)
         match = self.ask("POST", "/v1/matches", body)["id"]
         at = {"match_id": match}
         self.ask("GET", "/v1/matches", query="page_size=1")
@@ -155,7 +160,8 @@ class _Recorder:
         self.ask("GET", "/v1/matches/{match_id}/card", accept=HTML, query="moment=change-of-ends", **at)
         link = self.ask("POST", "/v1/matches/{match_id}/court-links", **at)["url"]
         self.ask("POST", "/v1/court-tokens", {"code": link.rpartition("/")[2]})
-        self.ask("POST", "/v1/matches/{match_id}/end", **at)
+        for step in ("end", "reopen", "end"):
+            self.ask("POST", f"/v1/matches/{{match_id}}/{step}", **at)
         for accept in (JSON, MARKDOWN, HTML):
             self.ask("GET", "/v1/matches/{match_id}/debrief", accept=accept, **at)
         for accept in (JSON, MARKDOWN):

@@ -23,7 +23,7 @@ PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
 _OTHER_NAME = f"only the names {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
-_POINT_NAMES = frozenset({"winner", "own_error", "score"})
+_POINT_NAMES = frozenset({"winner", "own_error", "score", "by"})
 _TACTIC = "the id of a tactic"
 SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
 MAX_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points
@@ -97,10 +97,7 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     if not isinstance(posted, Mapping):
         return [Fault((), posted, "an object with what was seen")]
     found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
-    for name, longest in MAX_TEXTS.items():
-        text = posted.get(name)
-        if text is not None and not (isinstance(text, str) and 1 <= len(text) <= longest):
-            found.append(Fault((name,), text, f"a text of 1 to {longest} characters"))
+    found += text_faults(posted, MAX_TEXTS)
     what = posted.get("what")
     kind = rulebook.kinds.get(what) if isinstance(what, str) else None
     if kind is None:
@@ -110,6 +107,15 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     else:
         found += _kind_faults(posted, kind)
     return found
+
+
+def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
+    """Return the faults of the texts of these names, each of its own length."""
+    return [
+        Fault((name,), text, f"a text of 1 to {MAX_TEXTS[name]} characters")
+        for name in names
+        if (text := posted.get(name)) is not None and not (isinstance(text, str) and 1 <= len(text) <= MAX_TEXTS[name])
+    ]
 
 
 def unknown_kind_faults(posted: Posted) -> list[Fault]:
@@ -195,7 +201,7 @@ def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, .
 
 
 def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
-    """Return the faults of {tactic, tried, won, set?, game?, on?}."""
+    """Return the faults of {tactic, tried, won, set?, game?, on?, by?}."""
     tactic = body.get("tactic")
     unknown = isinstance(tactic, str) and current_tactic(tactic, rulebook) is None
     return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
@@ -203,8 +209,9 @@ def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
 
 def shape_faults(body: Posted) -> list[Fault]:
     """Return the faults that do not depend on which tactics the rules know."""
-    known = {"tactic", "tried", "won", "set", "game", "on"}
-    found = [Fault((name,), body[name], "tactic, tried, won, set, game or on") for name in body.keys() - known]
+    known = {"tactic", "tried", "won", "set", "game", "on", "by"}
+    found = [Fault((name,), body[name], "tactic, tried, won, set, game, on or by") for name in body.keys() - known]
+    found += text_faults(body, ("by",))
     if not isinstance(body.get("tactic"), str):
         found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
     tried, won = body.get("tried"), body.get("won")
@@ -222,10 +229,11 @@ def shape_faults(body: Posted) -> list[Fault]:
 
 
 def point_faults(body: Any) -> list[Fault]:
-    """Return the faults of {winner, own_error?} or {score}."""
+    """Return the faults of {winner, own_error?, by?} or {score, by?}."""
     if not isinstance(body, Mapping) or len({"winner", "score"} & body.keys()) != 1:
         return [Fault((), None, "an object with winner, or with score if it is set by hand")]
-    unknown = [Fault((name,), body[name], "winner, own_error or score") for name in body.keys() - _POINT_NAMES]
+    unknown = [Fault((name,), body[name], "winner, own_error, score or by") for name in body.keys() - _POINT_NAMES]
+    unknown += text_faults(body, ("by",))
     if "winner" in body and body["winner"] not in SIDES:
         unknown.append(Fault(("winner",), body["winner"], "own or opponent"))
     error = body.get("own_error")

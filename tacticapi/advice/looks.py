@@ -8,14 +8,14 @@ import numpy as np
 
 from tacticapi.advice.selection import AT_THE_START, games_played, is_owned
 from tacticapi.domain.advice import Look
-from tacticapi.domain.reasoning import Firings, Inference
+from tacticapi.domain.reasoning import Firings
 from tacticapi.domain.rules import Alternative, FactKind, Gate, ObservationKind, Rulebook, Touches, Trait, TraitKey
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import COUNTED
 from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.next_observation import Glance, NextObservations
-from tacticapi.pricing.baseline import posteriors
+from tacticapi.pricing.baseline import Baseline, posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(13)
@@ -43,32 +43,30 @@ class Plays:
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         """Read every alternative of a tactic that has a price."""
-        plays: dict[str, _Play] = {}
+        plays: dict[tuple[str, int], _Play] = {}
         for tactic in rulebook.tactics.values():
             if tactic.price:
                 for number, alternative in enumerate(tactic.when):
                     rests = tuple(_rests(alternative, rulebook.traits))
                     wings = [wing for _, wing in rests if wing] or [*Wing] if tactic.price.aims else [None]
                     rows = tuple({book.place[tactic.id, wing]: None for wing in wings})
-                    for kind in ("candidate", "tactic"):
-                        plays[f"{kind}/{tactic.id}/{number}"] = _Play(tactic.id, tactic.needs, rows, rests)
+                    plays[tactic.id, number] = _Play(tactic.needs, rows, rests)
         self._plays = plays
 
     def open(
-        self, inference: Inference, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
+        self, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
     ) -> tuple[list[int], dict[TraitKey, int]]:
         """Return the rows that are open (owned strokes, nothing against it), with the traits on which they rest."""
         shut = {*firings.counters, *condemned}
-        plays = [play for rule, _ in inference.matches if (play := self._plays.get(rule)) and play.tactic not in shut]
+        plays = [play for one in firings.playable if one[0] not in shut and (play := self._plays.get(one))]
         plays = [play for play in plays if not play.needs or all(is_owned(gate, own) for gate in play.needs)]
         rows = sorted({row for play in plays for row in play.rows})
         return rows, {key: play.rows[-1] for play in plays for key in play.rests}
 
 
 class _Play(NamedTuple):
-    """A tactic that a rule opens, what it needs, its rows of the price book, and the beliefs that it may rest on."""
+    """What a tactic needs, its rows of the price book, and the beliefs on which one of its alternatives may rest."""
 
-    tactic: str
     needs: tuple[Gate, ...]
     rows: tuple[int, ...]
     rests: tuple[TraitKey, ...]
@@ -88,17 +86,18 @@ class _Plan:
         self._parts = [[n for n, one in enumerate(parts) if one is part] for part in dict.fromkeys(parts)]
 
     def worth(self, now: Array, by: Array) -> Array:
-        """Return the sum after each look, (looks, nodes), if it moves the gains now, (rows,), by (rows, looks)."""
-        total = np.zeros((by.shape[1], len(NODES)))
+        """Return the sum after each look, (nodes, looks), if it moves the gains now, (rows,), by (rows, looks)."""
+        nodes, total = NODES[:, np.newaxis], np.zeros((len(NODES), by.shape[1]))
         for rows in self._parts:
             best, second = np.zeros_like(total), np.zeros_like(total)
-            for gain in by[rows, :, np.newaxis] * NODES + now[rows, np.newaxis, np.newaxis]:
+            for row in rows:
+                gain = nodes * by[row] + now[row]
                 np.maximum(second, np.minimum(best, gain), out=second)
                 np.maximum(best, gain, out=best)
             total += best + second
         return total
 
-    def rivals(self, row: int, gains: Array) -> int | None:
+    def rivals(self, row: int, gains: Sequence[float]) -> int | None:
         """Return the best row that would be played in the place of this one, None if none gains."""
         rows = next(rows for rows in self._parts if row in rows)
         others = [other for other in rows if other != row and gains[other] > 0.0]
@@ -114,8 +113,6 @@ class LookFinder:
         self._plays = Plays(rulebook, book)
         self._observations = NextObservations(rulebook, evidence)
         self._rule = rulebook.defaults["looks"]
-        beyond, half = float(self._rule["beyond_starters"]), float(self._rule["starters"])
-        self._weight = {k.id: half / (half + k.starter) if k.starter else beyond for k in rulebook.kinds.values()}
         stages = enumerate(self._rule["warm_up_order"], start=1)
         self._stage = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
         starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
@@ -127,7 +124,6 @@ class LookFinder:
         beliefs: Beliefs,
         prices: Prices,
         *,
-        inference: Inference,
         firings: Firings,
         rates: Mapping[Touches, float],
         mute: Collection[str],
@@ -154,7 +150,7 @@ class LookFinder:
             phases,
             beliefs,
             prices,
-            plays=self._plays.open(inference, firings, situation.own, condemned),
+            plays=self._plays.open(firings, situation.own, condemned),
             rates=rates,
             gone={*gone, HAND},
         )
@@ -223,17 +219,17 @@ class LookFinder:
             np.concatenate((book.spot[rows], spots)),
             gone,
         )
-        by = moves[:, : len(rows)] * (book.share[rows] * scale)
+        by = np.ascontiguousarray(moves[:, : len(rows)].T) * (book.share[rows] * scale)[:, np.newaxis]
         now, plan = prices.after[rows] * scale, _Plan(parts)
-        gained = plan.worth(now, by.T)
-        worth = gained @ WEIGHTS - gained[:, len(NODES) // 2]  # the middle node is where things are now
-        weights = self._weights(looks, situation)
+        gained = plan.worth(now, by)
+        worth = WEIGHTS @ gained - gained[len(NODES) // 2]  # the middle node is where things are now
+        weights = self._weights(looks, situation, prices.base)
         told_more = (np.abs(moves[:, len(rows) :]) * leans).max(axis=1, initial=0.0)
         confirms, gains = (told_more * weights).round(7), (worth * weights).round(7)
 
         def told(by_worth: Array, least: float) -> Iterator[Look]:
             for n in takewhile(lambda n: by_worth[n] >= least, np.argsort(-by_worth, kind="stable").tolist()):
-                yield _look(looks[n], round(float(worth[n]), WORTH_DIGITS), self._decides(rows, plan, now, by[n]))
+                yield _look(looks[n], round(float(worth[n]), WORTH_DIGITS), self._decides(rows, plan, now, by[:, n]))
 
         first = islice(_distinct(told(confirms, float(self._rule["confirms"]))), int(self._rule["shown"]) - 1)
         yield from chain(first, told(gains, MIN_WORTH), told(confirms, MIN_WORTH))
@@ -259,27 +255,20 @@ class LookFinder:
     def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
         """Return the tactic that a look favours or rules out most, and the one that would replace it."""
         row = int(np.abs(by).argmax())
-        other = plan.rivals(row, now - np.abs(by[row]) / by[row] * by if by[row] else now)
+        other = plan.rivals(row, (now - np.sign(by[row]) * by).tolist())
         places = (row,) if other is None else (row, other)
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
-    def _weights(self, looks: Iterable[Glance], situation: Situation) -> Array:
-        """Return how much each look counts: more on the side that hurts."""
-        weights = np.array([self._weight[look.kind.id] for look in looks])
-        by_subject = self._sides(situation)
-        return weights * [by_subject.get(look.kind.subject, 1.0) for look in looks] if by_subject else weights
-
-    def _sides(self, situation: Situation) -> dict[str, float]:
-        """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""
-        played, defaults = situation.points_played, self._rulebook.defaults
-        gap = situation.context.get("level_gap")
-        usual, now = posteriors(gap, None, defaults), posteriors(gap, played, defaults)
+    def _weights(self, looks: Iterable[Glance], situation: Situation, now: Baseline) -> Array:
+        """Return how much each look counts: more on the side where clearly more points than usual are lost."""
+        weights = np.array([look.weight for look in looks])
+        usual = posteriors(situation.context.get("level_gap"), None, self._rulebook.defaults)
         on_serve, on_return = (usual.serve.mean - now.serve.mean, usual.return_.mean - now.return_.mean)
         if max(on_serve, on_return) < float(self._rule["hurts"]):
-            return {}
+            return weights
         aside, hurts = (OUR_SERVE, THEIR_SERVE) if on_return > on_serve else (THEIR_SERVE, OUR_SERVE)
-        weight = float(self._rule["aside"])
-        return {aside: weight, hurts: 1.0 / weight}
+        by_subject = {aside: float(self._rule["aside"]), hurts: 1.0 / float(self._rule["aside"])}
+        return weights * [by_subject.get(look.kind.subject, 1.0) for look in looks]
 
     def _starters(
         self, situation: Situation, phases: Phases, looks: Iterable[Look], gone: Collection[str]

@@ -38,7 +38,7 @@ from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
 from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced
-from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import UNDATED
@@ -171,7 +171,7 @@ class Adviser:
         condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
         began = max(beliefs.change or UNDATED, (playing.since if playing else None) or UNDATED)
         view = View(
-            situation.judged_since(began),
+            situation.judged_since(began) if began > UNDATED else situation,
             self.rulebook.defaults,
             scored,
             point if scored else None,
@@ -205,7 +205,8 @@ class Adviser:
             return advice(notice=notice)
         asked = frozenset(holding(reading.view, ASKED))
         word, why = verdict(reading.view.situation, reading.told, asked, self.rulebook, reading.before)
-        shown, values, weights, held = self._select(situation, reading, firings, word)
+        rates = reading.pricer.rates()
+        shown, values, weights, held = self._select(situation, reading, firings, rates, word)
         level = reading.beliefs.opponent.latent.level
         writer = SuggestionWriter(
             self.rulebook,
@@ -227,8 +228,7 @@ class Adviser:
             return advice(suggestions=writer.write(first, weights, level), notice=notice)
         suggestions = writer.write(shown, weights, level)
         beliefs = reading.beliefs.all
-        matched = [inference.facts[place] for match in inference.matches for place in match.facts]
-        told_nothing = unused(situation, reading.beliefs.refused, beliefs, matched, self.rulebook)
+        told_nothing = unused(situation, reading.beliefs.refused, beliefs, inference)
         unread = unread_texts(situation, self.rulebook)
         return advice(
             plan=_plan(word, why, reading, suggestions),
@@ -243,7 +243,7 @@ class Adviser:
                 beliefs=beliefs,
                 shifts=reading.beliefs.shifts,
             ),
-            look_for=self._look_for(situation, reading, inference, firings, told_nothing, watch=word is Verdict.KEEP),
+            look_for=self._look_for(situation, reading, firings, rates, told_nothing, watch=word is Verdict.KEEP),
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
@@ -255,8 +255,8 @@ class Adviser:
         self,
         situation: Situation,
         reading: _Reading,
-        inference: Inference,
         firings: Firings,
+        rates: Mapping[Touches, float],
         told_nothing: tuple[UnusedObservation, ...],
         *,
         watch: bool,
@@ -271,23 +271,21 @@ class Adviser:
             situation,
             reading.beliefs,
             reading.prices,
-            inference=inference,
             firings=firings,
-            rates=reading.pricer.rates(),
+            rates=rates,
             mute=mute,
             condemned=reading.condemned,
             watched=watch and told is not None and told.tried >= least,
         )
 
     def _select(
-        self, situation: Situation, reading: _Reading, firings: Firings, word: Verdict
+        self, situation: Situation, reading: _Reading, firings: Firings, rates: Mapping[Touches, float], word: Verdict
     ) -> tuple[list[Priced], dict[str, Value], dict[str, float], list[HeldBackTactic]]:
         """Return what to show, in order; what each counts for, and as what part of its price; what was set aside."""
         health, rule = reading.view.health, self.rulebook.defaults["plan"]
         defaults, categories, prices = self.rulebook.defaults, self.rulebook.categories, reading.prices
         priced = [prices.of(found) for found in firings.by_tactic.values()]
         kept, held = hold_back(priced, firings, situation, self.rulebook, health, condemned=reading.condemned)
-        rates = reading.pricer.rates()
         worked = [one.tactic for one in best_tried(reading.judged.values(), rule)]
         over = situation.moment is Moment.AFTER_MATCH
         playing = [reading.chosen.tactic] if reading.chosen and word is Verdict.KEEP and not over else []

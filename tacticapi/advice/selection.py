@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import prod
 from typing import NamedTuple
 
-import numpy as np
+from numpy import bool_
 from numpy.typing import NDArray
 
 from tacticapi.advice.words import own_words
@@ -14,7 +14,7 @@ from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, Relatio
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health
 
-Array = NDArray[np.bool_]
+Array = NDArray[bool_]
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
 GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
@@ -235,14 +235,12 @@ class Value(NamedTuple):
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
     """Count the best of the tactics that share a read (`alike`) in full and the others by `half`."""
-    result: dict[str, Value] = {}
-    seen: set[int] = set()
-    shared = [set(np.flatnonzero(row).tolist()) for row in alike]
-    for place in sorted(range(len(priced)), key=lambda n: (*values[priced[n].firing.tactic.id].key, n)):
-        name = priced[place].firing.tactic.id
-        weight = 1.0 if seen.isdisjoint(shared[place]) else half
-        seen.add(place)
-        result[name] = Value(values[name].match * weight, values[name].point * weight)
+    names = [item.firing.tactic.id for item in priced]
+    order = sorted(range(len(names)), key=lambda n: (*values[names[n]].key, n))
+    shared, result = alike.tolist(), {}
+    for place, n in enumerate(order):
+        weight = half if any(map(shared[n].__getitem__, order[:place])) else 1.0
+        result[names[n]] = Value(values[names[n]].match * weight, values[names[n]].point * weight)
     return result
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from tacticapi.domain.advice import Reason, RestsOn, SourceLine, UnusedObservation
-from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Inference, Priced
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import Pool, spread_text
@@ -182,12 +182,13 @@ def unused(
     situation: Situation,
     refused: Mapping[int, str],
     beliefs: Iterable[Belief],
-    facts: Iterable[Fact],
-    rulebook: Rulebook,
+    inference: Inference,
 ) -> tuple[UnusedObservation, ...]:
-    """Return every accepted observation that moved no belief and no rule, with the reason; rules matched `facts`."""
-    used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
-    used |= {place for fact in facts if fact.kind is not FactKind.BELIEF for place in fact.observations}
+    """Return every accepted observation that moved no belief and no rule, with the reason."""
+    used = set().union(*[c.observations for belief in beliefs for c in belief.contributions])
+    for name in set().union(*[match.facts for match in inference.matches]):
+        if (fact := inference.facts[name]).kind is not FactKind.BELIEF:
+            used.update(fact.observations)
     lines = []
     for seen in situation.observations:
         if seen.index in refused:

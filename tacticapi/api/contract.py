@@ -35,8 +35,6 @@ RETRY = {"Retry-After": header("Seconds after which to ask again.", "integer")}
 ETAG = {"ETag": header("The version that the client has.")}
 HEADERS: dict[HTTPStatus, dict[str, Header]] = {
     HTTPStatus.NOT_MODIFIED: ETAG,
-    HTTPStatus.UNAUTHORIZED: CHALLENGE,
-    HTTPStatus.FORBIDDEN: CHALLENGE,
     HTTPStatus.METHOD_NOT_ALLOWED: {"Allow": header("The methods that the address takes.")},
 }
 SAYS: dict[HTTPStatus, str] = {
@@ -45,7 +43,8 @@ SAYS: dict[HTTPStatus, str] = {
     HTTPStatus.PRECONDITION_REQUIRED: "Name the version that you read in If-Match.",
 }
 OTHERWISE = (
-    "Any other problem. 400: the body is not JSON. 429: too many requests; 503: it cannot be answered now; both come "
+    "Any other problem. 400: the body is not JSON. 401: the token is missing or invalid. 403: its scope or the event "
+    "does not permit it. 404: the club has no such thing. 429: too many requests; 503: it cannot be answered now; both "
     "with Retry-After."
 )
 ABOUT = {
@@ -268,9 +267,10 @@ class Contract(flask_smorest.Api):
                 response["headers"] = HEADERS[status]
             if status >= 400:
                 response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
-            self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
+            named_later = status in (HTTPStatus.NOT_FOUND, HTTPStatus.NOT_ACCEPTABLE)
+            self.spec.components.response(status.name, response, lazy=not named_later)
         content = {MEDIA_TYPE: {"schema": ProblemSchema}}
-        problem = {"description": OTHERWISE, "headers": RETRY, "content": content}
+        problem = {"description": OTHERWISE, "headers": {**CHALLENGE, **RETRY}, "content": content}
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
@@ -335,8 +335,9 @@ def _operation(address: str, made: Header) -> Header:
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
         made["x-scope"] = scopes[0]
         made["security"] = [{scheme: [] for scheme in one} for one in made["security"]]
-    if "{" in address:
-        made["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
+    if not any(status.startswith("4") for status in made["responses"]):
+        usual = HTTPStatus.NOT_FOUND if "{" in address else HTTPStatus.NOT_ACCEPTABLE
+        made["responses"][str(usual.value)] = {"$ref": f"#/components/responses/{usual.name}"}
     made["responses"] = dict(sorted(made["responses"].items()))
     return _ordered(made, _OPERATION_ORDER)
 

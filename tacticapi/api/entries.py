@@ -6,7 +6,7 @@ from operator import attrgetter
 from typing import Any, TypeVar
 
 from flask import Response, request
-from marshmallow import fields
+from marshmallow import ValidationError, fields
 
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
@@ -15,7 +15,7 @@ from tacticapi.api.http.bodies import json_body, once, plain_body
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
-from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
+from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, faults_of, refuse
 from tacticapi.api.situations import (
     MAX_ID_LENGTH,
     MAX_OBSERVATIONS,
@@ -26,9 +26,10 @@ from tacticapi.api.situations import (
     TriesSchema,
 )
 from tacticapi.club import entries, matches, scorekeeping
-from tacticapi.club.entries import EntryKind, Line
+from tacticapi.club.entries import EntryKind, Line, Receipt
 from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.domain.situation import MAX_TRIED
+from tacticapi.posted import MAX_TEXTS
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
@@ -42,7 +43,16 @@ _ALONE = "nothing beside withdraws"
 Added = TypeVar("Added")
 
 
-class LinksSchema(wire.Shape):
+class SeenAtSchema(wire.Shape):
+    """When an entry was seen."""
+
+    observed_at = wire.Rfc3339(
+        "When it was seen, if that was before it is sent: at most five minutes ahead of the service's clock. What was "
+        "seen later weighs as newer; points stay in the order of adding. Default: when it was added."
+    )
+
+
+class LinksSchema(SeenAtSchema):
     """An entry that corrects or takes back another; the history stays."""
 
     supersedes = wire.Id(SUPERSEDES)
@@ -63,10 +73,21 @@ class ReceiptSchema(wire.Answer):
     recorded_at = wire.a_time("When it was added.")
 
 
+class ReceiptsSchema(wire.Shape):
+    """What was added, in the order of the list."""
+
+    items = wire.a_list(ReceiptSchema, "One receipt an entry.")
+
+
+ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
+_ADDED = "A receipt; for a list one each."
+
+
 class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
     supersedes = wire.an_id("The entry that it replaces.", absent=True)
+    observed_at = wire.a_time("When it was seen, as told.", absent=True)
 
 
 def as_posted(shape: type[wire.Shape], says: str) -> fields.Nested:
@@ -101,6 +122,27 @@ def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added])
     return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
 
 
+def loaded(shape: wire.Shape, posted: Any) -> Any:
+    """Return what was posted, checked by its shape. Ends the request with every fault."""
+    try:
+        return shape.load(posted)
+    except ValidationError as error:
+        refuse(INVALID_BODY, faults=list(faults_of(error.messages, posted)))
+
+
+def listed(posted: list[Any]) -> list[Any]:
+    """Return a posted list of entries. Ends the request if it is empty or too long."""
+    if not 1 <= len(posted) <= MAX_OBSERVATIONS:
+        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
+    return posted
+
+
+def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any]:
+    """Describe a body that is one entry, or a list of new ones."""
+    many = {"type": "array", "items": item, "minItems": 1, "maxItems": MAX_OBSERVATIONS}
+    return {"required": True, "content": {"application/json": {"schema": {"oneOf": [*one, many]}}}}
+
+
 def readable(
     blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], query: type[PageQuery]
 ) -> None:
@@ -130,23 +172,41 @@ def readable(
         return answer(shape.written(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id)))
 
 
+BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Absent if not told.")
+
+
 class PointSchema(wire.Shape):
     """Who won a point, or the score set by hand."""
 
     winner = wire.Word(SIDES, says="Who won the point. Default: the score is set, or an entry withdrawn.")
     own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Absent if unknown.")
     score = Score(says="The score from here on, if points were missed. Absent if it follows from the points.")
+    by = BY
+
+
+class PointSeenSchema(PointSchema, SeenAtSchema):
+    """A point of a list."""
 
 
 class NewPointSchema(PointSchema, LinksSchema):
     """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
 
 
-class ScoredSchema(ReceiptSchema):
-    """What was added, and the score after it."""
+class AfterPointsSchema(wire.Answer):
+    """The score after what was added."""
 
     score = wire.a_part(ScoreSchema, "The score; absent if no points are left.", absent=True)
     winner = wire.a_word(SIDES, "Who has won the match by this score; absent if nobody has yet.", absent=True)
+
+
+class ScoredSchema(ReceiptSchema, AfterPointsSchema):
+    """What was added, and the score after it."""
+
+
+class AllScoredSchema(AfterPointsSchema):
+    """What was added, in the order of the list, and the score after it."""
+
+    items = wire.a_list(ReceiptSchema, "One receipt a point.", of="receipts")
 
 
 class KeptPointSchema(EntrySchema):
@@ -164,12 +224,28 @@ class NewTriesSchema(LinksSchema):
     tactic = wire.Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}")
     tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
     won = wire.Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
+    by = BY
+
+
+class TriesSeenSchema(SeenAtSchema):
+    """Tries of a list."""
+
+    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
+    tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
+    won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
+    by = BY
+
+
+class EnteredTriesSchema(TriesSchema):
+    """Tries as they were entered, and in which game."""
+
+    by = BY
 
 
 class KeptTriesSchema(EntrySchema):
     """Tries as kept."""
 
-    tries = as_posted(TriesSchema, "What was tried, and in which game")
+    tries = as_posted(EnteredTriesSchema, "What was tried, and in which game")
 
 
 blueprint = KeptBlueprint("entries")
@@ -177,16 +253,24 @@ blueprint = KeptBlueprint("entries")
 
 @blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
-@blueprint.arguments(NewPointSchema)
-@blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
-def add_point(posted: dict[str, Any], match_id: str) -> Response:
-    """Add who won the next point, or set the score by hand.
+@blueprint.response(
+    201, {"oneOf": [ScoredSchema, AllScoredSchema]}, description="A receipt, for a list one each, and the score.",
+    headers=LOCATED,
+)  # fmt: skip
+@blueprint.doc(requestBody=one_or_many(NewPointSchema, item=PointSeenSchema))
+def add_point(match_id: str) -> Response:
+    """Add who won the next point, or set the score by hand: one, or a list.
 
     The answer holds the score after it. An entry with `supersedes` corrects another, and all later points are played
-    on from it; one with `withdraws` takes it back. A point that cannot follow is refused. With an Idempotency-Key,
-    what is sent again is added once.
+    on from it; one with `withdraws` takes it back. A point that cannot follow is refused; of a list all are added or,
+    with any fault, none. With an Idempotency-Key, what is sent again is added once.
     """
-    scored = written(match_id, posted, scorekeeping.add_point)
+    posted = json_body(request)
+    if isinstance(posted, list):
+        points = loaded(PointSeenSchema(many=True), listed(posted))
+        all_scored = scorekeeping.add_points(kept_services(), club_id(), match_id, points, once=once(posted))
+        return answer(AllScoredSchema.written(all_scored), 201)
+    scored = written(match_id, loaded(NewPointSchema(), posted), scorekeeping.add_point)
     return made(ScoredSchema.written(scored))
 
 
@@ -195,15 +279,23 @@ readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
 
 @blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
-@blueprint.arguments(NewTriesSchema)
-@blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
-def add_tries(posted: dict[str, Any], match_id: str) -> Response:
-    """Add the points on which a tactic was carried out, and how many were won.
+@blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
+@blueprint.doc(requestBody=one_or_many(NewTriesSchema, item=TriesSeenSchema))
+def add_tries(match_id: str) -> Response:
+    """Add the points on which a tactic was carried out, and how many were won: of one tactic, or a list.
 
-    Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
-    an Idempotency-Key, what is sent again is added once.
+    Tries of one tactic add up. Of a list all are added or, with any fault, none. An entry with `supersedes` corrects
+    another, one with `withdraws` takes it back. With an Idempotency-Key, what is sent again is added once.
     """
-    return made(ReceiptSchema.written(written(match_id, posted, scorekeeping.add_tries)))
+    posted = json_body(request)
+    if isinstance(posted, list):
+        tries = loaded(TriesSeenSchema(many=True), listed(posted))
+        return _all_made(scorekeeping.add_many_tries(kept_services(), club_id(), match_id, tries, once=once(posted)))
+    return made(ReceiptSchema.written(written(match_id, loaded(NewTriesSchema(), posted), scorekeeping.add_tries)))
+
+
+def _all_made(receipts: list[Receipt]) -> Response:
+    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
 
 
 readable(blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
@@ -213,14 +305,12 @@ MAX_LINES = 2_000
 JSON_LINES = ("application/x-ndjson", "application/jsonl")  # the second is read too, and not in the contract
 
 
+class ObservationSeenSchema(ObservationSchema, SeenAtSchema):
+    """An observation of a list."""
+
+
 class NewObservationSchema(ObservationSchema, LinksSchema):
     """One thing seen; with `supersedes` it replaces another entry."""
-
-
-class ReceiptsSchema(wire.Shape):
-    """What was added, in the order of the list."""
-
-    items = wire.a_list(ReceiptSchema, "One receipt for each observation.")
 
 
 class LineResultSchema(wire.Shape):
@@ -255,19 +345,12 @@ class ObservationsQuery(PageQuery):
     game = PlainInteger("Only this game of a set. Default: all.")
 
 
-_LIST = {"type": "array", "items": ObservationSchema, "maxItems": MAX_OBSERVATIONS}
 _LINES = {
     "type": "string",
     "description": f"At most {MAX_LINES:,} lines, each the JSON of one observation; blank lines are skipped.",
 }
-REQUEST_BODY: dict[str, Any] = {
-    "required": True,
-    "content": {
-        "application/json": {"schema": {"oneOf": [NewObservationSchema, WithdrawalSchema, _LIST]}},
-        JSON_LINES[0]: {"schema": _LINES},
-    },
-}
-ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
+REQUEST_BODY = one_or_many(NewObservationSchema, WithdrawalSchema, item=ObservationSeenSchema)
+REQUEST_BODY["content"][JSON_LINES[0]] = {"schema": _LINES}
 MAX_FAULTS = 10  # a line; one with more is no observation
 
 
@@ -306,13 +389,14 @@ def _line_body(line: Read, became: Line) -> dict[str, Any]:
     if became.receipt:
         return {"line": line.number, **ReceiptSchema.written(became.receipt)}
     faults = line.faults or became.faults
-    return {"line": line.number, "errors": [fault_body(fault) for fault in faults[:MAX_FAULTS]]}
+    code = {"code": became.code} if became.code else {}
+    return {"line": line.number, "errors": [{**fault_body(fault), **code} for fault in faults[:MAX_FAULTS]]}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
 @blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
-@blueprint.response(201, ADDED, description="A receipt; for a list, one for each item.", headers=LOCATED)
+@blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:
     """Add what was seen: one observation, a list, or JSON Lines.
@@ -325,17 +409,11 @@ def add_observations(match_id: str) -> Response:
         return _add_lines(match_id)
     posted = json_body(request)
     if isinstance(posted, list):
-        return _add_list(match_id, posted)
+        bodies = listed(posted)
+        return _all_made(entries.add_observations(kept_services(), club_id(), match_id, bodies, once=once(posted)))
     if not isinstance(posted, dict):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
     return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
-
-
-def _add_list(match_id: str, posted: list[Any]) -> Response:
-    if not 1 <= len(posted) <= MAX_OBSERVATIONS:
-        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} observations")])
-    receipts = entries.add_observations(kept_services(), club_id(), match_id, posted, once=once(posted))
-    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
 
 
 def _add_lines(match_id: str) -> Response:

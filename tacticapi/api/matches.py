@@ -1,11 +1,9 @@
 """Matches of the club: who plays whom, where and under which rules, the score, the end."""
 
-from collections.abc import Mapping
-from datetime import UTC, datetime
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from flask import Response
-from marshmallow import fields
 
 from tacticapi.api.entries import made
 from tacticapi.api.http import blueprint as routes
@@ -14,33 +12,15 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
+from tacticapi.api.http.paging import SearchText, SortedQuery, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, PatchedProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
+from tacticapi.club.services import external_id_taken
 from tacticapi.domain.situation import Moment
 from tacticapi.scoring.formats import SIDES
 
 STATUSES = ("open", "ended")
-_TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
-
-
-class Time(fields.AwareDateTime):
-    """A time with its zone, as RFC 3339 writes it; kept in UTC."""
-
-    def __init__(self, *, says: str, null: bool = True) -> None:
-        super().__init__(
-            format="iso",
-            allow_none=null,
-            error_messages={"null": _TIME, "invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
-            metadata={"description": says},
-        )
-
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> datetime:
-        try:
-            return super()._deserialize(value, attr, data, **kwargs).astimezone(UTC)
-        except OverflowError:  # the first and the last hours of the calendar have no time in UTC
-            raise self.make_error("invalid") from None
 
 
 class MatchChangeSchema(wire.RulebookShape):
@@ -50,7 +30,8 @@ class MatchChangeSchema(wire.RulebookShape):
     own = PatchedProfile("own", says="Facts for this match, which override those of the player.")
     opponent = PatchedProfile("opponent", says="Facts for this match, which override those of the player.")
     first_server = wire.Word(SIDES, says="Who serves the first point.")
-    started_at = Time(says="When it starts.", null=False)
+    started_at = wire.Time(says="When it starts.", null=False)
+    external_id = wire.ExternalId()
 
 
 class NewMatchSchema(wire.RulebookShape):
@@ -60,9 +41,10 @@ class NewMatchSchema(wire.RulebookShape):
     own = KeptProfile("own", says="Facts for this match, which override those of the player. Absent if none.")
     opponent = KeptProfile("opponent", says="Facts for this match, which override those of the player. Absent if none.")
     first_server = wire.Word(SIDES, says="Who serves the first point. Absent if unknown.")
-    started_at = Time(says="When it starts. Default: now.")
+    started_at = wire.Time(says="When it starts. Default: now.")
     own_id = wire.Id("Id of the own player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
+    external_id = wire.ExternalId("Absent if none.")
 
 
 class MatchSchema(wire.Answer):
@@ -80,6 +62,8 @@ class MatchSchema(wire.Answer):
     ended_at = wire.a_time("When it ended.", absent=True)
     version = wire.a_count("Counts its own changes; also the ETag.")
     created_at = wire.a_time("When it was made.")
+    updated_at = wire.a_time("When it last changed, its entries included.")
+    external_id = wire.a_text("The club's own id.", absent=True)
 
 
 class MatchScoreSchema(wire.Shape):
@@ -90,21 +74,23 @@ class MatchScoreSchema(wire.Shape):
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
-class MatchesQuery(PageQuery):
+class MatchesQuery(SortedQuery):
     """Which matches are wanted."""
 
     own_id = wire.Id("Only matches of this own player. Default: all.", null=False)
     opponent_id = wire.Id("Only matches against this opponent. Default: all.", null=False)
     status = wire.a_choice(STATUSES, "Default: both.")
+    external_id = SearchText("Only the match of this external id.")
 
 
 MatchPage = page_schema(MatchSchema)
 blueprint = routes.KeptBlueprint("matches")
+UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that is there
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 
 
 @blueprint.route("/v1/matches", methods=["POST"])
-@blueprint.needs("manage", routes.IDEMPOTENCY_KEY)
+@blueprint.needs("manage", routes.IDEMPOTENCY_KEY, conflict=True)
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(201, MatchSchema, description="The match.", headers=routes.LOCATED_VERSION)
 def add_match(posted: dict[str, Any]) -> Response:
@@ -119,6 +105,34 @@ def add_match(posted: dict[str, Any]) -> Response:
     return conditional.versioned(made(MatchSchema.written(match)), match.version)
 
 
+@blueprint.route("/v1/matches/by-external-id/<external_id>", methods=["PUT"])
+@blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
+@blueprint.arguments(NewMatchSchema)
+@blueprint.response(200, MatchSchema, description="The match, as it was or changed.")
+@blueprint.response(201, MatchSchema, description="The match, new.", headers=routes.LOCATED_VERSION)
+def put_match(posted: dict[str, Any], external_id: str) -> Response:
+    """Make or change the match that has this id in the club's own system.
+
+    A new match is made of the body. Of one that is there, the body changes what it names, as a merge patch does; its
+    players stay. Sent again, it changes nothing.
+    """
+    at, given = (kept_services(), club_id()), conditional.keyed(posted, external_id)
+
+    def change(match: Any) -> Any:
+        for name in ("own_id", "opponent_id"):
+            if getattr(match, name) != given[name]:
+                raise external_id_taken(name, value=given[name])
+        changes = _patched(match, {name: value for name, value in given.items() if name not in UNCHANGED})
+        differing = {name: value for name, value in changes.items() if value != getattr(match, name)}
+        return matches.update(*at, match.id, match.version, **differing) if differing else match
+
+    def create() -> Any:
+        new = _given(given)
+        return matches.create(*at, new.pop("own_id"), new.pop("opponent_id"), **new)
+
+    return conditional.upserted(lambda: matches.find(*at, external_id=external_id), create, change, MatchSchema.written)
+
+
 @blueprint.route("/v1/matches")
 @blueprint.needs("read")
 @blueprint.arguments(MatchesQuery, location="query")
@@ -126,9 +140,9 @@ def add_match(posted: dict[str, Any]) -> Response:
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
-    In the order in which they were made.
+    In the order in which they were made, unless `sort` says otherwise.
     """
-    wanted = {name: query.get(name) for name in ("own_id", "opponent_id", "status")}
+    wanted = {name: query.get(name) for name in ("own_id", "opponent_id", "status", "external_id")}
     return kept_page(query, matches.find, MatchSchema.written, **wanted)
 
 
@@ -144,7 +158,7 @@ def get_match(match_id: str) -> Response:
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
-@blueprint.needs("manage", routes.IF_MATCH)
+@blueprint.needs("manage", routes.IF_MATCH, conflict=True)
 @blueprint.arguments(MatchChangeSchema)
 @blueprint.response(200, MatchSchema, description="The match as it is now.")
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
@@ -155,12 +169,7 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """
     at = (kept_services(), club_id(), match_id)
     match = matches.get(*at)
-    names = {name: _AS_KEPT.get(name, name) for name in posted}
-    objects = {"context", "own_facts", "opponent_facts"}
-    changes: dict[str, Any] = {
-        kept: (conditional.merged(getattr(match, kept), posted[name]) or {}) if kept in objects else posted[name]
-        for name, kept in names.items()
-    }
+    changes = _patched(match, posted)
     return conditional.edited(
         match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), MatchSchema.written
     )
@@ -175,13 +184,40 @@ def end_match(match_id: str) -> Response:
     From now on it takes no points, tries or health items, and the health items that it held are gone for good. A
     match that has ended stays as it is.
     """
+    return _moved(match_id, "open", matches.end)
+
+
+@blueprint.route("/v1/matches/<id:match_id>/reopen", methods=["POST"])
+@blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
+@blueprint.response(200, MatchSchema, description="The match, which goes on.")
+def reopen_match(match_id: str) -> Response:
+    """Let an ended match go on.
+
+    It takes entries again, and its days of retention begin with its next end. Refused if anything of health went with
+    its end, since a stop for safety would be lost. A match that goes on stays as it is.
+    """
+    return _moved(match_id, "ended", matches.reopen)
+
+
+def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
+    """Answer with a match after it was ended or reopened, once."""
     match = matches.get(kept_services(), club_id(), match_id)
-    if match.status == "open":
-        expected = match.version if conditional.names_version() else None
-        if expected is not None:
-            conditional.check_version(expected)
-        match = matches.end(kept_services(), club_id(), match_id, version=expected)
+    if match.status == status:
+        match = move(kept_services(), club_id(), match_id, version=conditional.named_version(match.version))
     return conditional.versioned(routes.answer(MatchSchema.written(match)), match.version)
+
+
+@blueprint.route("/v1/matches/<id:match_id>", methods=["DELETE"])
+@blueprint.needs("manage", routes.ANY_VERSION)
+@blueprint.response(204, description="It is gone.")
+def delete_match(match_id: str) -> Response:
+    """Delete a match.
+
+    For good, with its entries and the advice on it.
+    """
+    at = (kept_services(), club_id(), match_id)
+    matches.delete(*at, version=conditional.named_version(matches.get(*at).version))
+    return Response(status=204)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/score")
@@ -200,6 +236,17 @@ def get_score(match_id: str) -> Response:
         return routes.answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
 
     return conditional.polled(conditional.tag_of("score", revision), score)
+
+
+def _patched(match: Any, posted: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a merge patch of a match makes of what it names."""
+    names = {name: _AS_KEPT.get(name, name) for name in posted}
+    objects = {"context", "own_facts", "opponent_facts"}
+    return {
+        kept: (conditional.merged(getattr(match, kept), posted[name]) or {}) if kept in objects else posted[name]
+        for name, kept in names.items()
+        if posted[name] is not None or name != "started_at"
+    }
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:

@@ -12,14 +12,21 @@ from marshmallow.validate import Length
 from tacticapi.api.entries import made
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptBlueprint
+from tacticapi.api.http.blueprint import (
+    ANY_VERSION,
+    IDEMPOTENCY_KEY,
+    IF_MATCH,
+    IF_NONE_MATCH,
+    LOCATED_VERSION,
+    KeptBlueprint,
+)
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import edited, merged, read_answer, versioned
+from tacticapi.api.http.conditional import edited, keyed, merged, read_answer, upserted, versioned
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.paging import PageQuery, SearchText, kept_page, page_schema
+from tacticapi.api.http.paging import SearchText, SortedQuery, kept_page, page_schema
 from tacticapi.club import Conflict, Refused, players
 from tacticapi.club.players import SIDES
-from tacticapi.club.services import MAX_LABEL
+from tacticapi.club.services import MAX_LABEL, checked_label, external_id_taken
 from tacticapi.posted import MAX_TEXT
 
 MAX_FACTS = 200
@@ -43,6 +50,7 @@ class NewPlayerSchema(wire.Shape):
     side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or meets them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
     facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", like=FACTS)
+    external_id = wire.ExternalId("Absent if none.")
 
 
 class PlayerChangeSchema(wire.Shape):
@@ -50,6 +58,7 @@ class PlayerChangeSchema(wire.Shape):
 
     label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
     facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", like=FACTS)
+    external_id = wire.ExternalId()
 
 
 class PlayerSchema(wire.Answer):
@@ -62,13 +71,15 @@ class PlayerSchema(wire.Answer):
     version = wire.a_count("Counts changes; also the ETag.")
     created_at = wire.a_time("When it was made.")
     updated_at = wire.a_time("When it was last changed.")
+    external_id = wire.a_text("The club's own id.", absent=True)
 
 
-class PlayersQuery(PageQuery):
+class PlayersQuery(SortedQuery):
     """Which players are wanted."""
 
     side = wire.a_choice(SIDES, "Default: both.")
     label = SearchText("Only the player with exactly this label.")
+    external_id = SearchText("Only the player of this external id.")
 
 
 PlayerPage = page_schema(PlayerSchema)
@@ -87,9 +98,39 @@ def add_player(posted: dict[str, Any]) -> Response:
     """
     with _facts_told():
         player = players.create(
-            kept_services(), club_id(), posted["side"], posted["label"], posted.get("facts"), once=once(posted)
-        )
+            kept_services(), club_id(), posted["side"], posted["label"], posted.get("facts"),
+            external_id=posted.get("external_id"), once=once(posted),
+        )  # fmt: skip
     return versioned(made(PlayerSchema.written(player)), player.version)
+
+
+@blueprint.route("/v1/players/by-external-id/<external_id>", methods=["PUT"])
+@blueprint.needs("manage", ANY_VERSION, conflict=True)
+@blueprint.arguments(NewPlayerSchema)
+@blueprint.response(200, PlayerSchema, description="The player, as it was or changed.")
+@blueprint.response(201, PlayerSchema, description="The player, new.", headers=LOCATED_VERSION)
+def put_player(posted: dict[str, Any], external_id: str) -> Response:
+    """Make or change the player who has this id in the club's own system.
+
+    A new player is made of the body. Of one who is there, the body changes the label and the facts that it names, as a
+    merge patch does; the side stays. Sent again, it changes nothing.
+    """
+    at, given = (kept_services(), club_id()), keyed(posted, external_id)
+
+    def change(player: Any) -> Any:
+        if player.side != given["side"]:
+            raise external_id_taken("side", value=given["side"])
+        wanted = {"label": checked_label(given["label"]), "facts": merged(player.facts, given.get("facts") or {})}
+        changes = {name: value for name, value in wanted.items() if value != getattr(player, name)}
+        return players.update(*at, player.id, player.version, **changes) if changes else player
+
+    with _facts_told():
+        return upserted(
+            lambda: players.find(*at, external_id=external_id),
+            lambda: players.create(*at, given["side"], given["label"], given.get("facts"), external_id=external_id),
+            change,
+            PlayerSchema.written,
+        )
 
 
 @blueprint.route("/v1/players")
@@ -99,9 +140,10 @@ def add_player(posted: dict[str, Any]) -> Response:
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
-    In the order in which they were made.
+    In the order in which they were made, unless `sort` says otherwise.
     """
-    return kept_page(query, players.find, PlayerSchema.written, side=query.get("side"), label=query.get("label"))
+    wanted = {name: query.get(name) for name in ("side", "label", "external_id")}
+    return kept_page(query, players.find, PlayerSchema.written, **wanted)
 
 
 @blueprint.route("/v1/players/<id:player_id>")

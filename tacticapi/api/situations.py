@@ -123,7 +123,7 @@ class ObservationSchema(wire.Shape):
     game = wire.Whole(
         1, MAX_CHANCES, says="The game of that set, counted from 1. Default: seen as of now, does not age."
     )
-    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words.")
+    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent if not told.")
     note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent if none.")
     ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent if none.")
 
@@ -345,7 +345,9 @@ class SituationSchema(wire.RulebookShape):
     points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent if not counted.")
     own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent if not counted.")
     tries = wire.Items(
-        fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Tries of one tactic add up."
+        fields.Nested(TriesSchema),
+        MAX_TRIES,
+        says="Tactics tried as planned. Tries of one tactic add up. Absent if none.",
     )
     plan = wire.part(
         PlayingSchema, says="What is being played now. Default: the tactic that was tried last; see `tries`."

@@ -10,7 +10,6 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import access, club_id
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
-from tacticapi.api.matches import Time
 from tacticapi.club import Token, clubs
 from tacticapi.club.clubs import SCOPES
 from tacticapi.club.services import MAX_LABEL
@@ -31,7 +30,7 @@ class NewTokenSchema(wire.Shape):
     scopes = wire.Items(
         wire.Word(SCOPES, required=True), len(SCOPES), least=1, required=True, says="What it may do, each scope once."
     )
-    expires_at = Time(says="When it ends. Default: never.")
+    expires_at = wire.Time(says="When it ends. Default: never.")
 
 
 class TokenSchema(wire.Answer):

@@ -10,15 +10,15 @@ from tacticapi import __version__
 from tacticapi.settings import complaints, told
 
 CANNOT = 1  # it cannot be done now
-FAULTY = 2  # what was given cannot be used
+FAULTY = 2  # invalid input
 DIFFERS = 3  # done, and something would differ
 
 MEANINGS = {
     0: "done",
-    CANNOT: "it cannot be done now: the rules or the database cannot be used, there is no such club, the file exists "
-    "already, or a question was answered with no",
+    CANNOT: "it cannot be done now: the rules or the database are unusable, the club does not exist, the file exists "
+    "already, or you answered a question with no",
     FAULTY: "invalid input: an option, a situation, a file to import, an address to listen on",
-    DIFFERS: "`replay` only: done, and some advice would differ",
+    DIFFERS: "replay only: done, and some advice would differ",
 }
 WIDTH = 100
 

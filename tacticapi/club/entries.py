@@ -1,14 +1,26 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
 
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
-from tacticapi.club.services import IdempotentRequest, Refused, Services, conflict, done_once, found, refuse, standing
+from tacticapi.club.services import (
+    MIN_TIME,
+    Conflict,
+    IdempotentRequest,
+    Refused,
+    Services,
+    conflict,
+    done_once,
+    found,
+    refuse,
+    standing,
+)
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
@@ -19,7 +31,12 @@ SomeEntry = TypeVar("SomeEntry", bound=Entry)
 Made = TypeVar("Made")
 At = tuple[str, str]  # the ids of a club and of a match of it
 MAX_ENTRIES = 5_000  # of one kind in one match, corrections included: several times as many as a long match has
+MATCH_ENDED = "match-ended"
 ENDED = "an observation that is no health item: this match has ended"
+OBSERVED_AT = "observed_at"
+MAX_CLOCK_AHEAD = timedelta(minutes=5)  # by which the clock of a device may be ahead of ours
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d)", re.ASCII)  # RFC 3339, section 5.6
+PAST_TIME = "a time as 2026-05-01T09:00:00Z (RFC 3339) from 1900 on, not later than now"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +61,61 @@ def locked_match(work: UnitOfWork, match_id: str) -> Match:
 def check_open(match: Match) -> None:
     """Raises Refused for a match that has ended."""
     if match.status == "ended":
-        raise conflict("match-ended", "a match that has not ended")
+        raise conflict(MATCH_ENDED, "a match that has not ended")
 
 
-def new_entry(match: Match, place: int, body: Posted | None, now: datetime, supersedes: str | None = None) -> Entry:
-    """Return the entry that comes as number `place` (from 1) after what the match holds, without nulls."""
-    given = None if body is None else {name: value for name, value in body.items() if value is not None}
-    return Entry(match.club_id, new_id(), match.id, match.revision + place, supersedes, given, now)
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A posted entry: its body without nulls (None withdraws another), when it was seen if told, and its faults."""
+
+    body: Posted | None
+    observed_at: datetime | None = None
+    faults: tuple[Fault, ...] = ()
+
+
+WITHDRAWAL = Given(None)
+
+
+def given_entry(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]]) -> Given:
+    """Return a posted entry, checked by `body_faults` and against the time."""
+    if not isinstance(posted, Mapping):
+        return Given({}, None, (Fault((), posted, "an object"),))
+    body = {name: value for name, value in posted.items() if value is not None}
+    told = body.pop(OBSERVED_AT, None)
+    seen, found = _past_time(told, now), body_faults(body)
+    if told is not None and seen is None:
+        found = [*found, Fault((OBSERVED_AT,), told, PAST_TIME)]
+    return Given(body, seen, tuple(found))
+
+
+def _past_time(told: Any, now: datetime) -> datetime | None:
+    """Return the time in UTC; None for anything but a time that may be past, by a clock that is a little ahead."""
+    if not (isinstance(told, str) and _TIME.fullmatch(told.upper())):
+        return None
+    try:
+        seen = datetime.fromisoformat(told.upper())
+    except ValueError:
+        return None
+    return seen.astimezone(UTC) if MIN_TIME <= seen <= now + MAX_CLOCK_AHEAD else None
+
+
+def raise_faults(given: Sequence[Given], *, pathed: bool) -> None:
+    """Raises Refused for entries with faults; with `pathed`, fault paths begin with the place in the list."""
+    faults = [
+        Fault((place, *fault.path) if pathed else fault.path, fault.value, fault.expected)
+        for place, one in enumerate(given)
+        for fault in one.faults
+    ]
+    if faults:
+        raise Refused(faults)
+
+
+def new_entry(match: Match, place: int, given: Given, now: datetime, supersedes: str | None = None) -> Entry:
+    """Return the entry that comes as number `place` (from 1) after what the match holds."""
+    sequence = match.revision + place
+    return Entry(
+        match.club_id, new_id(), match.id, sequence, supersedes, given.body, now, observed_at=given.observed_at
+    )
 
 
 def added_once(
@@ -112,7 +177,9 @@ def append(
         row["sequence"] = sequence
         receipts.append(Receipt(entry.id, sequence, entry.recorded_at))
     repository.add_bound(rows)
-    work.matches.update(match.id, {"revision": match.revision + len(entries)})
+    if receipts:
+        changed = {"revision": receipts[-1].sequence, "updated_at": receipts[-1].recorded_at}
+        work.matches.update(match.id, changed)
     return receipts
 
 
@@ -162,10 +229,11 @@ def entries_page(
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What became of one line of a bulk: a receipt, or the faults for which it was refused."""
+    """What became of one line of a bulk: a receipt, or the faults for which it was refused; `code` of a conflict."""
 
     receipt: Receipt | None
     faults: tuple[Fault, ...] = ()
+    code: str | None = None
 
 
 def add_observation(
@@ -178,27 +246,27 @@ def add_observation(
     once: IdempotentRequest | None = None,
 ) -> Receipt:
     """Add, replace (`supersedes`) or take back an observation. Raises NotFound, Refused, IdempotencyConflict."""
-
-    found = [observation_faults(body, services.rulebook)] if body is not None else []
+    given = WITHDRAWAL if body is None else _given(services, [body])[0]
 
     def do(work: UnitOfWork, match: Match) -> Receipt:
-        _raise_faults(services, match, [body] if body is not None else [], found, pathed=False)
+        raise_faults([given], pathed=False)
+        _check_taken(services, match, [given], pathed=False)
         earlier = correctable(work.observations, match, supersedes)
-        return append(work, match, work.observations, [_observation_entry(services, match, 1, body, earlier)])[0]
+        return append(work, match, work.observations, [_observation_entry(services, match, 1, given, earlier)])[0]
 
     return added_once(services, (club_id, match_id), once, Receipt, do)
 
 
 def add_observations(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: IdempotentRequest | None = None
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Receipt]:
     """Add all or, with any fault, none. Raises as `add_observation`; fault paths begin with the place."""
-
-    found = [observation_faults(body, services.rulebook) for body in bodies]
-    drafts = _drafts(services, (club_id, match_id), bodies, found)
+    given = _given(services, bodies)
+    drafts = _drafts(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
-        _raise_faults(services, match, bodies, found, pathed=True)
+        raise_faults(given, pathed=True)
+        _check_taken(services, match, given, pathed=True)
         return {"receipts": append(work, match, work.observations, *_both(drafts.values()))}
 
     return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
@@ -208,37 +276,37 @@ def add_observations_in_bulk(
     services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
-
-    found = [observation_faults(body, services.rulebook) for body in bodies]
-    drafts = _drafts(services, (club_id, match_id), bodies, found)
+    given = _given(services, bodies)
+    drafts = _drafts(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
-        good = [place for place in drafts if not _ended_faults(services, match, bodies[place])]
+        good = [place for place in drafts if not _comes_late(services, match, given[place])]
         added = append(work, match, work.observations, *_both(drafts[place] for place in good))
         receipts = dict(zip(good, added, strict=True))
-        return {"lines": [receipts.get(place) for place in range(len(bodies))]}
+        return {"lines": [receipts.get(place) for place in range(len(given))]}
 
     receipts = added_once(services, (club_id, match_id), once, dict[str, list[Receipt | None]], do)["lines"]
-    if all(receipts):
-        return [Line(receipt) for receipt in receipts]
-    with services.reading(club_id) as work:
-        match = known_match(work, match_id)
     return [
-        Line(receipt, () if receipt else tuple(faults or _ended_faults(services, match, body)))
-        for receipt, body, faults in zip(receipts, bodies, found, strict=True)
+        Line(receipt) if receipt else Line(None, one.faults) if one.faults else Line(None, (_late(one),), MATCH_ENDED)
+        for receipt, one in zip(receipts, given, strict=True)
     ]
+
+
+def _given(services: Services, bodies: Sequence[Any]) -> list[Given]:
+    now = services.now()
+    return [given_entry(body, now, lambda posted: observation_faults(posted, services.rulebook)) for body in bodies]
 
 
 Draft = tuple[ObservationEntry, Bound]
 
 
-def _drafts(services: Services, at: At, bodies: Sequence[Posted], found: Sequence[list[Fault]]) -> dict[int, Draft]:
+def _drafts(services: Services, at: At, given: Sequence[Given]) -> dict[int, Draft]:
     """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
     club_id, match_id = at
-    good = [place for place, faults in enumerate(found) if not faults]
+    good = [place for place, one in enumerate(given) if not one.faults]
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-        entries = [_observation_entry(services, match, 1, bodies[place]) for place in good]
+        entries = [_observation_entry(services, match, 1, given[place]) for place in good]
         return dict(zip(good, zip(entries, work.observations.bound(entries), strict=True), strict=True))
 
 
@@ -258,7 +326,7 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
         if sign not in entered
     ]
     if bodies:
-        entries = [_observation_entry(services, match, place, body) for place, body in enumerate(bodies, 1)]
+        entries = [_observation_entry(services, match, place, Given(body)) for place, body in enumerate(bodies, 1)]
         append(work, match, work.observations, entries)
 
 
@@ -268,33 +336,33 @@ def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
     return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 
 
-def _ended_faults(services: Services, match: Match, body: Any) -> list[Fault]:
-    """Return the fault of a sound observation that the match takes no more."""
-    if match.status == "ended" and body["what"] in health_of(services.rulebook).kinds:
-        return [Fault(("what",), body["what"], ENDED)]
-    return []
+def _comes_late(services: Services, match: Match, given: Given) -> bool:
+    """Return whether a sound observation is a health item, of which an ended match takes none."""
+    return match.status == "ended" and (given.body or {}).get("what") in health_of(services.rulebook).kinds
 
 
-def _raise_faults(
-    services: Services, match: Match, bodies: Sequence[Posted], found: Sequence[list[Fault]], *, pathed: bool
-) -> None:
-    faults = [
-        Fault((place, *fault.path) if pathed else fault.path, fault.value, fault.expected)
-        for place, body in enumerate(bodies)
-        for fault in found[place] or _ended_faults(services, match, body)
+def _late(given: Given, *at: int) -> Fault:
+    return Fault((*at, "what"), (given.body or {})["what"], ENDED)
+
+
+def _check_taken(services: Services, match: Match, given: Sequence[Given], *, pathed: bool) -> None:
+    """Raises Conflict for health items of a match that has ended."""
+    late = [
+        _late(one, *([place] if pathed else [])) for place, one in enumerate(given) if _comes_late(services, match, one)
     ]
-    if faults:
-        raise Refused(faults)
+    if late:
+        raise Conflict(MATCH_ENDED, late)
 
 
 def _observation_entry(
-    services: Services, match: Match, place: int, body: Posted | None, earlier: ObservationEntry | None = None
+    services: Services, match: Match, place: int, given: Given, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
     """Return the entry; one that takes an earlier one back keeps its kind, set and game."""
-    entry = new_entry(match, place, body, services.now(), earlier.id if earlier else None)
+    entry = new_entry(match, place, given, services.now(), earlier.id if earlier else None)
     if entry.body is None and earlier:
-        columns: tuple[Any, ...] = (earlier.kind, earlier.set_number, earlier.game_number)
+        kind, set_number, game_number = earlier.kind, earlier.set_number, earlier.game_number
     else:
-        given = entry.body or {}
-        columns = (given["what"], given.get("set"), given.get("game"))
-    return ObservationEntry(*(getattr(entry, field.name) for field in fields(Entry)), *columns)
+        body = entry.body or {}
+        kind, set_number, game_number = body["what"], body.get("set"), body.get("game")
+    members = {field.name: getattr(entry, field.name) for field in fields(Entry)}
+    return ObservationEntry(**members, kind=kind, set_number=set_number, game_number=game_number)

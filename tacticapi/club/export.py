@@ -86,6 +86,8 @@ def _clean(record: Record, health: Health) -> Record | None:
             return replace(record, context=context, own_facts=own, opponent_facts=opponent)
         case ObservationEntry():
             return health.cleaned(record)
+        case Entry() if record.body and health.speaks_of_health(record.body.get("by")):
+            return replace(record, body={**record.body, "by": None})
         case Feedback():
             return replace(record, reason=None) if health.speaks_of_health(record.reason) else record
     return record

@@ -143,7 +143,7 @@ class Trail:
 
     def places(self, revision: int) -> list[int]:
         """Return the places, among the observations valid at a revision, of those that are deleted whole."""
-        stood = standing(entry for entry in self.entries if entry.sequence <= revision)
+        stood = standing((entry for entry in self.entries if entry.sequence <= revision), as_seen=True)
         counted = (entry for entry in stood if entry.kind in self.known)
         return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]
 

@@ -17,13 +17,14 @@ from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
 from tacticapi.club.health import checked_facts
 from tacticapi.club.matches import delete as delete_match
 from tacticapi.club.players import MAX_FORMER_LABELS
-from tacticapi.club.scorekeeping import sum_faults
+from tacticapi.club.scorekeeping import tries_beyond
 from tacticapi.club.services import (
     ENTRIES_IN_A_PIECE,
     ROWS_IN_A_PIECE,
     Refused,
     Services,
     checked_day,
+    checked_external_id,
     checked_label,
     refuse,
 )
@@ -167,8 +168,8 @@ def _check_matches(services: Services, work: store.UnitOfWork, matches: _Matches
                 situation_then(kept, given, None, services.rulebook)
             except Refused as refused:
                 raise refuse(f"points that could be played then: {refused}", *at, value=given.id) from None
-        if found := sum_faults(kept.tries, services.rulebook):
-            raise refuse(found[0].expected, *at, value=match_id)
+        if found := tries_beyond(kept.tries, services.rulebook):
+            raise refuse(found[0][1].expected, *at, value=match_id)
         highest, revision = matches.highest.get(match_id, 0), kept.match.revision
         if revision < highest:
             raise refuse(f"at least {highest}, the sequence of an entry of this match", *at, "revision", value=revision)
@@ -201,7 +202,7 @@ def _column_faults(record: store.Record) -> Iterator[Fault]:
     """Yield what does not fit its column: ids, counts and texts of every kind of row."""
     for column in fields(record):
         name, value = column.name, getattr(record, column.name)
-        if name == "id" or name.endswith("_id") or name == "supersedes":
+        if name != "external_id" and (name == "id" or name.endswith("_id") or name == "supersedes"):
             if value is not None and not store.is_id(value):
                 yield Fault((name,), value, "an id: a UUID in lower case")
         elif isinstance(value, str):
@@ -227,7 +228,8 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
             found = _player_faults(services, record)
         case store.Match():
             found = [*_match_faults(services, record), *_side_faults(work, record)]
-            record = replace(record, earlier=_earlier(services.rulebook, record.earlier))
+            changed = max(record.updated_at, record.created_at)  # earlier versions did not keep it
+            record = replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
         case store.Entry():
             found = _entry_faults(services, kind, record)
         case store.Snapshot():
@@ -247,6 +249,8 @@ def _player_faults(services: Services, player: store.Player) -> list[Fault]:
         return [Fault(("former_labels",), None, f"at most {MAX_FORMER_LABELS} labels")]
     for label in player.former_labels:
         checked_label(label)
+    if player.external_id is not None:
+        checked_external_id(player.external_id)
     facts = checked_facts(player.side, player.facts, services.rulebook, health=False)
     same = facts.get("age_band") == player.age_band
     return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
@@ -256,6 +260,8 @@ def _match_faults(services: Services, match: store.Match) -> Iterator[Fault]:
     checked_facts("context", match.context, services.rulebook)
     checked_facts("own", match.own_facts, services.rulebook)
     checked_facts("opponent", match.opponent_facts, services.rulebook)
+    if match.external_id is not None:
+        checked_external_id(match.external_id)
     if match.first_server not in (None, *SIDES):
         yield Fault(("first_server",), match.first_server, "own, opponent or null")
     if match.status not in STATUSES:

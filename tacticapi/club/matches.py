@@ -6,27 +6,33 @@ from typing import Any
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
 from tacticapi.club.dossier import Known, taught
-from tacticapi.club.entries import add_signs, done_unless_changed, known_match, locked_match
-from tacticapi.club.health import Trail, checked_facts, health_of
+from tacticapi.club.entries import MATCH_ENDED, add_signs, done_unless_changed, known_match, locked_match
+from tacticapi.club.health import Health, Trail, checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
 from tacticapi.club.services import (
     ENTRIES_IN_A_PIECE,
     ROWS_IN_A_PIECE,
+    Conflict,
     IdempotentRequest,
     Services,
     VersionConflict,
     checked_day,
+    checked_external_id,
+    conflict,
     done_once,
     empty_log,
+    external_id_taken,
     found,
     refuse,
 )
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import Match, ObservationEntry, Snapshot, UnitOfWork, packed
+from tacticapi.store import ConstraintViolation, Entries, Entry, Match, ObservationEntry, Snapshot, UnitOfWork, packed
 
-CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at")
+CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at", "external_id")
 _SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}
+NOT_REOPENABLE = {"reopenable": False}  # since something of health has gone
 
 
 def create(
@@ -41,9 +47,12 @@ def create(
     """Return a new match of two players of the club, or the one that the same request made before.
 
     `given` holds any of CHANGES. Its facts override those of the players; health items may be there until it
-    ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
+    ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict; Conflict for
+    an external id that is taken.
     """
-    unsaid: dict[str, Any] = {**{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now()}
+    unsaid: dict[str, Any] = {
+        **{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
+    }  # fmt: skip
     checked = _checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
     known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
     now = services.now()
@@ -52,9 +61,12 @@ def create(
         _check_sides(work, own_id, opponent_id)
         match = Match(
             club_id, work.matches.new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1,
-            revision=0, created_at=now, earlier=encode(known.earlier),
+            revision=0, created_at=now, earlier=encode(known.earlier), updated_at=now, reopenable=True,
         )  # fmt: skip
-        work.matches.add(match)
+        try:
+            work.matches.add(match)
+        except ConstraintViolation:
+            raise external_id_taken("external_id", value=match.external_id) from None
         _add_signs(services, work, match, checked)
         return {"id": match.id}
 
@@ -77,24 +89,29 @@ def revision(services: Services, club_id: str, match_id: str) -> int:
         return found(work.matches.revision(match_id), "match", match_id)
 
 
-def find(
-    services: Services, club_id: str, *, after: str | None = None, limit: int = 100, **equal: str | None
-) -> list[Match]:
-    """Return at most `limit` matches after an id, in the order in which they were made; by players and `status`."""
+def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -> list[Match]:
+    """Return at most `limit` matches by players, `status` and `external_id`, from a place as `sorted_page` has it."""
     with services.reading(club_id) as work:
-        return work.matches.find(after=after, limit=limit, **{name: value for name, value in equal.items() if value})
+        return work.matches.sorted_page(limit=limit, **{name: value for name, value in wanted.items() if value})
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
-    """Replace context, own_facts, opponent_facts, first_server or started_at of the version that was read.
+    """Replace any of CHANGES of the version that was read.
 
-    Raises NotFound, VersionConflict; Refused also for a format that the points so far cannot have been played in.
+    Raises NotFound, VersionConflict; Refused also for a format that the points so far cannot have been played in;
+    Conflict for an external id that is taken, and for health items of a match that has ended.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
-        checked = _checked(services, changes, health=match.status == "open")
-        if not work.matches.update_version(match_id, version, {**checked, "revision": match.revision + 1}):
-            raise VersionConflict("match", match.version)
+        checked = _checked(services, changes)
+        if match.status == "ended":
+            _check_no_health(services, checked)
+        changed = {**checked, "revision": match.revision + 1, "updated_at": services.now()}
+        try:
+            if not work.matches.update_version(match_id, version, changed):
+                raise VersionConflict("match", match.version)
+        except ConstraintViolation:
+            raise external_id_taken("external_id", value=changes.get("external_id")) from None
         match = known_match(work, match_id)
         steps(match, work.points.of_match(match_id))
         if match.status == "open":
@@ -141,6 +158,7 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
         if changes := _stripped(services, page, trail):
             with services.work(club_id) as work:
                 work.snapshots.update_all(changes)
+                work.matches.update(match_id, NOT_REOPENABLE)
                 work.commit()
         if not page:
             break
@@ -149,6 +167,7 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
     for start in range(0, len(dirty), ENTRIES_IN_A_PIECE):
         with services.work(club_id) as work:
             _clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
+            work.matches.update(match_id, NOT_REOPENABLE)
             work.commit()
     return last
 
@@ -173,24 +192,62 @@ def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None
 def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail, stripped: str | None) -> None:
     """End an open match that this unit of work has locked, with what was added since the rest of it was stripped."""
     health = health_of(services.rulebook)
-    work.snapshots.update_all(_stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail))
+    since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
+    work.snapshots.update_all(since)
     _clean_entries(work, trail.left)
     told = [line for line in work.feedback.of_match(match.id) if health.speaks_of_health(line.reason)]
     work.feedback.update_all({line.id: {"reason": None} for line in told})
+    entered = [entry for entries in (work.points, work.tries) for entry in _clean_names(entries, match, health)]
     cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
+    gone = since or trail.left or told or entered or any(getattr(match, n) != left for n, left in cleaned.items())
+    now = services.now()
     ended = {
         "status": "ended",
-        "ended_at": services.now(),
+        "ended_at": now,
         "version": match.version + 1,
         "revision": match.revision + 1,
+        "updated_at": now,
+        **(NOT_REOPENABLE if gone else {}),
     }
     work.matches.update(match.id, {**cleaned, **ended})
 
 
-def delete(services: Services, club_id: str, match_id: str) -> None:
-    """Delete a match and all that is kept of it, in pieces that keep no other writer waiting. Raises NotFound."""
+def _clean_names(entries: Entries[Entry], match: Match, health: Health) -> list[Entry]:
+    """Take a text that states a danger sign out of who entered points or tries; return what held one."""
+    told = [one for one in entries.of_match(match.id) if one.body and health.speaks_of_health(one.body.get("by"))]
+    entries.update_all({one.id: {"body": {**(one.body or {}), "by": None}} for one in told})
+    return told
+
+
+def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
+    """Let an ended match go on, as long as nothing of health went with its end: a stop for safety would be lost.
+
+    Its days of retention begin with its next end. Raises NotFound, VersionConflict, Conflict.
+    """
+    with services.work(club_id) as work:
+        match = locked_match(work, match_id)
+        if version is not None and version != match.version:
+            raise VersionConflict("match", match.version)
+        if match.status == "ended":
+            if not match.reopenable:
+                raise conflict("health-removed", "a match with whose end nothing of health went: start another match")
+            going_on = {"status": "open", "ended_at": None, "updated_at": services.now()}
+            counts = {"version": match.version + 1, "revision": match.revision + 1}
+            work.matches.update(match_id, {**going_on, **counts})
+            match = known_match(work, match_id)
+            work.commit()
+    return match
+
+
+def delete(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> None:
+    """Delete a match and all that is kept of it, in pieces that keep no other writer waiting.
+
+    Raises NotFound; VersionConflict, and nothing is deleted, unless it has this `version`.
+    """
     with services.reading(club_id) as work:
-        known_match(work, match_id)
+        match = known_match(work, match_id)
+        if version is not None and version != match.version:
+            raise VersionConflict("match", match.version)
     for name in ("snapshots", "tries", "points", "observations"):
         rows = ROWS_IN_A_PIECE if name == "snapshots" else ENTRIES_IN_A_PIECE
         left = True
@@ -222,15 +279,28 @@ def _add_signs(services: Services, work: UnitOfWork, match: Match, checked: Mapp
     add_signs(services, work, match, {subject: checked[name] for name, subject in _SUBJECTS.items() if name in checked})
 
 
-def _checked(services: Services, changes: Mapping[str, Any], *, health: bool = True) -> dict[str, Any]:
+def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
+    """Raises Conflict for health items in facts, of which an ended match takes none."""
+    health, facts = health_of(services.rulebook), {s: checked[n] for n, s in _SUBJECTS.items() if n in checked}
+    late = [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]
+    if late:
+        raise Conflict(
+            MATCH_ENDED,
+            [Fault(at, None, "no health item, which serves a running match only: this one has ended") for at in late],
+        )
+
+
+def _checked(services: Services, changes: Mapping[str, Any]) -> dict[str, Any]:
     if unknown := changes.keys() - set(CHANGES):
         raise refuse(f"one of {', '.join(CHANGES)}", *sorted(unknown)[:1])
     checked = dict(changes)
     for name, subject in _SUBJECTS.items():
         if name in checked:
-            checked[name] = checked_facts(subject, checked[name], services.rulebook, health=health)
+            checked[name] = checked_facts(subject, checked[name], services.rulebook)
     if checked.get("first_server") not in (None, *SIDES):
         raise refuse("own, opponent or null", "first_server", value=checked["first_server"])
+    if checked.get("external_id") is not None:
+        checked_external_id(checked["external_id"])
     if "started_at" in checked:
         checked["started_at"] = checked_day(checked["started_at"], "started_at", services.now())
     return checked

@@ -9,9 +9,11 @@ from tacticapi.club.services import (
     IdempotentRequest,
     Services,
     VersionConflict,
+    checked_external_id,
     checked_label,
     conflict,
     done_once,
+    external_id_taken,
     found,
 )
 from tacticapi.store import ConstraintViolation, Player, UnitOfWork
@@ -27,17 +29,22 @@ def create(
     label: str,
     facts: Mapping[str, Any] | None = None,
     *,
+    external_id: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Player:
     """Return a new player, or the one that the same request made before; health items are refused.
 
-    Raises NotFound, Refused (also for a label that is taken on this side), IdempotencyConflict.
+    Raises NotFound, Refused, IdempotencyConflict; Conflict for a label that is taken on this side, or an external id.
     """
     label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)
+    own_id = None if external_id is None else checked_external_id(external_id)
     now = services.now()
 
     def add() -> Mapping[str, Any]:
-        player = Player(club_id, work.players.new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
+        age_band = kept.get("age_band")
+        player = Player(
+            club_id, work.players.new_id(), side, label, kept, age_band, 1, now, now, external_id=own_id
+        )  # fmt: skip
         work.players.add(player)
         return {"id": player.id}
 
@@ -46,7 +53,8 @@ def create(
         try:
             made = known_player(work, done_once(work, once, now, add)["id"])
         except ConstraintViolation:
-            raise _taken(label) from None
+            work.undo()
+            raise _taken(work, None, label, own_id) from None
         work.commit()
     return made
 
@@ -57,37 +65,34 @@ def get(services: Services, club_id: str, player_id: str) -> Player:
         return known_player(work, player_id)
 
 
-def find(
-    services: Services, club_id: str, *, after: str | None = None, limit: int = 100, **equal: str | None
-) -> list[Player]:
-    """Return at most `limit` players after an id, in the order in which they were made; by `side` and `label`."""
+def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -> list[Player]:
+    """Return at most `limit` players by `side`, `label` and `external_id`, from a place on as `sorted_page` has it."""
     with services.reading(club_id) as work:
-        return work.players.find(after=after, limit=limit, **{name: value for name, value in equal.items() if value})
+        return work.players.sorted_page(limit=limit, **{name: value for name, value in wanted.items() if value})
 
 
-def update(
-    services: Services,
-    club_id: str,
-    player_id: str,
-    version: int,
-    *,
-    label: str | None = None,
-    facts: Mapping[str, Any] | None = None,
-) -> Player:
-    """Change the version that was read; `facts` are replaced. Raises NotFound, VersionConflict, Refused."""
+def update(services: Services, club_id: str, player_id: str, version: int, **given: Any) -> Player:
+    """Change label, facts or external_id of the version that was read; `facts` are replaced.
+
+    Raises NotFound, VersionConflict, Refused; Conflict as `create`.
+    """
     with services.work(club_id) as work:
         player = known_player(work, player_id)
         changes: dict[str, Any] = {"updated_at": services.now()}
-        if label is not None and checked_label(label) != player.label:
-            changes["label"] = checked_label(label)
+        if given.get("label") is not None and checked_label(given["label"]) != player.label:
+            changes["label"] = checked_label(given["label"])
             changes["former_labels"] = [*player.former_labels, player.label][-MAX_FORMER_LABELS:]
-        if facts is not None:
-            changes["facts"] = checked_facts(player.side, facts, services.rulebook, health=False)
+        if given.get("facts") is not None:
+            changes["facts"] = checked_facts(player.side, given["facts"], services.rulebook, health=False)
             changes["age_band"] = changes["facts"].get("age_band")
+        if "external_id" in given:
+            own_id = given["external_id"]
+            changes["external_id"] = None if own_id is None else checked_external_id(own_id)
         try:
             changed = work.players.update_version(player_id, version, changes)
         except ConstraintViolation:
-            raise _taken(changes["label"]) from None
+            work.undo()
+            raise _taken(work, player, changes.get("label"), changes.get("external_id")) from None
         if not changed:
             raise VersionConflict("player", known_player(work, player_id).version)
         work.matches.touch_of_player(player_id)
@@ -101,5 +106,9 @@ def known_player(work: UnitOfWork, player_id: str) -> Player:
     return found(work.players.get(player_id), "player", player_id)
 
 
-def _taken(label: str) -> Exception:
+def _taken(work: UnitOfWork, player: Player | None, label: str | None, external_id: str | None) -> Exception:
+    """Return the conflict of a player who is new, or keeps an id, by what another one has already."""
+    holders = work.players.find(external_id=external_id) if external_id else []
+    if any(player is None or one.id != player.id for one in holders):
+        return external_id_taken("external_id", value=external_id)
     return conflict("label-taken", "a label that no other player of this side has", "label", value=label)

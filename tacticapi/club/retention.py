@@ -25,8 +25,12 @@ ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is known by its 
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
 OWN_SUBJECTS = frozenset({"record", "plan"})  # observations of what the own player did; all others are the opponent's
 FREE_TEXT = frozenset({"note", "by", "ref"})
-REASON, LABEL = "reason", "label"  # of feedback and tokens; in advice they are words of ours
-ERASED: dict[str, str | None] = {REASON: None, LABEL: "named someone who was erased"}  # a token needs a label
+# of feedback and tokens, where in advice they are words of ours, and a club's own id
+REASON, LABEL, EXTERNAL_ID = "reason", "label", "external_id"
+ERASED: dict[str, str | None] = {  # a token needs a label
+    REASON: None, LABEL: "named someone who was erased", EXTERNAL_ID: None
+}  # fmt: skip
+MIN_SOUGHT = 4  # characters of a club's own id that is looked for in texts: a shorter one may be any number
 UNSEEN = frozenset({"Mn", "Cf"})  # accents that stand alone, and letters that nobody sees
 log = logging.getLogger(__name__)
 
@@ -130,7 +134,8 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
 
     A match stays, anonymous, where its other player does: of an erased opponent only what the own player did; of an
     erased own player only what was seen of the opponent, and the points. A danger sign stays until the match ends.
-    Advice given in these matches goes. Free text anywhere in the club that holds the label, or a former one, goes.
+    Advice given in these matches goes, and so do their external ids. Free text, external ids and idempotency keys
+    anywhere in the club that hold the label, a former one, or the player's external id go.
     It is done in pieces, the player last: if it breaks off, do it again.
     """
     with services.reading(club_id) as work:
@@ -184,12 +189,15 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
         work.observations.update_all(found[1])
         if side == "own":
             work.tries.delete_ids([entry.id for entry in work.tries.of_match(match.id)])
-            points = [one for one in work.points.of_match(match.id) if one.body and "own_error" in one.body]
-            work.points.update_all({one.id: {"body": _without(one.body or {}, {"own_error"})} for one in points})
-        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}}
+        told = FREE_TEXT | ({"own_error"} if side == "own" else frozenset())
+        for repository in (work.points, work.tries):
+            some = [one for one in repository.of_match(match.id) if one.body and told & one.body.keys()]
+            repository.update_all({one.id: {"body": _without(one.body or {}, told)} for one in some})
+        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, EXTERNAL_ID: None}
         if side == "opponent":
             gone |= {"earlier": []}
-        work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
+        counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": services.now()}
+        work.matches.update(match.id, {**gone, **counts})
 
     with services.reading(match.club_id) as work:
         going, noted = theirs(work)
@@ -203,12 +211,17 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
 
 
 def _remove_name(services: Services, player: Player) -> int:
-    """Take free texts that hold a label out of everything of the club, and return how many rows held one."""
-    holder, found = _Name((player.label, *player.former_labels), services.rulebook), 0
+    """Take texts that hold a name or own id out of everything of the club, and return how many rows held one."""
+    own_id = player.external_id or ""
+    names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
+    holder = _Name(names, services.rulebook)
+    found = _remove_keys(services, player.club_id, holder)
     for name, columns, versioned in (
-        ("players", ("facts",), True),
-        ("matches", ("context", "own_facts", "opponent_facts"), True),
+        ("players", ("facts", EXTERNAL_ID), True),
+        ("matches", ("context", "own_facts", "opponent_facts", EXTERNAL_ID), True),
         ("observations", ("body",), False),
+        ("points", ("body",), False),
+        ("tries", ("body",), False),
         ("snapshots", ("question", "advice"), False),
         ("feedback", (REASON,), False),
         ("tokens", (LABEL,), False),
@@ -221,12 +234,24 @@ def _remove_name(services: Services, player: Player) -> int:
                 repository, touched = getattr(work, name), set[str]()
                 some = repository.some(ids[piece : piece + ROWS_IN_A_PIECE])
                 for row, cleaned in holder.changes(some, columns):
-                    repository.update(row.id, {**cleaned, **({"version": row.version + 1} if versioned else {})})
+                    counts = {"version": row.version + 1, "updated_at": services.now()} if versioned else {}
+                    repository.update(row.id, {**cleaned, **counts})
                     touched |= _matches_told(work, row)
                     found += 1
                 work.matches.touch(touched)
                 work.commit()
     return found
+
+
+def _remove_keys(services: Services, club_id: str, holder: "_Name") -> int:
+    """Forget the idempotency keys that hold a name, and return how many did."""
+    with services.reading(club_id) as work:
+        keys = [key for key in work.answers.ids() if holder.is_in(key)]
+    with services.work(club_id) as work:
+        for key in keys:
+            work.answers.delete(key)
+        work.commit()
+    return len(keys)
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
@@ -249,7 +274,7 @@ class _Name:
 
     def __init__(self, labels: Iterable[str], rulebook: Rulebook) -> None:
         words = "|".join(re.escape(plain(label) or label) for label in dict.fromkeys(labels))
-        self._word = re.compile(rf"(?<!\w)(?:{words})(?!\w)")
+        self._word = re.compile(rf"(?<![^\W_])(?:{words})(?![^\W_])")
         texts = [kind for kind in rulebook.kinds.values() if Way.TEXT in kind.ways]
         self._kinds, self._keys = {kind.id for kind in texts}, FREE_TEXT | {kind.key for kind in texts}
 
@@ -257,8 +282,8 @@ class _Name:
         """Yield every row that held a label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
-            after = {name: ERASED[name] for name in before.keys() & ERASED.keys() if self._in(before[name])}
-            after = after or self.cleaned(before)
+            erased = {name: ERASED[name] for name in before.keys() & ERASED.keys() if self.is_in(before[name])}
+            after = {**self.cleaned(before), **erased}
             if after != before:
                 yield record, after
 
@@ -267,10 +292,11 @@ class _Name:
         if isinstance(data, Mapping):
             free = self._keys | ({"value"} if data.get("what") in self._kinds else set())
             free |= {"text"} if "why" in data else set()  # a free text that advice gave back as not understood
-            return {key: None if key in free and self._in(item) else self.cleaned(item) for key, item in data.items()}
+            return {key: None if key in free and self.is_in(item) else self.cleaned(item) for key, item in data.items()}
         return [self.cleaned(item) for item in data] if isinstance(data, list) else data
 
-    def _in(self, text: Any) -> bool:
+    def is_in(self, text: Any) -> bool:
+        """Return whether a text holds a label."""
         return isinstance(text, str) and (self._word.search(plain(text)) or self._word.search(text)) is not None
 
 

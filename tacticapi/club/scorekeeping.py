@@ -5,11 +5,23 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from tacticapi.club.entries import Receipt, added_once, append, check_open, correctable, known_match, new_entry
+from tacticapi.club.entries import (
+    WITHDRAWAL,
+    Given,
+    Receipt,
+    added_once,
+    append,
+    check_open,
+    correctable,
+    given_entry,
+    known_match,
+    new_entry,
+    raise_faults,
+)
 from tacticapi.club.services import Conflict, IdempotentRequest, Refused, Services, standing
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, summed
-from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, point_faults, try_faults
+from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, Tries, summed
+from tacticapi.posted import SUM_EXPECTED, Posted, current_tactic, merged_tries, point_faults, try_faults
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
 from tacticapi.scoring.reading import read_score
@@ -32,8 +44,11 @@ def format_of(match: Match) -> Format:
     return Format.from_wire(match.context.get("format"))
 
 
-def steps(match: Match, points: Iterable[Entry]) -> list[Step]:
-    """Return every standing entry with the states around it. Raises Refused for a point that cannot follow."""
+def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, int] | None = None) -> list[Step]:
+    """Return every standing entry with the states around it. Raises Refused for a point that cannot follow.
+
+    `posted` gives the place in a posted list by the id of the entry; its faults then begin with the place.
+    """
     fmt, first = format_of(match), match.first_server
     state = State(fmt, server=next((side for side in SIDES if side == first), None))
     found: list[Step] = []
@@ -43,8 +58,8 @@ def steps(match: Match, points: Iterable[Entry]) -> list[Step]:
         try:
             following = after(state, winner) if winner else read_score(fmt, body["score"])
         except ScoreError as refused:
-            place = () if winner else ("score",)
-            faults = [Fault((*place, *f.path), f.value, f.expected) for f in refused.faults]
+            at = (*([posted[entry.id]] if posted and entry.id in posted else []), *(() if winner else ("score",)))
+            faults = [Fault((*at, *f.path), f.value, f.expected) for f in refused.faults]
             raise (Conflict("match-decided", faults) if winner and state.winner else Refused(faults)) from None
         found.append(Step(state, winner, body.get("own_error"), following))
         state = following
@@ -91,6 +106,15 @@ class Scored:
     winner: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class AllScored:
+    """What was added together, the score after it (None: nothing stands), and who has won by this score, if anyone."""
+
+    receipts: list[Receipt]
+    score: Mapping[str, Any] | None
+    winner: str | None
+
+
 def add_point(
     services: Services,
     club_id: str,
@@ -105,19 +129,40 @@ def add_point(
     With `supersedes` it replaces that entry; without a body it takes it back. Raises NotFound, IdempotencyConflict;
     Refused for a point after the end, and for an impossible score.
     """
+    given = WITHDRAWAL if body is None else given_entry(body, services.now(), point_faults)
 
     def do(work: UnitOfWork, match: Match) -> Scored:
         check_open(match)
-        if body is not None and (faults := point_faults(body)):
-            raise Refused(faults)
+        raise_faults([given], pathed=False)
         correctable(work.points, match, supersedes)
-        entry = new_entry(match, 1, body, services.now(), supersedes)
-        state = state_after(steps(match, [*work.points.of_match(match.id), entry]))
-        append(work, match, work.points, [entry])
-        now, winner = (state.to_wire(), state.winner) if state else (None, None)
-        return Scored(entry.id, entry.sequence, entry.recorded_at, now, winner)
+        scored = _scored(work, match, [new_entry(match, 1, given, services.now(), supersedes)], pathed=False)
+        (one,) = scored.receipts
+        return Scored(one.id, one.sequence, one.recorded_at, scored.score, scored.winner)
 
     return added_once(services, (club_id, match_id), once, Scored, do)
+
+
+def add_points(
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
+) -> AllScored:
+    """Add all points in their order or, with any fault, none. Raises as `add_point`; paths begin with the place."""
+    given = [given_entry(body, services.now(), point_faults) for body in bodies]
+
+    def do(work: UnitOfWork, match: Match) -> AllScored:
+        check_open(match)
+        raise_faults(given, pathed=True)
+        entries = [new_entry(match, place, one, services.now()) for place, one in enumerate(given, 1)]
+        return _scored(work, match, entries, pathed=True)
+
+    return added_once(services, (club_id, match_id), once, AllScored, do)
+
+
+def _scored(work: UnitOfWork, match: Match, entries: Sequence[Entry], *, pathed: bool) -> AllScored:
+    """Add points to a locked match, if they can follow one another and those before. Raises Refused."""
+    posted = {entry.id: place for place, entry in enumerate(entries)} if pathed else None
+    state = state_after(steps(match, [*work.points.of_match(match.id), *entries], posted))
+    receipts = append(work, match, work.points, entries)
+    return AllScored(receipts, state.to_wire() if state else None, state.winner if state else None)
 
 
 def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] | None:
@@ -156,31 +201,68 @@ def add_tries(
     once: IdempotentRequest | None = None,
 ) -> Receipt:
     """Add {tactic, tried, won}; `supersedes` as in `add_point`. Raises NotFound, Refused, IdempotencyConflict."""
-    if body is not None and (faults := try_faults(body, services.rulebook)):
-        raise Refused(faults)
+    given = WITHDRAWAL if body is None else _given_tries(services, body)
+    raise_faults([given], pathed=False)
 
     def do(work: UnitOfWork, match: Match) -> Receipt:
         check_open(match)
         correctable(work.tries, match, supersedes)
-        entry = new_entry(match, 1, _dated(body, work, match), services.now(), supersedes)
-        if too_many := sum_faults([*work.tries.of_match(match.id), entry], services.rulebook):
-            raise Refused(too_many)
-        return append(work, match, work.tries, [entry])[0]
+        return _tried(services, work, match, [given], supersedes)[0]
 
     return added_once(services, (club_id, match_id), once, Receipt, do)
 
 
-def _dated(body: Posted | None, work: UnitOfWork, match: Match) -> Posted | None:
+def add_many_tries(
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
+) -> list[Receipt]:
+    """Add all or, with any fault, none. Raises as `add_tries`; fault paths begin with the place."""
+    given = [_given_tries(services, body) for body in bodies]
+    raise_faults(given, pathed=True)
+
+    def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
+        check_open(match)
+        return {"receipts": _tried(services, work, match, given, None, pathed=True)}
+
+    return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
+
+
+def _given_tries(services: Services, body: Any) -> Given:
+    return given_entry(body, services.now(), lambda posted: try_faults(posted, services.rulebook))
+
+
+def _tried(
+    services: Services,
+    work: UnitOfWork,
+    match: Match,
+    given: Sequence[Given],
+    supersedes: str | None,
+    *,
+    pathed: bool = False,
+) -> list[Receipt]:
+    """Add tries to a locked match, each dated by the game if it names none. Raises Refused."""
+    undated = any(one.body and "game" not in one.body for one in given)
+    taken = steps(match, work.points.of_match(match.id)) if undated else []
+    dated = [replace(one, body=_dated(one.body, taken)) for one in given]
+    entries = [new_entry(match, place, one, services.now(), supersedes) for place, one in enumerate(dated, 1)]
+    if too_many := tries_beyond([*work.tries.of_match(match.id), *entries], services.rulebook):
+        last = {current_tactic(one.body["tactic"], services.rulebook): n for n, one in enumerate(given) if one.body}
+        raise Refused(
+            Fault((*([last[one.tactic]] if pathed else []), *fault.path), fault.value, fault.expected)
+            for one, fault in too_many
+        )
+    return append(work, match, work.tries, entries)
+
+
+def _dated(body: Posted | None, taken: Sequence[Step]) -> Posted | None:
     """Return tries with the game that is being played, if they name none and the score is kept."""
-    taken = steps(match, work.points.of_match(match.id)) if body and "game" not in body else []
-    if not taken or body is None:
+    if not taken or body is None or "game" in body:
         return body
     over = body["tried"] and taken[-1].after.points == (0, 0)  # between games, what was tried was tried in the last one
     set_number, game = place(taken[-1].before if over else taken[-1].after)
     return {**body, "set": set_number, "game": game}
 
 
-def sum_faults(tries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
-    """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
+def tries_beyond(tries: Iterable[Entry], rulebook: Rulebook) -> list[tuple[Tries, Fault]]:
+    """Return the tactics of which all entries of a match together hold more tries than one entry may, with a fault."""
     sums = summed(merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook))
-    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in sums.values() if one.tried > MAX_TRIED]
+    return [(one, Fault(("tried",), one.tried, SUM_EXPECTED)) for one in sums.values() if one.tried > MAX_TRIED]

@@ -20,7 +20,8 @@ if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neith
 # changed or deleted at once, so that no other writer waits for long: long rows, and entries
 ROWS_IN_A_PIECE, ENTRIES_IN_A_PIECE = 50, 500
 SALT_BYTES, HASH_BYTES = 16, 32
-MAX_LABEL, MAX_KEY = 100, 255
+MAX_LABEL, MAX_KEY, MAX_EXTERNAL_ID = 100, 255, 64
+EXTERNAL_ID = f"a text of 1 to {MAX_EXTERNAL_ID} printable characters without /"
 MIN_TIME, MAX_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
 Done = Mapping[str, Any]
 Thing = TypeVar("Thing")
@@ -137,15 +138,26 @@ def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
     return Refused([Fault(path, value, expected)])
 
 
-def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
-    """Return the valid entries, each chain of corrections by its newest entry in the place of its first."""
+def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[SomeEntry]:
+    """Return the valid entries, each chain of corrections by its newest entry in the place of its first.
+
+    With `as_seen`, they come in the order in which they were seen: by `observed_at`, else by when they were added. A
+    correction without its own time keeps that of what it corrects. Without any `observed_at` the order stays.
+    """
     first: dict[str, str] = {}
     newest: dict[str, SomeEntry] = {}
+    seen_at: dict[str, datetime] = {}
+    told = False
     for entry in entries:
         root = first.get(entry.supersedes, entry.id) if entry.supersedes else entry.id
         first[entry.id] = root
         newest[root] = entry
-    return [entry for entry in newest.values() if entry.body is not None]
+        seen_at[root] = entry.observed_at or seen_at.get(root) or entry.recorded_at
+        told = told or entry.observed_at is not None
+    roots = [root for root, entry in newest.items() if entry.body is not None]
+    if as_seen and told:
+        roots.sort(key=seen_at.__getitem__)
+    return [newest[root] for root in roots]
 
 
 def checked_label(label: str) -> str:
@@ -154,6 +166,19 @@ def checked_label(label: str) -> str:
     if not (1 <= len(trimmed) <= MAX_LABEL and trimmed.isprintable()):
         raise refuse(f"a text of 1 to {MAX_LABEL} characters", "label", value=label)
     return trimmed
+
+
+def checked_external_id(text: str) -> str:
+    """Return a club's own id, which must fit into an address. Raises Refused."""
+    fits = 1 <= len(text) <= MAX_EXTERNAL_ID and text.isprintable() and text == text.strip() and "/" not in text
+    if not fits or text in (".", ".."):
+        raise refuse(EXTERNAL_ID, "external_id", value=text)
+    return text
+
+
+def external_id_taken(*path: str, value: Any) -> Conflict:
+    """Return the conflict of a club's own id that something else has."""
+    return conflict("external-id-taken", "an external id that nothing else of this club has", *path, value=value)
 
 
 def checked_day(moment: datetime, name: str, now: datetime) -> datetime:

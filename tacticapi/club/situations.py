@@ -59,7 +59,8 @@ def situation(
     gone: Collection[int] = (),
 ) -> Situation:
     """Return a match as a situation: its valid entries, of kinds and tactics that this rulebook knows."""
-    seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
+    stood = standing(kept.observations, as_seen=True)
+    seen = [entry.body for entry in stood if entry.body and entry.kind in rulebook.kinds]
     places = (place for place in count() if place not in gone)
     state = state_after(kept.steps)
     return Situation(

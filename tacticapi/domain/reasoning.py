@@ -1,9 +1,9 @@
 """What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Annotated, NamedTuple, Self
+from typing import Annotated, NamedTuple
 
 from tacticapi.domain import Chance, Indexes, Seen
 from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
@@ -107,35 +107,36 @@ class Inference:
 
 @dataclass(slots=True)  # as above
 class Firing:
-    """A tactic one of whose alternatives matched, its facts, the beliefs among them, and its wing."""
+    """A tactic one of whose alternatives matched, and the facts that it matched."""
 
     tactic: Tactic
     alternative: int
     facts: tuple[Fact, ...]
-    beliefs: tuple[Fact, ...] = field(init=False)
-    wing: Wing | None = field(init=False)
 
-    def __post_init__(self) -> None:
-        """Sort the facts, once: pricing and wording ask again and again."""
-        self.beliefs = tuple([fact for fact in self.facts if fact.kind == "belief"])
-        wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
-        self.wing = WINGS[wings[0]] if wings else None
+    @property
+    def beliefs(self) -> tuple[Fact, ...]:
+        """Return the beliefs among the facts."""
+        return tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF])
+
+    @property
+    def wing(self) -> Wing | None:
+        """Return the wing of the first fact that has one."""
+        for fact in self.facts:
+            if "wing" in fact.fields:
+                return WINGS[fact.fields["wing"]]
+        return None
 
 
 @dataclass(frozen=True, slots=True)
 class Firings:
-    """All firings by tactic, and the counter-indications (by their place in the tactic) that hold."""
+    """All firings by tactic, and the counter-indications (by their place in the tactic) that hold.
+
+    `playable` are the tactics of which all but the beliefs holds, each with the number of an alternative.
+    """
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
-
-    @classmethod
-    def of(cls, fired: Sequence[tuple[Tactic, int, tuple[Fact, ...]]], counters: Mapping[str, tuple[int, ...]]) -> Self:
-        """Group tactics, each with the number and the facts of the alternative that matched."""
-        grouped: dict[str, list[Firing]] = {}
-        for tactic, number, facts in fired:
-            grouped.setdefault(tactic.id, []).append(Firing(tactic, number, facts))
-        return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters)
+    playable: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(slots=True)  # as above

@@ -51,56 +51,51 @@ class Beliefs:
 
 
 class Regions:
-    """The regions of all traits at one level: their sums in units of the latent values, and their marks."""
+    """The regions of all traits at one level: sums of latent values, and the marks between which they lie.
+
+    The second regions of traits that have two come after the first of all. `sums` are those of the first regions.
+    """
 
     def __init__(self, rulebook: Rulebook, latent: Latent) -> None:
         """Lay out the traits that have a region; nothing changes afterwards."""
-        traits = [trait for trait in rulebook.traits.values() if trait.regions]
-        self.keys: list[TraitKey] = [(trait.id, wing) for trait in traits for wing in trait.wings]
+        traits = [(trait, wing) for trait in rulebook.traits.values() if trait.regions for wing in trait.wings]
+        self.keys: list[TraitKey] = [(trait.id, wing) for trait, wing in traits]
         self.place = {key: place for place, key in enumerate(self.keys)}
-        regions = [trait.regions for trait in traits for _ in trait.wings]
-        wings = [wing for trait in traits for wing in trait.wings]
-        self.sums = np.array([latent.vector(r[0].of, wing) for r, wing in zip(regions, wings, strict=True)])
-        self.low, self.high = np.array(
-            [_marks(r[0], row) for r, row in zip(regions, self.sums, strict=True)], dtype=np.float64
-        ).T
-        self.outer = np.array([r[0].outer for r in regions])
-        self.paired = [i for i, r in enumerate(regions) if len(r) > 1]
-        either = [trait.either for trait in traits for _ in trait.wings]
-        self.either = np.array([either[i] for i in self.paired], dtype=np.bool_)
-        second = [(regions[i][1], latent.vector(regions[i][1].of, wings[i])) for i in self.paired]
-        self.second = np.array([row for _, row in second]).reshape(len(second), len(latent.dims))
-        marks = [_marks(region, row) for region, row in second]
-        self.second_low, self.second_high = np.array(marks, dtype=np.float64).reshape(len(second), 2).T
+        self._paired = [place for place, (trait, _) in enumerate(traits) if len(trait.regions) > 1]
+        laid_out = [(trait.regions[0], wing) for trait, wing in traits]
+        laid_out += [(traits[place][0].regions[1], traits[place][1]) for place in self._paired]
+        rows = [latent.vector(region.of, wing) for region, wing in laid_out]
+        self._every = np.array(rows).reshape(len(rows), len(latent.dims))
+        self.sums, self._second = self._every[: len(traits)], self._every[len(traits) :]
+        marks = [_marks(region, row) for (region, _), row in zip(laid_out, rows, strict=True)]
+        self._low, self._high = np.array(marks, dtype=np.float64).reshape(len(rows), 2).T[:, :, np.newaxis]
+        self._outer = np.array([region.outer for region, _ in laid_out[: len(traits)]], dtype=np.bool_)[:, np.newaxis]
+        self._either = np.array([traits[place][0].either for place in self._paired], dtype=np.bool_)[:, np.newaxis]
 
     def chances(self, fit: Fit) -> Array:
         """Return the chance of every trait: as things are, then without each row, (traits, 1 + rows)."""
-        first = fit.of(self.sums)
-        found = self._inside(*_with_and_without(fit, *first))
-        if self.paired:
-            found[self.paired] = self._together(fit, [part[self.paired] for part in first], found[self.paired])
-        return found
+        means, variances, weighed = fit.of(self._every)
+        means, variances = _with_and_without(fit, means, variances, weighed)
+        deviations = np.sqrt(variances)
+        within = inside(means, deviations, self._low, self._high)
+        first, second = self._paired, slice(len(self.keys), None)
+        found = np.where(self._outer, 1.0 - within[: len(self.keys)], within[: len(self.keys)])
+        if first:
+            normals = [(means[n], deviations[n], self._low[n], self._high[n]) for n in (first, second)]
+            both = both_inside(normals[0], normals[1], self._across(fit, weighed))
+            both = np.where(self._outer[first], within[second] - both, both)
+            found[first] = np.where(self._either, found[first] + within[second] - both, both)
+        return np.asarray(found)
 
-    def _inside(self, means: Array, variances: Array) -> Array:
-        chance = inside(means, np.sqrt(variances), self.low[:, np.newaxis], self.high[:, np.newaxis])
-        return np.asarray(np.where(self.outer[:, np.newaxis], 1.0 - chance, chance))
-
-    def _together(self, fit: Fit, first: Sequence[Array], chance: Array) -> Array:
-        """Return the chances of the traits of two regions from those of the first: of both, or of one of them."""
-        second = fit.of(self.second)
-        across = np.vecdot(self.sums[self.paired], self.second)[:, np.newaxis]
-        if fit.posterior is not None:
-            weighed, links = first[2], self.second @ fit.posterior.loads.T
-            across = across - np.vecdot(weighed, links)[:, np.newaxis]
-            without = across + weighed * second[2] / fit.posterior.inverse.diagonal()
-            across = np.hstack((across, without))
-        marks = (self.low[self.paired], self.high[self.paired], self.second_low, self.second_high)
-        low1, high1, low2, high2 = (mark[:, np.newaxis] for mark in marks)
-        (m1, v1), (m2, v2) = (_with_and_without(fit, *one) for one in (first, second))
-        there = (m2, np.sqrt(v2), low2, high2)
-        both, other = both_inside((m1, np.sqrt(v1), low1, high1), there, across), inside(*there)
-        both = np.where(self.outer[self.paired][:, np.newaxis], other - both, both)
-        return np.asarray(np.where(self.either[:, np.newaxis], chance + other - both, both))
+    def _across(self, fit: Fit, weighed: Array) -> Array:
+        """Return the covariances of the two regions of a trait: as things are, then without each row."""
+        first, second = self._paired, slice(len(self.keys), None)
+        across: Array = np.vecdot(self.sums[first], self._second)[:, np.newaxis]
+        if fit.posterior is None:
+            return across
+        across = across - np.vecdot(weighed[first], self._second @ fit.posterior.loads.T)[:, np.newaxis]
+        without = across + weighed[first] * weighed[second] / fit.posterior.inverse.diagonal()
+        return np.asarray(np.hstack((across, without)))
 
 
 def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:

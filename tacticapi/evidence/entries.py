@@ -5,6 +5,7 @@ window: what was counted before it stays evidence of the player, with room for a
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from math import fsum
 from typing import Any, NamedTuple
 
@@ -46,7 +47,7 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
     played = PLAYED.get(situation.moment, LATEST_FIRST)
     for seen in situation.observations:
         kind = rulebook.kinds[seen.what]
-        phase = next((phase for phase in played if phase in kind.phases), None)
+        phase = _latest(played, kind.phases)
         if phase is None:
             refused[seen.index] = _wrong_phase(kind)
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and _ends_differ(situation.context):
@@ -64,6 +65,11 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
         found = [Entry(seen, phase, not _before(seen, since)) for seen, phase, _ in found]
     change = max([*posted, *(shift.since for shift in shifts)], default=None)
     return Entries(tuple(found), refused, shifts, change)
+
+
+@cache
+def _latest(played: tuple[Phase, ...], phases: tuple[Phase, ...]) -> Phase | None:
+    return next((phase for phase in played if phase in phases), None)
 
 
 def _before(seen: Observation, since: Mapping[str, Game]) -> bool:

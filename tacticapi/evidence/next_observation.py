@@ -4,7 +4,7 @@ Seeing it moves the mean of any sum by its covariance with the look over the loo
 """
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import expit
@@ -23,17 +23,16 @@ MEASURED = (Way.RATING, Way.AMOUNT)
 NO_STARTER = 10_000  # kinds outside the starter set come after it
 
 
-@dataclass(frozen=True, slots=True)
-class Glance:
-    """One thing to look at: its kind, the wing on which to look (None: either), and how many chances it brings."""
+class Glance(NamedTuple):
+    """One thing to look at: its kind, the wing (None: either), the chances it brings, how soon it is looked at."""
 
     kind: ObservationKind
     wing: Wing | None
     chances: int
+    weight: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(NamedTuple):
     """Looks with their loads, (looks, latent values), the means of counts, and the variance of what is not of it."""
 
     looks: Sequence[Glance]
@@ -49,7 +48,9 @@ class NextObservations:
     def __init__(self, rulebook: Rulebook, model: EvidenceModel) -> None:
         """Collect the looks of every phase; nothing changes afterwards."""
         self._model = model
-        self._chances = {Phase(name): int(n) for name, n in rulebook.defaults["looks"]["chances"].items()}
+        rule = rulebook.defaults["looks"]
+        self._chances = {Phase(name): int(n) for name, n in rule["chances"].items()}
+        self._starters, self._beyond = float(rule["starters"]), float(rule["beyond_starters"])
         figures = rulebook.defaults["profile"]
         self._noise, self._slope = float(figures["rating"]["noise"]) ** 2, float(figures["rating"]["spread"])
         self._word, self._word_slope = float(figures["word"]["weight"]), float(figures["word"]["slope"])
@@ -71,7 +72,7 @@ class NextObservations:
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)
         gone = {*gone, *self._answered(beliefs)}
-        rows = [row for row, look in enumerate(table.looks) if look.kind.id not in gone]
+        rows = [row for row, (kind, *_) in enumerate(table.looks) if kind.id not in gone]
         loads = table.loads[rows]
         means, variances, weighed = fit.of(loads)
         across = loads @ sums.T
@@ -109,9 +110,10 @@ class NextObservations:
             if phase is None:
                 continue
             early = phase is Phase.WARM_UP
+            weight = self._starters / (self._starters + kind.starter) if kind.starter else self._beyond
             if kind.id in KINDS:
                 worth = self._practice if early else 1.0
-                looks.append(Glance(kind, None, max(1, round(self._chances[phase] * worth))))
+                looks.append(Glance(kind, None, max(1, round(self._chances[phase] * worth)), weight))
                 loads.append(np.zeros(len(latent.dims)))
                 figures.append((0.0, 0.0, 1.0))
                 continue
@@ -129,7 +131,7 @@ class NextObservations:
                         vector = vector * (self._slope / spread) * (1.0 if graded else self._word_slope)
                         said = 4.0 / self._word  # as many chances at even odds
                         figures.append((0.0, 0.0, self._noise if graded else said))
-                    looks.append(Glance(kind, wing, chances))
+                    looks.append(Glance(kind, wing, chances, weight))
                     loads.append(vector)
         mu, n, noise = np.array(figures).reshape(len(figures), 3).T
         return _Table(looks, np.array(loads).reshape(len(looks), len(latent.dims)), mu, n, noise)

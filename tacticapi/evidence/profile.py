@@ -14,7 +14,7 @@ from scipy.special import expit
 
 from tacticapi.domain.reasoning import Estimate
 from tacticapi.domain.rules import USUAL_LEVEL, Level, Loads, Measure, ObservationKind, Rulebook
-from tacticapi.domain.situation import Observation, Phase, Way, Wing
+from tacticapi.domain.situation import Earlier, Observation, Phase, Way, Wing
 from tacticapi.evidence.entries import COUNTED, Pool
 from tacticapi.evidence.gaussian import NODES, WEIGHTS, Array, Posterior, Rows, centre, posterior
 
@@ -199,15 +199,15 @@ class ProfileModel:
         latent = self.latents[level]
         start = self._start(ratings or {}, latent)
         counted = _kept(pools, self._habits)
-        rows = [self._carried(row, latent) for pool in counted for row in self._rows(pool, latent, nervous)]
+        rows = [row for pool in counted for row in self._rows(pool, latent, nervous)]
+        rows = [self._carried(row, row.pool.earlier, latent) if row.pool.earlier else row for row in rows]
         return Fit(latent, rows, posterior(_laid_out(rows, start)) if rows else None, start)
 
     def _start(self, ratings: Mapping[str, Any], latent: Latent) -> Array:
         start = np.zeros(len(latent.dims))
-        for name, places in self._rated.items():
-            rating = ratings.get(name)
-            if isinstance(rating, int | float):
-                start[places] = (rating - MIDDLE) / self.rating_spread
+        for name, rating in ratings.items():
+            if name in self._rated and isinstance(rating, int | float):
+                start[self._rated[name]] = (rating - MIDDLE) / self.rating_spread
         return start
 
     def _rows(self, pool: Pool, latent: Latent, nervous: bool) -> Iterator[Row]:
@@ -232,15 +232,12 @@ class ProfileModel:
                 doubt = tau / self._tau["warm_up"] if early else 1.0
                 yield from self._readings(measure, pool, (loads, reading.spread), latent.level, own=own, doubt=doubt)
 
-    def _carried(self, row: Row, latent: Latent) -> Row:
+    def _carried(self, row: Row, earlier: Earlier, latent: Latent) -> Row:
         """Return a row of an earlier match: rho of its variance is the person's and comes again, the rest was that day.
 
         The match's sum is rho . x + the person's rest + the day: matches share the first two, and one of them alone
         has the load rho and room of (1 - rho^2) . spread^2.
         """
-        earlier = row.pool.earlier
-        if earlier is None:
-            return row
         variance = float(row.loads @ row.loads)
         rho = earlier.weight * float(row.loads @ (row.loads * latent.carry_over)) / variance
         day = (1.0 - rho) * variance + (0.0 if row.group is None else row.shared)

@@ -16,8 +16,7 @@ from tacticapi.domain.reasoning import Priced
 from tacticapi.domain.rules import Touches
 from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.games_and_sets import Chance
-from tacticapi.scoring.match import Chances, MatchModel
+from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.posterior import beta_nodes, nodes_needed
 from tacticapi.scoring.score import State
 
@@ -45,30 +44,18 @@ class MatchPricer:
     def __init__(self, fmt: Format, state: State, base: Baseline) -> None:
         """Work out W on the grid and its mean; `state` may be decided, then every gain is 0."""
         self._decided = state.winner is not None
-        self._at = _chances(fmt, state)
-        self._win = np.asarray(np.broadcast_to(self._at.match.now, (GRID, GRID)))
+        self._win, *importance = _chances(fmt, state)
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
-        self.now = self._averaged(self._win)  # the chance of the match, 0 to 1
-
-    @property
-    def importance(self) -> float:
-        """Return the expected importance (0 to 1) of the next point within its game."""
-        return self._averaged(self._at.game.importance)
-
-    @property
-    def importance_in_match(self) -> float:
-        """Return the expected importance (0 to 1) of the next point within the match."""
-        return self._averaged(self._at.match.importance)
-
-    def _averaged(self, chance: Chance) -> float:
-        on_grid = np.broadcast_to(np.asarray(chance), (GRID, GRID))
-        return float(self._serve.mean @ on_grid @ self._return.mean)
+        self._by_serve = self._win @ self._return.mean
+        self.now = float(self._serve.mean @ self._by_serve)  # the chance of the match, 0 to 1
+        means = [float(self._serve.mean @ one @ self._return.mean) for one in importance]
+        self.importance, self.importance_in_match = means  # expected, of the next point within its game and the match
 
     def rates(self) -> dict[Touches, float]:
         """Return the gain in match chance for each point gained over all points, by points touched."""
         if self._decided:
             return dict.fromkeys(Touches, 0.0)
-        serve = 2.0 * float(self._serve.slope @ self._win @ self._return.mean)
+        serve = 2.0 * float(self._serve.slope @ self._by_serve)
         return_ = 2.0 * float(self._serve.mean @ self._win @ self._return.slope)
         return {Touches.SERVE: serve, Touches.RETURN: return_, Touches.BOTH: (serve + return_) / 2}
 
@@ -142,8 +129,11 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 
 @lru_cache(maxsize=512)
-def _chances(fmt: Format, state: State) -> Chances:
-    return _on_grid(fmt).at(state)
+def _chances(fmt: Format, state: State) -> list[Array]:
+    """Return the chance of the match and the importance of the next point in game and match, (GRID, GRID) each."""
+    at = _on_grid(fmt).at(state)
+    found = (at.match.now, at.game.importance, at.match.importance)
+    return [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]
 
 
 @lru_cache(maxsize=1)

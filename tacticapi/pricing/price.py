@@ -230,7 +230,7 @@ class Prices:
         error = float(book.figures["model_error"])
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
-        self._base = base
+        self.base = base
         over = situation.moment is Moment.AFTER_MATCH  # next time they begin as they began
         tries = tries_since(situation.tries, None if over else beliefs.change)
         self._answered = {one.tactic for one in situation.tries if one.tried and one not in tries}
@@ -246,8 +246,12 @@ class Prices:
         """Return the best priced of one tactic's firings (at least one); ties go to the first alternative."""
         if firings[0].tactic.price is None:
             return Priced(firings[0])
-        priced = [self._priced(firing, place) for firing in firings for place in self._places(firing)]
-        return max(priced, key=lambda p: (round(p.learned, 9), -p.firing.alternative, -(p.place or 0)))
+        found = [(self._figures[place], firing, place) for firing in firings for place in self._places(firing)]
+        figures, firing, place = max(found, key=lambda f: (round(f[0][2], 9), -f[1].alternative, -f[2]))
+        mean, spread, after, pays_in, read, reads = figures
+        if firing.tactic.id in self._told:
+            mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))
+        return Priced(firing, mean, spread, after, pays_in, read, place, reads)
 
     def best(self, tactic: str) -> int:
         """Return the row of a tactic with a price that is worth most, of the wings at which its rules may aim."""
@@ -258,12 +262,6 @@ class Prices:
         place = self.book.place.get((firing.tactic.id, firing.wing))
         return self.book.places[firing.tactic.id] if place is None else [place]
 
-    def _priced(self, firing: Firing, place: int) -> Priced:
-        mean, spread, after, pays_in, read, reads = self._figures[place]
-        if firing.tactic.id in self._told:
-            mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))
-        return Priced(firing, mean, spread, after, pays_in, read, place, reads)
-
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
         """Return what these tries say of a tactic; without a ball, or answered by them, it begins at no gain."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
@@ -273,7 +271,7 @@ class Prices:
             mean, spread = float(self.mean[row]) / rule.price.share, float(self.spread[row]) / rule.price.share
             mean *= tactic not in self._answered
         prior = mean, float(np.hypot(spread, carried_out))
-        return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self._base, prior)
+        return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self.base, prior)
 
     def _learned(self) -> tuple[Array, Array]:
         """Return the means and spreads after all tries, (rows,) each; what the tries moved is moved on every row."""

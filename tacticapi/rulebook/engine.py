@@ -11,6 +11,7 @@ once it satisfies a condition of a rule whose others are satisfied too, and only
 import json
 from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 from math import prod
 from operator import eq, ge, le
 from threading import Lock
@@ -45,9 +46,6 @@ _Payload = Mapping[str, int | str]
 _Subject = tuple[FactKind, str]
 _Checks = Sequence[tuple[str, type, Callable[[Any, Any], bool], int | str]]
 """The tests of a condition as the door runs them: field, type, relation, wanted value."""
-_Door = tuple[list[tuple[_Checks, Sequence[MatchRule]]], list[tuple[_Checks, int]]]
-"""Who asks for facts of one subject: the rules of one condition, and the conditions of others by number."""
-NOBODY: _Door = ([], [])
 
 
 class _QuietHost(Host):  # type: ignore[misc]
@@ -97,29 +95,26 @@ class Engine:
                 self._retired = False
 
     def _matches(self, session: "_Session", facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
-        circumstances = {fact.name for fact in facts if fact.kind is FactKind.CIRCUMSTANCE}
+        door, circumstances = self._admission, {fact.name for fact in facts if fact.kind is FactKind.CIRCUMSTANCE}
         matches: list[RuleMatch] = []
         outside: list[tuple[Fact, list[int]]] = []
         admitted: list[Fact] = []
         met: Counter[int] = Counter()
         wave: Sequence[Fact] = facts
         while wave:
-            found: list[tuple[Sequence[MatchRule], tuple[str, ...]]] = []
-            for fact in wave:
-                alone, joined = self._admission.satisfied(fact)
-                found += [(rules, (fact.id,)) for rules in alone]
-                if joined:
-                    outside.append((fact, joined))
-                    met.update(joined)
-            complete = self._admission.complete(met)
+            known = [(fact, numbers) for fact in wave if (numbers := door.satisfied(fact))]
+            met.update(chain.from_iterable([numbers for _, numbers in known]))
+            found: list[tuple[Sequence[MatchRule], tuple[str, ...]]]
+            found = [(door.alone[n], (fact.id,)) for fact, numbers in known for n in numbers if n in door.alone]
+            complete = door.complete(met)
             to_come = sum([prod([met[number] for number in one]) for one in complete])
             if len(matches) + len(found) + to_come > self.max_firings:
                 raise FiringBudgetExceeded(f"more than {self.max_firings} firings to come")
             wanted = {number for one in complete for number in one}
-            entering = [fact for fact, joined in outside if not wanted.isdisjoint(joined)]
+            outside += known
+            entering = [fact for fact, numbers in outside if not wanted.isdisjoint(numbers)]
             outside = [one for one in outside if wanted.isdisjoint(one[1])]
-            numbered = enumerate(entering, start=len(admitted))
-            payloads = [{"id": f"f{number}", **self._admission.payload(fact)} for number, fact in numbered]
+            payloads = [{"id": f"f{n}", **door.payload(fact)} for n, fact in enumerate(entering, start=len(admitted))]
             admitted += entering
             for name, numbers in session.wave(payloads) if payloads else ():
                 found.append((self._rules[name], tuple([admitted[number].id for number in numbers])))
@@ -169,39 +164,35 @@ class _Session:
 
 
 class Admission:
-    """The door to the engine, indexed once for all conjunctions."""
+    """The door to the engine, indexed once for all conjunctions. `alone` are the rules of one condition, by number."""
 
     def __init__(self, conjunctions: Iterable[Conjunction]) -> None:
+        self.alone: dict[int, Sequence[MatchRule]] = {}
         self._numbers: dict[Condition, int] = {}
-        self._doors: dict[_Subject, _Door] = defaultdict(lambda: ([], []))
-        self._values: dict[_Subject, dict[str, set[int | str]]] = {}
+        self._conditions: dict[_Subject, list[tuple[int, _Checks]]] = {}
+        self._values: dict[_Subject, dict[str, set[int | str]]] = defaultdict(lambda: defaultdict(set))
         self._conjunctions: dict[int, list[tuple[int, ...]]] = defaultdict(list)
         for conjunction in conjunctions:
-            if len(conjunction.conditions) == 1:
-                (only,) = conjunction.conditions
-                self._doors[only.kind, only.name][0].append((_checks(only), conjunction.rules))
-            else:
-                numbers = tuple(self._numbered(condition) for condition in conjunction.conditions)
-                self._conjunctions[numbers[0]].append(numbers)
+            numbers = tuple(map(self._numbered, conjunction.conditions))
+            if len(numbers) == 1:
+                self.alone[numbers[0]] = conjunction.rules
+                continue
+            self._conjunctions[numbers[0]].append(numbers)
+            for condition in conjunction.conditions:
+                for test in condition.tests:
+                    self._values[condition.kind, condition.name][test.field].add(test.value)
 
     def _numbered(self, condition: Condition) -> int:
         if condition not in self._numbers:
-            self._numbers[condition] = len(self._numbers)
-            subject = (condition.kind, condition.name)
-            self._doors[subject][1].append((_checks(condition), self._numbers[condition]))
-            values = self._values.setdefault(subject, {})
-            for test in condition.tests:
-                values.setdefault(test.field, set()).add(test.value)
+            self._numbers[condition] = number = len(self._numbers)
+            checks = [(test.field, type(test.value), _RELATIONS[test.op], test.value) for test in condition.tests]
+            self._conditions.setdefault((condition.kind, condition.name), []).append((number, checks))
         return self._numbers[condition]
 
-    def satisfied(self, fact: Fact) -> tuple[list[Sequence[MatchRule]], list[int]]:
-        """Return the rules that the fact fires alone, and the numbers of the conditions of others that it meets."""
-        alone, joined = self._doors.get((fact.kind, fact.name), NOBODY)
+    def satisfied(self, fact: Fact) -> list[int]:
+        """Return the numbers of the conditions that the fact meets."""
         fields = fact.fields
-        return (
-            [rules for checks, rules in alone if not checks or _passes(checks, fields)] if alone else [],
-            [number for checks, number in joined if not checks or _passes(checks, fields)] if joined else [],
-        )
+        return [n for n, checks in self._conditions.get((fact.kind, fact.name), ()) if _passes(checks, fields)]
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
         """Return the fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""
@@ -218,11 +209,8 @@ class Admission:
 
     def complete(self, met: Collection[int]) -> list[tuple[int, ...]]:
         """Return the conjunctions of which every condition is met, by number."""
-        return [one for number in met for one in self._conjunctions.get(number, ()) if all(n in met for n in one)]
-
-
-def _checks(condition: Condition) -> _Checks:
-    return [(test.field, type(test.value), _RELATIONS[test.op], test.value) for test in condition.tests]
+        ready = met.__contains__
+        return [one for number in met for one in self._conjunctions.get(number, ()) if all(map(ready, one))]
 
 
 def _passes(checks: _Checks, fields: Mapping[str, int | str]) -> bool:

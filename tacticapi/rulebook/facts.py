@@ -3,7 +3,7 @@
 Nothing that a client typed becomes a fact.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import fsum, inf
 
@@ -30,12 +30,13 @@ class FactBuilder:
         """Collect what the rulebook's conditions name."""
         self._rulebook = rulebook
         self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
-        self._parts: dict[str, set[str]] = {}
+        asked: dict[str, set[str]] = {}
         for condition in all_conditions(rulebook):
             self._asked[condition.kind].add(condition.name)
             if condition.kind is FactKind.OBSERVED:
                 named = {str(test.value) for test in condition.tests if test.field == "part"} or {*PARTS.values()}
-                self._parts.setdefault(condition.name, set()).update(named)
+                asked.setdefault(condition.name, set()).update(named)
+        self._parts = {what: [one for one in PARTS.items() if one[1] in named] for what, named in asked.items()}
         signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
         unseen = sorted(self._asked[FactKind.UNSEEN])
         self._unseen_facts = [Fact(f"unseen:{what}", FactKind.UNSEEN, what) for what in unseen]
@@ -63,7 +64,7 @@ class FactBuilder:
                     fields["wing"] = wing
                 places: tuple[int, ...] = ()
                 if belief.contributions:
-                    places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
+                    places = tuple(sorted(set().union(*[c.observations for c in belief.contributions])))
                     if belief.probability > belief.prior:  # not if it fell
                         fields["seen"] = "yes"
                 yield Fact(f"belief:{belief.trait}:{wing or ''}", kind, belief.trait, fields, places)
@@ -76,12 +77,11 @@ class FactBuilder:
         ):
             for name in sorted(self._asked[kind] & items.keys()):
                 value = items[name]
-                spec = self._rulebook.kinds.get(f"{kind}.{name}")
                 if isinstance(value, bool):
                     fields: dict[str, int | str] = {"value": "yes" if value else "no"}
                 elif isinstance(value, int | float):
                     fields = {"number": round(value)}
-                elif spec is not None and value in spec.options:
+                elif (spec := self._rulebook.kinds.get(f"{kind}.{name}")) and value in spec.options:
                     fields = {"value": value}
                 else:
                     continue
@@ -159,19 +159,18 @@ def _dated(seen: Observation) -> tuple[float, float]:
 
 
 def _split(
-    group: Sequence[Observation], asked: Collection[str]
+    group: Sequence[Observation], asked: Iterable[tuple[tuple[str, ...], str]]
 ) -> Iterator[tuple[str, dict[str, str], Sequence[Observation]]]:
     """Yield the whole group and its parts by every combination of wing, court and serve that is asked for."""
-    for names, part_of in PARTS.items():
-        if part_of in asked:
-            parts: dict[tuple[str, ...], list[Observation]] = {}
-            for seen in group:
-                values = tuple([str(getattr(seen, name) or "") for name in names])
-                if all(values):
-                    parts.setdefault(values, []).append(seen)
-            for values, part in parts.items():
-                where = dict(zip(names, values, strict=True))
-                yield "".join([f":{value}" for value in values]), {**where, "part": part_of}, part
+    for names, part_of in asked:
+        parts: dict[tuple[str, ...], list[Observation]] = {}
+        for seen in group:
+            values = tuple([str(getattr(seen, name) or "") for name in names])
+            if all(values):
+                parts.setdefault(values, []).append(seen)
+        for values, part in parts.items():
+            where = dict(zip(names, values, strict=True))
+            yield "".join([f":{value}" for value in values]), {**where, "part": part_of}, part
 
 
 def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:

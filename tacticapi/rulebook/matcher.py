@@ -63,7 +63,7 @@ class Matcher:
         """Return the engine's matches, or the kind of its failure."""
         if self._engine is None:
             return "not-loaded"
-        given = _circumstances(facts)
+        given = _circumstances(facts) if self._always_derived else ()
         always = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in self._always_derived if name not in given]
         try:
             fired = self._engine.run([*facts, *always])

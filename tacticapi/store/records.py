@@ -4,8 +4,8 @@ import re
 import secrets
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
 from typing import Annotated, Any
 from uuid import UUID
 
@@ -13,12 +13,14 @@ from uuid import UUID
 Id = Annotated[str, 36]
 Word = Annotated[str, 40]
 Digest = Annotated[str, 64]
+ExternalId = Annotated[str, 64]
 Label = Annotated[str, 100]
 Key = Annotated[str, 255]
 Reason = Annotated[str, 500]
 PACKED = "packed"
 Packed = Annotated[Mapping[str, Any], PACKED]  # JSON, compressed
 Names = Annotated[Sequence[str], PACKED]
+UNKNOWN_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 NS_PER_MS = 1_000_000
 TICK_BITS = 12  # of a millisecond, in an id
 MAX_TICK = 1 << 60
@@ -59,7 +61,10 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may hold them."""
+    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may hold them.
+
+    `external_id` is the club's own id.
+    """
 
     id: Id
     side: Word
@@ -70,11 +75,16 @@ class Player(Record):
     created_at: datetime
     updated_at: datetime
     former_labels: Sequence[str] = ()
+    external_id: ExternalId | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match; either player may have been erased. `version` counts its changes, `revision` those of advice."""
+    """A match; either player may have been erased. `version` counts its changes, `revision` those of advice.
+
+    `updated_at` is when it last changed, entries included. `reopenable` says that nothing of health has gone with an
+    end.
+    """
 
     id: Id
     own_id: Id | None
@@ -90,11 +100,17 @@ class Match(Record):
     revision: int
     created_at: datetime
     earlier: Sequence[Any] = ()
+    external_id: ExternalId | None = None
+    updated_at: datetime = UNKNOWN_TIME
+    reopenable: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Entry(Record):
-    """An entry of a match; `sequence` is the revision that it made, and `body` None withdraws what it supersedes."""
+    """An entry of a match; `sequence` is the revision that it made, and `body` None withdraws what it supersedes.
+
+    `observed_at` is when it was seen, if that was told.
+    """
 
     id: Id
     match_id: Id
@@ -102,6 +118,7 @@ class Entry(Record):
     supersedes: Id | None
     body: Mapping[str, Any] | None
     recorded_at: datetime
+    observed_at: datetime | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)

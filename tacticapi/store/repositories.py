@@ -17,8 +17,10 @@ from sqlalchemy import (
     delete,
     func,
     insert,
+    literal,
     or_,
     select,
+    tuple_,
     update,
 )
 from sqlalchemy.dialects import postgresql, sqlite
@@ -87,6 +89,31 @@ class Repository(Generic[Kind]):
         query = self._mine(**equal)
         if after is not None:
             query = query.where(self._table.c[self.key] > after)
+        return self._all(query if limit is None else query.limit(limit))
+
+    def sorted_page(
+        self,
+        *,
+        sort: str = "created_at",
+        after: str | None = None,
+        at: datetime | None = None,
+        since: datetime | None = None,
+        limit: int | None = None,
+        **equal: Any,
+    ) -> list[Kind]:
+        """Rows by `created_at` or `updated_at`, with a minus the newest first, after the one of this id and time.
+
+        With `since`, only those that changed at that time or later.
+        """
+        columns, name, newest_first = self._table.c, sort.removeprefix("-"), sort.startswith("-")
+        keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
+        query = self._mine(**equal).order_by(None).order_by(*(key.desc() if newest_first else key for key in keys))
+        if after is not None:
+            held = [after] if name == "created_at" else [at, after]
+            place = tuple_(*(literal(value, key.type) for value, key in zip(held, keys, strict=True)))
+            query = query.where(tuple_(*keys) < place if newest_first else tuple_(*keys) > place)
+        if since is not None:
+            query = query.where(columns.updated_at >= since)
         return self._all(query if limit is None else query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
@@ -411,6 +438,11 @@ class UnitOfWork:
                 self._transaction.rollback()
         finally:
             self._connection.close()
+
+    def undo(self) -> None:
+        """Undo everything done so far, and begin again."""
+        self._transaction.rollback()
+        self._transaction = self._connection.begin()
 
     def commit(self) -> None:
         """Make everything done so far lasting. Nothing may follow in this unit."""

@@ -133,6 +133,7 @@ PLAYERS = _table(
     "players",
     Player,
     UniqueConstraint("club_id", "side", "label"),
+    Index(None, "club_id", "external_id", unique=True),
     CheckConstraint("side IN ('own', 'opponent')", name="side"),
 )
 MATCHES = _table(
@@ -143,6 +144,7 @@ MATCHES = _table(
     CheckConstraint("status IN ('open', 'ended')", name="status"),
     Index(None, "club_id", "opponent_id"),
     Index(None, "club_id", "own_id"),
+    Index(None, "club_id", "external_id", unique=True),
 )
 OBSERVATIONS = _entries("observations", ObservationEntry)
 POINTS = _entries("points", Entry)

@@ -17,7 +17,7 @@ from sqlalchemy.engine import make_url
 
 from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory, patience
 
-SCHEMA = "0004"  # the newest migration, which this version reads and writes
+SCHEMA = "0005"  # the newest migration, which this version reads and writes
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000

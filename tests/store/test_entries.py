@@ -1,6 +1,6 @@
 """What is kept of a match: what adds up, what replaces, and the situation that follows from it."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -12,16 +12,18 @@ from tacticapi.club import (
     Refused,
     Services,
     advising,
+    dossier,
     entries,
     matches,
     players,
     scorekeeping,
 )
+from tacticapi.club.advising import SAME
 from tacticapi.club.services import done_once
 from tacticapi.domain.situation import Moment
 
 from ..databases import delete_club
-from .asked import situation_of
+from .asked import given_again, situation_of
 
 NOW = Moment.CHANGE_OF_ENDS
 SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "game": 3}
@@ -174,3 +176,41 @@ def test_a_change_of_a_player_counts_as_a_change_of_the_matches(services, club, 
     before = matches.revision(services, club, played.match)
     players.update(services, club, played.opponent, 1, facts={"handedness": "right"})
     assert matches.revision(services, club, played.match) == before + 1
+
+
+def test_what_was_seen_later_stands_later_however_late_it_was_sent(services, club, played, clock):
+    def rated(rating: int, hours_ago: float | None = None, **more: Any) -> str:
+        told = {} if hours_ago is None else {"observed_at": (clock.time - timedelta(hours=hours_ago)).isoformat()}
+        body = {"what": "warmup.low_forehand", "rating": rating, **told}
+        return entries.add_observation(services, club, played.match, body, **more).id
+
+    rated(0)
+    clock.forward(hours=3)
+    late = rated(1, hours_ago=2)
+    rated(2, hours_ago=2.5)
+    rated(3)
+    rated(4, hours_ago=4)
+    order = [4, 0, 2, 1, 3]
+    assert [one.rating for one in observed(services, club, played.match)] == order
+    assert [one.index for one in observed(services, club, played.match)] == [0, 1, 2, 3, 4]
+    given = advising.live_advice(services, club, played.match, NOW)
+    mended = rated(0, supersedes=late)  # of the same sighting, so at its place
+    assert [one.rating for one in observed(services, club, played.match)] == [4, 0, 2, 0, 3]
+    rated(1, hours_ago=0, supersedes=mended)
+    assert [one.rating for one in observed(services, club, played.match)] == [4, 0, 2, 3, 1]
+    assert given_again(services, club, given.id).sort == SAME
+    matches.end(services, club, played.match)
+    (earlier,) = dossier.taught(services, club, played.opponent).earlier
+    assert [one.rating for one in earlier.seen] == [0, 2, 3, 1]  # the newest four, of which the first is not one
+
+
+def test_points_stay_in_the_order_of_adding_since_each_follows_another(services, club, played, clock):
+    for winner, hour in (("own", 8), ("opponent", 7), ("opponent", 6)):
+        point = {"winner": winner, "observed_at": f"2026-05-01T0{hour}:00:00Z", "by": "Ann"}
+        scorekeeping.add_point(services, club, played.match, point)
+    kept = entries.entries_page(services, club, played.match, "points")
+    assert [entry.body for entry in kept] == [
+        {"winner": winner, "by": "Ann"} for winner in ("own", "opponent", "opponent")
+    ]
+    assert kept[0].observed_at == datetime(2026, 5, 1, 8, tzinfo=UTC)
+    assert scorekeeping.score(services, club, played.match)["points"] == ["15", "30"]

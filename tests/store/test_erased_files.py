@@ -9,7 +9,17 @@ from typing import Any
 import pytest
 from sqlalchemy import text
 
-from tacticapi.club import IdempotentRequest, Services, advising, clubs, entries, matches, players, retention
+from tacticapi.club import (
+    IdempotentRequest,
+    Services,
+    advising,
+    clubs,
+    entries,
+    matches,
+    players,
+    retention,
+    scorekeeping,
+)
 from tacticapi.domain.situation import Moment
 from tacticapi.store import backup
 from tacticapi.store.engine import file_url, is_sqlite
@@ -128,3 +138,36 @@ def test_files_are_for_the_user_of_the_service_alone(services, club, tmp_path):
     backup(file_url(str(services.engine.url.database)), copy)
     assert len(files(services)) == 3
     assert {stat.S_IMODE(file.stat().st_mode) for file in [*files(services), copy]} == {0o600}
+
+
+def test_of_an_erased_player_no_file_holds_the_club_s_own_id(services, club, played):
+    own_id, court = "mitglied-4711", "court-2-0900"
+    once = IdempotentRequest.of(f"{own_id}/1", {})
+    player = players.create(services, club, "opponent", NAME, {}, external_id=own_id, once=once)
+    friend = players.create(services, club, "opponent", "Elm", {"previous_meeting": f"as {own_id}"}).id
+    theirs = matches.create(services, club, played.own, player.id, external_id=court)
+    named = matches.create(services, club, played.own, friend, external_id=f"2026_05_01_{own_id}")
+    other = matches.create(services, club, played.own, friend, external_id="court-3-1000")
+    for by in (own_id, NAME, "Ann"):
+        scorekeeping.add_point(services, club, other.id, {"winner": "own", "by": f"seen by {by}"})
+        scorekeeping.add_tries(
+            services, club, other.id, {"tactic": "swap-serve-spots", "tried": 2, "won": 1, "by": f"told by {by}"}
+        )
+    scorekeeping.add_point(services, club, theirs.id, {"winner": "own", "by": "whoever"})
+    words = [own_id, "quillfeather", court, "whoever"]
+    assert found(services, words) == words
+    retention.erase_player(services, club, player.id)
+    assert found(services, words) == []
+    kept = {one.id: one.external_id for one in matches.find(services, club)}
+    assert kept == {played.match: None, theirs.id: None, named.id: None, other.id: "court-3-1000"}
+    for noun in ("points", "tries"):
+        names = [one.body["by"] for one in entries.entries_page(services, club, other.id, noun)]
+        assert names == [None, None, "seen by Ann" if noun == "points" else "told by Ann"]
+    assert players.get(services, club, friend).updated_at > player.updated_at
+
+
+def test_an_own_id_that_may_be_any_number_is_looked_for_in_no_note(services, club, played):
+    player = players.create(services, club, "opponent", NAME, {}, external_id="17").id
+    body = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "17 of the balls were deep"}
+    entries.add_observation(services, club, played.match, body)
+    assert retention.erase_player(services, club, player).texts == 0

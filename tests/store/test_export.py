@@ -242,3 +242,45 @@ def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(club, elsewh
     assert players.find(elsewhere, club) == []
     import_club(elsewhere, exported)
     assert rows(list(export(elsewhere, club))) == rows(exported)
+
+
+def test_own_ids_and_when_and_by_whom_it_was_seen_go_with_the_club(services, club, elsewhere, played):
+    player = players.create(services, club, "own", "Elm", external_id="member-17").id
+    match = matches.create(services, club, player, played.opponent, external_id="court-2").id
+    point = {"winner": "own", "by": "Ann", "observed_at": "2026-05-01T08:00:00Z"}
+    scorekeeping.add_point(services, club, match, point)
+    import_club(elsewhere, list(export(services, club)))
+    assert players.get(elsewhere, club, player).external_id == "member-17"
+    assert matches.get(elsewhere, club, match) == matches.get(services, club, match)
+    for which in (services, elsewhere):
+        (kept,) = entries.entries_page(which, club, match, "points")
+        assert (kept.body, kept.observed_at.isoformat()) == (
+            {"winner": "own", "by": "Ann"},
+            "2026-05-01T08:00:00+00:00",
+        )
+
+
+def test_an_export_of_before_own_ids_is_imported(services, club, elsewhere, played):
+    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    added = {"match": {"external_id", "updated_at", "reopenable"}, "player": {"external_id"}, "point": {"observed_at"}}
+    older = []
+    for line in export(services, club):
+        told = json.loads(line)
+        for name in added.get(told.get("kind"), ()):
+            del told["row"][name]
+        older.append(json.dumps(told))
+    import_club(elsewhere, older)
+    match = matches.get(elsewhere, club, played.match)
+    assert (match.external_id, match.updated_at, match.reopenable) == (None, match.created_at, False)
+
+
+@pytest.mark.parametrize(("kind", "id"), [("player", "a/b"), ("match", "x" * 65), ("match", "a\u0000b")])
+def test_what_is_no_own_id_is_not_imported(services, club, elsewhere, played, kind, id):
+    lines = list(export(services, club))
+    place = next(n for n, line in enumerate(lines) if json.loads(line).get("kind") == kind)
+    told = json.loads(lines[place])
+    told["row"]["external_id"] = id
+    lines[place] = json.dumps(told)
+    with pytest.raises(Refused) as refused:
+        import_club(elsewhere, lines)
+    assert refused.value.faults[0].path == ("line", place + 1, "row", "external_id")

@@ -63,7 +63,12 @@ class LeansSchema(wire.Shape):
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning.") for spot, aimed in AIMED.items()})
+    vars().update(
+        {
+            spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning. Absent if none.")
+            for spot, aimed in AIMED.items()
+        }
+    )
 
 
 class CourtSchema(wire.Shape):

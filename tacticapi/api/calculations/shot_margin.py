@@ -57,7 +57,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     serve = wire.Word(BOXES, says="The court that is served into. Default: no serve, and the whole court counts as in.")
     level = parts.choice("spreads", "usual_level", "Whose spread to take.")
     spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
-    counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated.")
+    counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent if none.")
     came_from = wire.part(
         parts.TheirSpotSchema, says="Where your opponent struck the ball. Default: the corner across from you."
     )

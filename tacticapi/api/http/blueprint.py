@@ -140,11 +140,8 @@ class Blueprint(flask_smorest.Blueprint):
         statuses: list[int] = []
         if "requestBody" in by_hand:
             statuses.append(422)
-        if "security" in by_hand:
-            statuses += [401, 403]
-        elif self._closable:
+        if self._closable and "security" not in by_hand:
             doc["security"] = [{}, {SECURITY: [self._closable]}]
-            statuses += [401, 403]
         if self._of_the_rulebook:
             statuses.append(304)
             doc.setdefault("parameters", []).append("IF_NONE_MATCH")
@@ -162,8 +159,6 @@ class Blueprint(flask_smorest.Blueprint):
                 one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
                 several = JSON_LINES in offered and media_type == JSON
                 content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
-        if not any(str(status).startswith("4") for status in (*statuses, *doc["responses"])):
-            statuses.append(406)
         for status in statuses:
             doc["responses"][status] = HTTPStatus(status).name
         return doc

@@ -1,6 +1,6 @@
 """What is polled and what two people edit: ETag, If-None-Match and If-Match (RFC 9110)."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
 from typing import Any, Protocol, TypeVar
 
@@ -9,10 +9,12 @@ from flask import Response, request
 from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
+from tacticapi.club import Conflict, VersionConflict
 from tacticapi.rulebook.files import Fault
 
 IF_MATCH = "If-Match"
 TAG_LETTERS = 32
+ATTEMPTS = 5
 
 
 def tag_of(*parts: Any) -> str:
@@ -52,6 +54,14 @@ def check_version(version: int) -> None:
         refuse(CHANGED, f"it has version {version} now: read it again before changing it")
 
 
+def named_version(version: int) -> int | None:
+    """Return the version if If-Match names it, None without the header; 412 for another one."""
+    if not names_version():
+        return None
+    check_version(version)
+    return version
+
+
 def versioned(response: Response, version: int) -> Response:
     """Return the answer with its version as ETag, for If-Match."""
     return tagged(response, str(version))
@@ -78,7 +88,16 @@ class Versioned(Protocol):
         """From 1."""
 
 
+class Row(Versioned, Protocol):
+    """Something that has an address of its own."""
+
+    @property
+    def id(self) -> str:
+        """Its id."""
+
+
 Kept = TypeVar("Kept", bound=Versioned)
+Found = TypeVar("Found", bound=Row)
 
 
 def read_answer(kept: Kept, present: Callable[[Kept], dict[str, Any]]) -> Response:
@@ -99,3 +118,38 @@ def edited(
         refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
     changed = change()
     return versioned(answer(present(changed)), changed.version)
+
+
+def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
+    """Return the body of a PUT with the external id of its address. Ends the request for another one."""
+    if posted.get("external_id") not in (None, external_id):
+        expected = "the external id of the address, or none"
+        refuse(INVALID_BODY, faults=[Fault(("external_id",), posted["external_id"], expected)])
+    return {**posted, "external_id": external_id}
+
+
+def upserted(
+    find: Callable[[], Sequence[Found]],
+    create: Callable[[], Found],
+    change: Callable[[Found], Found],
+    present: Callable[[Found], dict[str, Any]],
+) -> Response:
+    """Return what `find` has, changed, or else what is new. Someone else may make or change it meanwhile."""
+    for attempt in range(ATTEMPTS):
+        kept = next(iter(find()), None)
+        if kept is None and names_version():
+            refuse(CHANGED, "there is none of this external id")
+        if kept is not None:
+            named_version(kept.version)
+        try:
+            made = change(kept) if kept else create()
+        except (Conflict, VersionConflict):
+            again = next(iter(find()), None)
+            if again == kept or attempt + 1 == ATTEMPTS:
+                raise
+            continue
+        break
+    response = versioned(answer(present(made), 200 if kept else 201), made.version)
+    if not kept:
+        response.headers["Location"] = f"{request.path.partition('/by-external-id/')[0]}/{made.id}"
+    return response

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import is_dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import EnumType
 from functools import cache
 from operator import attrgetter
@@ -120,6 +120,14 @@ class Text(fields.String):
         super().__init__(validate=checks, **{**options, "allow_none": null and not required})
 
 
+class ExternalId(Text):
+    """The club's own id of a player or a match."""
+
+    def __init__(self, absent: str = "") -> None:
+        says = f"The id in the club's own system, once in the club; no name. {absent}".strip()
+        super().__init__(MAX_EXTERNAL_ID, pattern=r"^[^/]+$", says=says)
+
+
 class Id(fields.String):
     """The id of something kept: a UUID."""
 
@@ -135,7 +143,38 @@ class Id(fields.String):
         return text.lower()
 
 
+MAX_EXTERNAL_ID = 64
 _UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
+
+
+_TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
+
+
+class Time(fields.AwareDateTime):
+    """A time with its zone, as RFC 3339 writes it; kept in UTC."""
+
+    def __init__(self, *, says: str, null: bool = True) -> None:
+        super().__init__(
+            format="iso",
+            allow_none=null,
+            error_messages={"null": _TIME, "invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
+            metadata={"description": says},
+        )
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> datetime:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs).astimezone(UTC)
+        except OverflowError:  # the first and the last hours of the calendar have no time in UTC
+            raise self.make_error("invalid") from None
+
+
+class Rfc3339(fields.String):
+    """A time as RFC 3339 writes it. It is read where it is checked against the clock."""
+
+    def __init__(self, says: str) -> None:
+        options = _options("a time as 2026-05-01T09:00:00Z (RFC 3339)", False, says, None)
+        options["metadata"]["format"] = "date-time"
+        super().__init__(**options)
 
 
 class Word(fields.String):

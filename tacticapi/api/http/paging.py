@@ -1,6 +1,7 @@
 """Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime
 from operator import attrgetter
 from typing import Any, TypeVar
 from urllib.parse import urlencode
@@ -12,7 +13,7 @@ from marshmallow.validate import ContainsNoneOf, Length, Range
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import Shape
+from tacticapi.api.http.fields import Shape, Time, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
 from tacticapi.rulebook.files import Fault
@@ -20,6 +21,8 @@ from tacticapi.rulebook.files import Fault
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
 _CURSOR = "the cursor of a Link that this list gave"
+ORDERS = ("created_at", "-created_at", "updated_at", "-updated_at")
+BETWEEN = "~"  # the time and the id of a cursor
 MAX_SEQUENCE_DIGITS = 9  # digits
 MAX_SOUGHT_LENGTH = 200
 _SOUGHT = f"a text of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
@@ -63,6 +66,13 @@ class PageQuery(Shape):
     )
 
 
+class SortedQuery(PageQuery):
+    """The same, in which order, and of what changed since."""
+
+    sort = a_choice(ORDERS, "By which time; with a minus the newest first.", load_default=ORDERS[0])
+    updated_since = Time(says="Only what changed at this time or later. Default: all.", null=False)
+
+
 def paged(
     items: Sequence[Item], query: dict[str, Any], key: Callable[[Item], str], present: Callable[[Item], Any]
 ) -> Response:
@@ -84,12 +94,35 @@ def kept_page(
     *at: str,
     **wanted: Any,
 ) -> Response:
-    """Answer with one page of what `find` gives for the club, or for what `at` names in it. Cursors are ids."""
-    after = query.get("cursor")
-    if after is not None and not is_id(after):
-        refuse(INVALID_QUERY, faults=[Fault(("cursor",), after, _CURSOR)])
-    found = find(kept_services(), club_id(), *at, after=after, limit=query["page_size"] + 1, **wanted)
-    return one_page(query, found, present, attrgetter("id"))
+    """Answer with one page of what `find` gives for the club, or for what `at` names in it.
+
+    Cursors are ids; in a list that is sorted by changes, with the time of the change.
+    """
+    sort, cursor = query.get("sort"), query.get("cursor")
+    by_change = sort is not None and sort.endswith("updated_at")
+    if sort is not None:
+        wanted |= {"sort": sort, "since": query.get("updated_since")}
+    if cursor is not None:
+        wanted |= _place(cursor) if by_change else {"after": cursor}
+        if not is_id(wanted.get("after", "")):
+            refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+    found = find(kept_services(), club_id(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
+    return one_page(query, found, present, _changed_at if by_change else attrgetter("id"))
+
+
+def _changed_at(item: Any) -> str:
+    """Return the cursor behind an item of a list that is sorted by changes."""
+    return f"{item.updated_at.isoformat()}{BETWEEN}{item.id}"
+
+
+def _place(cursor: str) -> dict[str, Any]:
+    """Return the time and the id of a cursor of such a list; nothing if it is none."""
+    time, _, id = cursor.partition(BETWEEN)
+    try:
+        at = datetime.fromisoformat(time)
+    except ValueError:
+        return {}
+    return {"after": id, "at": at} if at.tzinfo else {}
 
 
 def one_page(

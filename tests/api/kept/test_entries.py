@@ -1,6 +1,7 @@
 """Observations, points and tries over HTTP: added, corrected, taken back, and added once however often sent."""
 
 import json
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -236,3 +237,105 @@ def test_tries_of_one_tactic_never_exceed_what_a_match_has_points_for(caller, un
         assert caller.get(f"{under_way.address}/{below}").status_code == 200
     assert caller.post(f"{under_way.address}/end").status_code == 200
     assert caller.get(f"{under_way.address}/debrief").status_code == 200
+
+
+LISTS: list[tuple[str, Any, Any, str]] = [
+    ("points", [{"winner": "own"}, {"winner": "opponent", "own_error": True}], {"winner": "umpire"}, "/winner"),
+    ("tries", [TRIED, {**TRIED, "tactic": "attack-second-serve"}], {**TRIED, "won": 5}, "/won"),
+    ("observations", [SEEN, LOW], {**LOW, "rating": 9}, "/rating"),
+]
+
+
+@pytest.mark.parametrize(("noun", "bodies", "bad", "place"), LISTS)
+def test_of_a_list_all_are_added_or_none(caller, played, noun, bodies, bad, place):
+    address = f"{played.address}/{noun}"
+    for posted in (
+        [*bodies, bad],
+        [*bodies, {**bodies[0], "colour": 1}],
+        [*bodies, {**bodies[0], "withdraws": NOWHERE}],
+    ):
+        refused = caller.post(address, posted)
+        assert refused.status_code == 422
+        assert {fault["pointer"].removeprefix("/2") for fault in refused.json["errors"]} <= {
+            place,
+            "/colour",
+            "/withdraws",
+        }
+    assert [fault["pointer"] for fault in caller.post(address, [bodies[0], 7]).json["errors"]] == ["/1"]
+    for posted in ([], bodies * 501):
+        refused = caller.post(address, posted)
+        assert [(fault["pointer"], fault["expected"]) for fault in refused.json["errors"]] == [
+            ("", "a list of 1 to 1,000 entries")
+        ]
+    assert caller.get(address).json == {"items": []}
+    key = {"Idempotency-Key": "list-1"}
+    first, again = (caller.post(address, bodies, headers=key) for _ in range(2))
+    assert (first.status_code, again.status_code, first.json) == (201, 201, again.json)
+    assert [receipt["sequence"] for receipt in first.json["items"]] == [1, 2]
+    kept = caller.get(address).json["items"]
+    assert [item["id"] for item in kept] == [receipt["id"] for receipt in first.json["items"]]
+    assert caller.post(address, bodies[:1], headers=key).json["type"] == "/problems/idempotency-key-reused"
+
+
+def test_a_list_of_points_is_played_in_its_order_and_answers_with_the_score(caller, played):
+    address = f"{played.address}/points"
+    late = {"sets": [[6, 4]], "games": [5, 3], "points": ["40", "0"], "server": "own"}
+    scored = caller.made(address, [{"winner": "opponent"}, {"score": late}, {"winner": "opponent"}])
+    assert scored["score"]["points"] == ["40", "15"]
+    won = caller.made(address, [{"winner": "own"}])
+    assert (won["winner"], won["score"]["sets"]) == ("own", [[6, 4], [6, 3]])
+    caller.made(address, {"withdraws": won["items"][0]["id"]})
+    over = caller.post(address, [{"winner": "opponent"}, {"winner": "own"}, {"winner": "own"}])
+    assert (over.status_code, over.json["errors"][0]["pointer"]) == (409, "/2/winner")
+    assert over.json["errors"][0]["code"] == "match-decided"
+    wrong = caller.post(address, [{"winner": "own"}, {"score": {"sets": [[7, 2]]}}])
+    assert [fault["pointer"] for fault in wrong.json["errors"]] == ["/1/score/sets/0"]
+    assert caller.get(f"{played.address}/score").json["score"]["points"] == ["40", "15"]
+
+
+def test_tries_of_a_list_beyond_the_sum_are_refused_where_the_last_of_them_stands(caller, played):
+    many = [
+        {**TRIED, "tried": 1000, "won": 0},
+        {**TRIED, "tactic": "attack-second-serve"},
+        {**TRIED, "tried": 1001, "won": 0},
+    ]
+    refused = caller.post(f"{played.address}/tries", [*many, {**TRIED, "tactic": "attack-second-serve"}])
+    assert [(fault["pointer"], fault["value"]) for fault in refused.json["errors"]] == [("/2/tried", 2001)]
+    assert caller.get(f"{played.address}/tries").json == {"items": []}
+
+
+@pytest.mark.parametrize(("noun", "bodies", "name"), [(*one[:2], one[0].removesuffix("s")) for one in LISTS])
+def test_who_entered_it_and_when_it_was_seen_are_kept(caller, played, noun, bodies, name):
+    address, member = f"{played.address}/{noun}", "tries" if noun == "tries" else name
+    told = {**bodies[0], "by": "Ann at court 2", "observed_at": "2026-05-01T09:00:00.5+02:00"}
+    listed = caller.made(address, [told, bodies[1]])["items"]
+    alone = caller.made(address, {**told, "supersedes": listed[0]["id"]})["id"]
+    for id in (listed[0]["id"], alone):
+        kept = caller.get(f"{address}/{id}").json
+        assert kept["observed_at"] == "2026-05-01T07:00:00.500000+00:00"
+        assert kept[member] == {**bodies[0], "by": "Ann at court 2"}
+    assert "observed_at" not in caller.get(f"{address}/{listed[1]['id']}").json
+    for wrong in ("2099-01-01T00:00:00Z", "2026-05-01T09:00:00", "2026-05-01", "now", 7, "1899-12-31T23:59:59Z"):
+        refused = caller.post(address, [bodies[0], {**bodies[1], "observed_at": wrong}])
+        assert (refused.status_code, refused.json["errors"][0]["pointer"]) == (422, "/1/observed_at"), wrong
+    for wrong in ("", "x" * 51, 7):
+        assert caller.post(address, {**bodies[0], "by": wrong}).json["errors"][0]["pointer"] == "/by"
+
+
+def test_the_clock_of_a_phone_may_be_some_minutes_ahead(caller, played):
+    address, now = f"{played.address}/observations", datetime.now(UTC)
+    for minutes, status in ((4, 201), (6, 422)):
+        ahead = (now + timedelta(minutes=minutes)).isoformat()
+        assert caller.post(address, {**SEEN, "observed_at": ahead}).status_code == status
+
+
+def test_after_the_end_a_health_item_is_a_conflict_and_the_rest_is_taken(caller, played):
+    address, legs = f"{played.address}/observations", {"what": "physical.heavy_legs", "seen": True}
+    caller.post(f"{played.address}/end")
+    for posted, place in ((legs, "/what"), ([SEEN, legs], "/1/what")):
+        late = caller.post(address, posted)
+        assert (late.status_code, late.json["type"]) == (409, "/problems/state-conflict")
+        assert [(fault["pointer"], fault["code"]) for fault in late.json["errors"]] == [(place, "match-ended")]
+    told = caller.post(address, data=lines(SEEN, legs), headers=JSON_LINES).json
+    assert (told["added"], told["refused"], told["items"][1]["errors"][0]["code"]) == (1, 1, "match-ended")
+    caller.made(address, LOW)

@@ -99,7 +99,8 @@ def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller, played):
     assert ailing.status_code in (409, 422)
     caller.made(f"{address}/observations", {"what": "serve.followed_to_net", "count": 2, "of": 5})
     ailing = caller.patch(address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
-    assert ailing.json["errors"][0]["pointer"] == "/own/pain_now"
+    assert (ailing.status_code, ailing.json["errors"][0]["pointer"]) == (409, "/own/pain_now")
+    assert ailing.json["errors"][0]["code"] == "match-ended"
 
 
 def test_the_score_follows_the_points_and_is_polled(caller, under_way):
@@ -150,3 +151,42 @@ def test_what_is_kept_has_the_shapes_of_the_contract(caller, under_way, valid):
     valid("Debrief", caller.get(f"{at}/debrief").json)
     valid("Dossier", caller.get(f"/v1/players/{under_way.opponent}/dossier").json)
     valid("Problem", caller.get("/v1/players/0197aaaa-0000-7000-8000-000000000000").json)
+
+
+def test_a_match_is_deleted_with_all_that_was_kept_of_it(caller, under_way):
+    advice = caller.get(f"{under_way.address}/suggestions?moment=change-of-ends").json
+    assert caller.call("DELETE", under_way.address, headers={"If-Match": '"7"'}).status_code == 412
+    assert caller.get(f"{under_way.address}/points").json["items"]
+    gone = caller.call("DELETE", under_way.address, headers={"If-Match": '"1"'})
+    assert (gone.status_code, gone.data) == (204, b"")
+    for address in (under_way.address, f"{under_way.address}/points", f"/v1/advice/{advice['advice_id']}"):
+        assert caller.get(address).status_code == 404
+    assert caller.call("DELETE", under_way.address).status_code == 404
+    assert caller.get(f"/v1/players/{under_way.own}").status_code == 200
+
+
+def test_an_ended_match_is_reopened_and_goes_on(caller, under_way):
+    open_still = caller.post(f"{under_way.address}/reopen")
+    assert (open_still.status_code, open_still.json["version"]) == (200, 1)
+    ended = caller.post(f"{under_way.address}/end")
+    assert caller.post(f"{under_way.address}/reopen", headers={"If-Match": '"1"'}).status_code == 412
+    reopened = caller.post(f"{under_way.address}/reopen", headers={"If-Match": ended.headers["ETag"]})
+    assert MatchSchema().validate(reopened.json) == {}
+    assert (reopened.status_code, reopened.json["status"], reopened.json["version"]) == (200, "open", 3)
+    assert "ended_at" not in reopened.json
+    caller.made(f"{under_way.address}/points", {"winner": "own"})
+    assert caller.get(f"{under_way.address}/debrief").json["type"] == "/problems/match-not-ended"
+    assert caller.post(f"{under_way.address}/end").json["status"] == "ended"
+
+
+@pytest.mark.parametrize("sign", [{"what": "physical.heavy_legs", "seen": True}, None])
+def test_a_match_with_whose_end_health_items_went_is_not_reopened(caller, under_way, sign):
+    if sign:
+        taken_back = caller.made(f"{under_way.address}/observations", sign)["id"]
+        caller.made(f"{under_way.address}/observations", {"withdraws": taken_back})
+    else:
+        caller.patch(under_way.address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
+    caller.post(f"{under_way.address}/end")
+    refused = caller.post(f"{under_way.address}/reopen")
+    assert (refused.status_code, refused.json["errors"][0]["code"]) == (409, "health-removed")
+    assert caller.get(under_way.address).json["status"] == "ended"

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
-from tacticapi.domain.reasoning import Firings, Inference, RuleMatch
+from tacticapi.domain.reasoning import Firings
 from tacticapi.domain.rules import (
     USUAL_LEVEL,
     Aim,
@@ -310,9 +310,8 @@ AT_A_WING = Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "rally-mix", Aim.AIMED),)
 
 def open_rows(rulebook, evidence, tactic, *, own, counters=()):
     book = PriceBook(replace(rulebook, tactics={tactic.id: tactic}), evidence.profiles)
-    inference = Inference((RuleMatch(f"candidate/{tactic.id}/0", ()),), {}, "evaluator")
-    firings = Firings({}, {tactic.id: counters} if counters else {})
-    return {book.rows[row][1] for row in Plays(book.rulebook, book).open(inference, firings, own)[0]}
+    firings = Firings({}, {tactic.id: counters} if counters else {}, ((tactic.id, 0),))
+    return {book.rows[row][1] for row in Plays(book.rulebook, book).open(firings, own)[0]}
 
 
 @pytest.mark.parametrize(("wing", "wings"), [(None, {*Wing}), ("forehand", {Wing.FOREHAND})])
@@ -339,7 +338,7 @@ def open_plays(adviser, now):
     """What is known, and what could be played: the rows of the price book, and the traits on which they rest."""
     reading = adviser._read(now)
     inference = adviser.matcher.match(reading.facts)
-    return reading, adviser._looks._plays.open(inference, read_firings(inference, adviser.rulebook), now.own)
+    return reading, adviser._looks._plays.open(read_firings(inference, adviser.rulebook), now.own)
 
 
 def worth_of_looks(adviser, now):

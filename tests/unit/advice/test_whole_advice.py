@@ -235,7 +235,7 @@ def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance_and_a_mis
     verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
     assert verdict == "no-match"
     assert "weak against high balls" in why
-    assert "it stands at 0.35" in why
+    assert "it is at 0.35" in why
     assert "at 0.20 or more" not in why  # what is missing is that something was seen of it
     assert "your attacking return is not rated" in answer(adviser, situation(), "attack-second-serve")[1]
 

@@ -31,7 +31,7 @@ def test_each_difference_is_told(then, now, told):
 @pytest.mark.parametrize(
     ("context", "told"),
     [
-        ({}, "needs the belief 'heavy topspin' at 0.55 or more; it stands at 0.25"),
+        ({}, "needs the belief 'heavy topspin' at 0.55 or more; it is at 0.25"),
         ({"thunder": True}, "today's rules show only safety"),
     ],
 )
