@@ -73,4 +73,6 @@ def test_a_byte_now_and_then_is_not_enough(service):
 @pytest.mark.parametrize(("settings", "told"), [({}, True), ({"TACTICAPI_PROXIES": "1"}, False)])
 def test_the_start_says_that_a_proxy_belongs_in_front(tmp_path, settings, told):
     with running(tmp_path, TACTICAPI_HOST="0.0.0.0", TACTICAPI_ALLOW_OPEN="1", **settings) as started:
+        if told:
+            started.said(PROXY_WANTED)
         assert any(line["event"] == PROXY_WANTED for line in started.lines()) is told
