@@ -5,6 +5,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from flask.testing import FlaskClient
 
 from tacticapi.rulebook.load import court_numbers
 
@@ -20,6 +21,11 @@ SERVE: dict[str, Any] = {
     "speed_mps": 45,
     "serve": "deuce",
 }
+
+
+def shot(client: FlaskClient, **changes: Any) -> dict[str, Any]:
+    told: dict[str, Any] = asked(client, MARGIN, **changes)["shot"]
+    return told
 
 
 def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client):
@@ -70,6 +76,13 @@ def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client):
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
+def test_thin_air_and_a_net_without_sticks_change_the_answer(client):
+    line = {"target": {"x": 2.6, "y": 9.9}}
+    high, low_net = ({"air": {"altitude_m": 2500}}, {"sticks": False})
+    assert shot(client, where=high)["elevation_deg"] < shot(client)["elevation_deg"]
+    assert shot(client, **line, where=low_net)["net_height_m"] < shot(client, **line)["net_height_m"]
+
+
 def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     stand = asked(client, POSITION)["stand"]
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
@@ -99,6 +112,13 @@ def test_a_lob_whose_smash_cannot_get_in_needs_no_stand(client):
     assert told["lob"]["smash_missing_m"] < 0
     assert told.get("after_lob") is None
     assert asked(client, POSITION, ball=None, lob=lob, opponent=quick).get("after_lob") is not None
+
+
+def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
+    replies = ({"x": 0.0, "y": 12.9, "reply_speed_mps": speed} for speed in (3, 5, 50))
+    slowest, slow, quick = (asked(client, GAP, opponent=reply)["patterns"] for reply in replies)
+    assert slowest == slow
+    assert [len([one for one in found if one.get("balls") == 2]) for found in (slow, quick)] == [0, 3]
 
 
 def test_a_gap_is_weighed_against_what_they_cover(client):
