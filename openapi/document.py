@@ -107,9 +107,13 @@ class _Recorder:
         app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
         deployed = app.extensions[DEPLOYMENT]
         self._services = deployed.services = replace(deployed.services, now=lambda: _NOW)
-        club = clubs.create(self._services, "Two Kilns").club_id
-        token = clubs.create_token(self._services, club, "phone", clubs.SCOPES).text
         self._client, self._made, self._ids = app.test_client(), made, dict[str, str]()
+        self._become("Two Kilns")
+
+    def _become(self, label: str) -> None:
+        """Ask for a new club from now on."""
+        club = clubs.create(self._services, label).club_id
+        token = clubs.create_token(self._services, club, "phone", clubs.SCOPES).text
         self._client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {token}"
 
     def play(self) -> None:
@@ -175,6 +179,9 @@ class _Recorder:
         self.ask("GET", "/v1/tokens", query="page_size=1")
         token = self.ask("POST", "/v1/tokens", {"label": "bench phone", "scopes": ["observe", "advise"]})["id"]
         self.ask("DELETE", "/v1/tokens/{token_id}", token_id=token)
+        exported = self._client.get("/v1/club/export", headers={"Accept": JSON_LINES}).text
+        self._become("Heron Weir")
+        self.ask("POST", "/v1/club/import", exported)
         for name in ("vocabulary", "traits", "tactics", "sources"):
             self.ask("GET", f"/v1/{name}", query="page_size=1")
         self.ask("GET", "/v1/rulebook")
@@ -214,7 +221,8 @@ class _Recorder:
             media = operation["requestBody"]["content"][JSON]
             media["examples"] = {"situation": {"$ref": "#/components/examples/situation"}}
         elif body is not None:
-            self._note(operation["requestBody"], JSON_LINES if isinstance(body, str) else None, body)
+            lines = isinstance(body, str)
+            self._note(operation["requestBody"], JSON_LINES if lines else None, _cut(body) if lines else body)
         if answered.data and "content" in (response := operation["responses"][str(answered.status_code)]):
             told = json.loads(_hidden(answered.text)) if answered.is_json else answered.text
             self._note(response, None if answered.is_json else answered.mimetype, _cut(told))

@@ -1,9 +1,12 @@
 """Read what a client posts: its faults against the vocabulary, and what it means to the domain."""
 
+import json
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
+from difflib import get_close_matches
 from typing import Any
 
 from tacticapi.domain.rules import ObservationKind, Rulebook
@@ -18,10 +21,11 @@ Posted = Mapping[str, Any]
 Kinds = Mapping[str, ObservationKind]
 
 MAX_TEXT = 500
+MAX_NEAR = 40  # letters of an unknown id for which a known one is looked up
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
-_OTHER_NAME = f"only the names {', '.join(NAMES)}"
+_OTHER_NAME = f"one of the names {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _POINT_NAMES = frozenset({"winner", "own_error", "score", "by"})
 _TACTIC = "the id of a tactic"
@@ -66,7 +70,7 @@ def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fa
         return _format_faults(item)
     if key not in kinds:
         extra = (FORMAT,) if subject == "context" else ()
-        return [Fault((key,), item, f"only the names {', '.join((*extra, *kinds))}")]
+        return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
         return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
@@ -101,12 +105,21 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     what = posted.get("what")
     kind = rulebook.kinds.get(what) if isinstance(what, str) else None
     if kind is None:
-        found.append(Fault(("what",), what, "an id of the vocabulary, see /v1/vocabulary"))
+        found.append(Fault(("what",), what, _known_kind(what, rulebook)))
     elif kind.subject in PROFILES:
         found.append(Fault(("what",), what, f"an observation; this one is posted as {kind.key} in {kind.subject}"))
     else:
         found += _kind_faults(posted, kind)
     return found
+
+
+def _known_kind(what: object, rulebook: Rulebook) -> str:
+    # compared within its subject only, and not if it is long: a body may hold hundreds of unknown ids
+    near: list[str] = []
+    if isinstance(what, str) and len(what) <= MAX_NEAR:
+        subject = what.partition(".")[0]
+        near = get_close_matches(what, (one for one in rulebook.kinds if one.partition(".")[0] == subject), 1)
+    return "an id of the vocabulary" + (f"; did you mean {near[0]}?" if near else ", see /v1/vocabulary")
 
 
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
@@ -129,8 +142,8 @@ def unknown_kind_faults(posted: Posted) -> list[Fault]:
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
     """Return the observation that a checked entry means, at this place of the list."""
-    given = {name: value for name, value in posted.items() if value is not None}
-    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given.items()}
+    given = ((name, value) for name, value in posted.items() if value is not None)
+    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given}
     way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
     if way is Way.TEXT:
         said.setdefault("value", said.get("note"))
@@ -149,15 +162,17 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
 
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
     """Return whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
-    value, ways = posted.get("value"), [way for way in _SAID if posted.get(way) is not None]
-    return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
+    value = posted.get("value")
+    if Way.TEXT not in kind.ways or not isinstance(value, str) or value in kind.options:
+        return False
+    return all(way is Way.VALUE or posted.get(way) is None for way in _SAID)
 
 
 def number(value: Any) -> bool:
     """Return whether this is a finite number; true and false are not."""
     if isinstance(value, float):
         return math.isfinite(value)
-    return isinstance(value, int) and not isinstance(value, bool)
+    return type(value) is int or (isinstance(value, int) and not isinstance(value, bool))
 
 
 _SORTS: Mapping[str, Callable[[Any], bool]] = {
@@ -262,12 +277,11 @@ def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
 
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
     used = [way for way in _SAID if way in given]
-    ways = " or ".join(way for way in kind.ways)
     if not used and not (Way.TEXT in kind.ways and "note" in given):
-        yield Fault((), None, f"one form: {ways}")
+        yield Fault((), None, f"one form: {' or '.join(kind.ways)}")
     for way in used:
         if way not in kind.ways:
-            yield Fault((way.value,), given[way], f"another form: {ways}")
+            yield Fault((way.value,), given[way], f"another form: {' or '.join(kind.ways)}")
         elif way is not used[0]:
             yield Fault((way.value,), given[way], "one form, not several")
         elif way is Way.COUNT:
@@ -384,3 +398,121 @@ def _other_fields(value: Mapping[str, Any], known: tuple[str, ...], at: Path) ->
 
 
 _MAPPINGS: Mapping[str, Check] = {"context.wind": _wind_faults, "context.heat": _heat_faults}
+
+
+MAX_DEPTH = 20
+MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
+MAX_DIGITS = 20
+_DEPTH = f"at most {MAX_DEPTH} levels of lists and objects"
+_SURROGATE = re.compile("[\ud800-\udfff]")
+_NUMBER = "a number no further from zero than 2^53"
+
+
+class StrictJsonError(ValueError):
+    """The body is not valid, unambiguous JSON. `faults` says where and what was expected."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(fault.expected for fault in faults))
+
+
+class _Repeated(dict[str, Any]):
+    """An object in which these names occur more than once; the last value of each is kept."""
+
+    names: tuple[str, ...] = ()
+
+
+def strict_json(body: bytes) -> Any:
+    """Return the JSON value of a body. Raises StrictJsonError with every fault found.
+
+    It is refused if two readers could understand it differently (RFC 8259 and RFC 7493, I-JSON): UTF-8, no duplicate
+    names, no NaN or Infinity, no number beyond 2^53, no lone surrogates, no NUL, at most 20 levels.
+    """
+    try:
+        return strict_text(body.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise StrictJsonError([Fault((), None, f"UTF-8 text; byte {error.start} is none")]) from None
+
+
+def strict_text(text: str, *, nul: bool = False) -> Any:
+    """Return the JSON value of a text; `nul` permits NUL in it. Raises as `strict_json`."""
+    suspect = _SUSPECT.search(text) is not None
+    try:
+        value = (_STRICT if suspect else _PLAIN).decode(text)
+    except json.JSONDecodeError as error:
+        where = f"JSON; line {error.lineno}, column {error.colno}: {error.msg.lower()}"
+        raise StrictJsonError([Fault((), None, where)]) from None
+    except RecursionError:
+        raise StrictJsonError([Fault((), None, _DEPTH)]) from None
+    if suspect or _odd(value, 1):
+        found = [] if _harmless(value, nul) else list(_value_faults(value, (), 1, nul))
+        if found:
+            raise StrictJsonError(found)
+    return value
+
+
+def _odd(value: Any, depth: int) -> bool:
+    """Return whether a value without suspect texts and numbers is too deep, or an object of it repeats a name."""
+    if type(value) is not dict and type(value) is not list:
+        return type(value) is _Repeated
+    items = value.values() if type(value) is dict else value
+    return depth > MAX_DEPTH or any(_odd(item, depth + 1) for item in items if type(item) in _CONTAINERS)
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) == len(pairs):
+        return made
+    times = Counter(name for name, _ in pairs)
+    repeated = _Repeated(made)
+    repeated.names = tuple(name for name in made if times[name] > 1)
+    return repeated
+
+
+def _integer(digits: str) -> float:
+    return int(digits) if len(digits) <= MAX_DIGITS else math.inf
+
+
+# what may stand for NUL, a lone surrogate, or a number beyond 2^53; a text without it needs no look at each value
+_SUSPECT = re.compile("[\ud800-\udfff]|" r"\\u|\d{16}|\d[eE]|NaN|Infinity")
+_CONTAINERS = frozenset({dict, list, _Repeated})
+_PLAIN = json.JSONDecoder(object_pairs_hook=_object)
+_STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
+
+
+def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
+    """Return the faults of a value that is not harmless, looking down only where there is something to look at."""
+    if isinstance(value, str):
+        if not _plain(value, nul):
+            yield Fault(at, value, "a text without NUL and lone surrogates")
+    elif isinstance(value, (dict, list)):
+        if depth > MAX_DEPTH:
+            yield Fault(at, value, _DEPTH)
+            return
+        if isinstance(value, dict):
+            yield from _name_faults(value, at, nul)
+        for step, item in value.items() if isinstance(value, dict) else enumerate(value):
+            if not _harmless(item, nul):
+                yield from _value_faults(item, (*at, step), depth + 1, nul)
+    else:
+        yield Fault(at, value, _NUMBER)
+
+
+def _harmless(value: Any, nul: bool) -> bool:
+    kind = type(value)
+    if kind is str:
+        return value.isascii() and (nul or "\x00" not in value)
+    return kind is bool or value is None or ((kind is int or kind is float) and -MAX_NUMBER <= value <= MAX_NUMBER)
+
+
+def _name_faults(value: dict[str, Any], at: tuple[str | int, ...], nul: bool) -> Iterator[Fault]:
+    if isinstance(value, _Repeated):
+        for name in value.names:
+            yield Fault((*at, name), value[name], "each name once in an object")
+    for name in value:
+        if not _plain(name, nul):
+            yield Fault((*at, name), name, "a name without NUL and lone surrogates")
+
+
+def _plain(text: str, nul: bool) -> bool:
+    return (nul or "\x00" not in text) and not _SURROGATE.search(text)

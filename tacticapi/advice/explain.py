@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from tacticapi.advice.price_words import account
 from tacticapi.advice.selection import does_not_pay, unmet_gate, wrong_moment
-from tacticapi.advice.words import condition_words, fact_words, observed_words
+from tacticapi.advice.words import condition_words, fact_words, observed_words, trait_of
 from tacticapi.domain.advice import Advice, Suggestion
 from tacticapi.domain.reasoning import Fact, Firings, Inference, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
@@ -74,7 +74,7 @@ def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference
         return [fact for place in match.facts if (fact := inference.facts[place]).kind is FactKind.BELIEF]
 
     rests = {(r.trait, r.wing) for r in shown.rests_on} if shown else set()
-    told = [match for match in fired if {fact.trait_key for fact in beliefs(match)} == rests] if shown else []
+    told = [match for match in fired if {trait_of(fact) for fact in beliefs(match)} == rests] if shown else []
     return max(told or fired, key=lambda m: min((int(f.fields["permille"]) for f in beliefs(m)), default=1000))
 
 

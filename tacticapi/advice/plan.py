@@ -1,7 +1,6 @@
 """The verdict on the plan (keep, adjust or change), whether the opponent's play has moved, and what changed since."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
-from itertools import takewhile
 from typing import Any
 
 from tacticapi.advice.selection import Value
@@ -9,14 +8,12 @@ from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import (
-    Chosen,
     PointsPlayed,
     Previous,
     Show,
     Situation,
     Tries,
     Verdict,
-    summed,
 )
 from tacticapi.evidence.changes import Shift
 from tacticapi.pricing.baseline import Judged
@@ -27,22 +24,6 @@ ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
 """The circumstances that the verdict looks at."""
 BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines"
 REASONS_NAMED = 2
-
-
-def chosen(situation: Situation) -> Chosen | None:
-    """Return what is being played, and since when: as posted, else as chosen, else the most tried in the last game."""
-    if situation.plan:
-        return situation.plan
-    tries = situation.tries
-    if picked := [one for one in tries if not one.tried]:
-        return Chosen(picked[-1].tactic, picked[-1].played_in)
-    games = sorted({one.played_in for one in tries if one.played_in}, reverse=True)
-    of_now = summed(one for one in tries if not games or one.played_in == games[0])
-    if not of_now:
-        return None
-    most = max(reversed(of_now.values()), key=lambda one: one.tried).tactic
-    played = {one.played_in for one in tries if one.tactic == most}
-    return Chosen(most, games[sum(1 for _ in takewhile(played.__contains__, games)) - 1] if games else None)
 
 
 def is_condemned(told: Judged, rule: Mapping[str, Any]) -> bool:

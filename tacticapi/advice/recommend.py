@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import partial
+from itertools import filterfalse
 from typing import Any
 
 from tacticapi.advice.explain import WhyNot, why_or_why_not
@@ -12,7 +13,6 @@ from tacticapi.advice.plan import (
     ASKED,
     best_tried,
     changed_since,
-    chosen,
     is_condemned,
     is_doubtful,
     is_proven,
@@ -39,7 +39,7 @@ from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
 from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rules import Rulebook, Touches
-from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
+from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, chosen, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import UNDATED
 from tacticapi.pricing.baseline import Judged, baseline
@@ -162,16 +162,18 @@ class Adviser:
         pricer = MatchPricer(fmt, state, base)
         prices = Prices(self._book, beliefs, situation, base)
         rule, playing = self.rulebook.defaults["plan"], chosen(situation)
+        began = max(beliefs.change or UNDATED, (playing.since if playing else None) or UNDATED)
+        judged_by = situation.judged_since(began) if began > UNDATED else situation
         told = before = None
         if playing:
-            told = prices.judge(playing.tactic, tries_since(situation.tries, beliefs.change, playing.since))
             since = tries_since(situation.tries, beliefs.change)
-            before = summed(one for one in situation.tries if one not in since).get(playing.tactic)
+            before = summed(filterfalse(since.__contains__, situation.tries)).get(playing.tactic)
+            told = prices.judge(playing.tactic, tries_since(since, beliefs.change, playing.since))
         judged = {**prices.judged, **({told.tactic: told} if told else {})}
         condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
-        began = max(beliefs.change or UNDATED, (playing.since if playing else None) or UNDATED)
+        current = [entry.observation for entry in beliefs.entries if entry.current]
         view = View(
-            situation.judged_since(began) if began > UNDATED else situation,
+            judged_by,
             self.rulebook.defaults,
             scored,
             point if scored else None,
@@ -181,8 +183,7 @@ class Adviser:
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        current = [entry.observation for entry in beliefs.entries if entry.current]
-        facts = self._facts.build(view, beliefs.all, current)
+        facts = self._facts.build(view, beliefs.by_key.values(), current)
         return _Reading(state, point, beliefs, prices, pricer, playing, told, before, judged, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference, *, profile: bool) -> Advice:
@@ -227,7 +228,7 @@ class Adviser:
             first = [item for item in shown if is_safety(item.firing.tactic)]
             return advice(suggestions=writer.write(first, weights, level), notice=notice)
         suggestions = writer.write(shown, weights, level)
-        beliefs = reading.beliefs.all
+        beliefs = tuple(reading.beliefs.by_key.values())
         told_nothing = unused(situation, reading.beliefs.refused, beliefs, inference)
         unread = unread_texts(situation, self.rulebook)
         return advice(

@@ -14,6 +14,7 @@ from tacticapi.evidence.changes import game_of
 from tacticapi.evidence.spots import KINDS, SPOTS, Cell
 
 UNKNOWN = {"wing": "weaker wing", "other_wing": "other wing", "site": "{site}"}
+NAMED: Mapping[Wing | None, dict[str, str]] = {w: {"wing": str(w), "other_wing": str(w.other)} for w in Wing}
 RETURNS_IN = "record.returns_in"
 FEWEST = 5  # serves or returns in a court from which it is named
 LEAD = 0.55  # of the serves to a court, for a favourite spot
@@ -42,7 +43,7 @@ class Slots:
 
     def filled(self, say: str, named: str | None, wing: Wing | None, targets: Sequence[Target]) -> Named:
         """Return the line, named if possible, and the counts that it rests on."""
-        known = {"wing": str(wing), "other_wing": str(wing.other)} if wing else {}
+        known = NAMED.get(wing, {})
         if named:
             every = {**known, "targets": _spread(f"{t.spot} in the {t.court} court" for t in targets), **self._known()}
             asked = slots_of(named)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from tacticapi.advice.court_notes import court_note
 from tacticapi.advice.selection import is_safety
@@ -15,7 +16,7 @@ from tacticapi.domain.situation import Situation, Wing
 from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.baseline import Judged
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
-from tacticapi.pricing.price import Prices, size, together
+from tacticapi.pricing.price import Prices, together
 from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")
@@ -64,6 +65,13 @@ def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
     return replace(place or Place(tactic_id), serves=serves)
 
 
+def size(point: float, pays_in: float, figures: Mapping[str, Any]) -> str:
+    """Return the word for a gain over all points: large, some or small; unclear if it may as well cost."""
+    if point <= 0.0 or pays_in < float(figures["speaks"]["later"]):
+        return "unclear"
+    return next((name for name in ("large", "some") if point >= float(figures["size"][name])), "small")
+
+
 class SuggestionWriter:
     """Writes the suggestions of one situation."""
 
@@ -92,12 +100,14 @@ class SuggestionWriter:
     def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
         """Return the suggestions in order; `weights` say what part of its price each counts for, up to the cap."""
         claims = [weights.get(item.firing.tactic.id, 1.0) * item.point for item in shown]
+        priced = [item for item in shown if item.place is not None]
+        places = [item.place for item in shown if item.place is not None]
         cap = float(self._prices.book.figures["together"][level])
-        total = sum(claim for claim in claims if claim > 0.0)
+        total = sum([claim for claim in claims if claim > 0.0])
         scale = together(total, cap) / total if total else 1.0
+        gains = iter(self._pricer.gains(priced))
+        told = self._prices.told(places)
         parts = [scale * weights.get(item.firing.tactic.id, 1.0) for item in shown]
-        gains = iter(self._pricer.gains([item for item in shown if item.place is not None]))
-        told = self._prices.told([item.place for item in shown if item.place is not None])
         lines = enumerate(zip(shown, parts, strict=True), start=1)
         return tuple(
             self._suggestion(rank, item, (), None)

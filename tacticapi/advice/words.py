@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from tacticapi.domain.advice import Reason, RestsOn, SourceLine, UnusedObservation
-from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Inference, Priced
+from tacticapi.domain.reasoning import WINGS, Belief, Contribution, Fact, Firing, Inference, Priced
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import Pool, spread_text
@@ -36,11 +36,17 @@ def _seen_of(belief: Belief) -> float:
     return sum(c.chances for c in belief.contributions if 10 * abs(c.log_odds) >= strongest)
 
 
+def trait_of(fact: Fact) -> TraitKey:
+    """Return the trait and wing that a belief fact is about."""
+    wing = fact.fields.get("wing")
+    return fact.name, WINGS[wing] if wing else None
+
+
 def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
     """Return the traits that the firing rests on."""
-    found = [beliefs[fact.trait_key] for fact in firing.beliefs]
+    found = [beliefs[trait_of(fact)] for fact in firing.beliefs]
     return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(_seen_of(b), reads)) for b in found)
 
 
@@ -62,7 +68,7 @@ def reasons(
     )
     found.sort(key=lambda reason: (-round(reason.points or 0.0, 9), reason.text))  # noise in the last digits ranks none
     if item.place is None:
-        moved = [c for fact in firing.beliefs for c in beliefs[fact.trait_key].contributions if c.log_odds > 0]
+        moved = [c for fact in firing.beliefs for c in beliefs[trait_of(fact)].contributions if c.log_odds > 0]
         moved.sort(key=lambda c: (-round(c.log_odds, 9), c.text))
         found = [contribution_reason(c, situation) for c in moved]
     found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
@@ -286,9 +292,9 @@ def _test(test: Test, permille: bool) -> str:
 
 def score_line(state: State, point: NextPoint, worth: float) -> str:
     """Return for example "break point against you, worth 0.19 of the match; you serve to the ad court"."""
-    if state.winner is not None:
+    if not point.courts:
         return "the match is over: you won" if state.winner == "own" else "the match is over: your opponent won"
-    parts = [f"{_stake(state, point)}, worth {worth:.2f} of the match"]
+    parts = [f"{_stake(point)}, worth {worth:.2f} of the match"]
     court = "either court (the receiver chooses)" if len(point.courts) > 1 else f"the {point.courts[0]} court"
     if state.server is not None:
         who = "you serve" if state.server == "own" else "your opponent serves"
@@ -296,11 +302,11 @@ def score_line(state: State, point: NextPoint, worth: float) -> str:
     return "; ".join(parts)
 
 
-def _stake(state: State, point: NextPoint) -> str:
+def _stake(point: NextPoint) -> str:
     for name, words in STAKES:
         sides = getattr(point, name) or ()
         if len(sides) > 1:
             return f"{words} for both"
         if sides:
             return f"{words} for you" if "own" in sides else f"{words} against you"
-    return "tie-break point" if state.in_tie_break else "an ordinary point"
+    return "tie-break point" if point.in_tie_break else "an ordinary point"

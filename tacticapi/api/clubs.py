@@ -1,20 +1,25 @@
 """The club of the token: how long it keeps what was seen, everything of it as an export, and players erased."""
 
 from collections.abc import Iterator
+from io import BytesIO
 from itertools import chain
 from typing import Any
 
-from flask import Response
+from flask import Response, request
 
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http.access import club_id
+from tacticapi.api.http.bodies import IMPORT_PATH, MAX_IMPORT, plain_body
 from tacticapi.api.http.conditional import check_version, edited, names_version, read_answer
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
+from tacticapi.api.http.problems import INVALID_BODY, MEDIA_TYPE_REFUSED, refuse
 from tacticapi.club import clubs, players, retention
 from tacticapi.club.clubs import MAX_KEEP_DAYS
 from tacticapi.club.export import export
+from tacticapi.club.importing import fill_club
 from tacticapi.club.services import MAX_LABEL
+from tacticapi.rulebook.files import Fault
 
 _KEEP = "Days that a match is kept after its end; absent, in a change null: for good."
 _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
@@ -39,6 +44,14 @@ class ClubSchema(Answer):
     created_at = a_time("When it was made.")
 
 
+class ImportedSchema(Shape):
+    """What was read of an export."""
+
+    rows = a_count("Rows, without the line of the club.")
+    matches = a_count("Matches among them.")
+
+
+_LINES = {"type": "string", "description": "An export as JSON Lines, of at most 8 MiB; a fault names its line."}
 FORMS = (routes.JSON, routes.JSON_LINES)
 blueprint = routes.KeptBlueprint("clubs")
 
@@ -88,6 +101,32 @@ def export_club() -> Response:
     response.headers["Content-Disposition"] = f'attachment; filename="club.{"jsonl" if as_lines else "json"}"'
     response.vary.add("Accept")
     return response
+
+
+@blueprint.route(IMPORT_PATH, methods=["POST"])
+@blueprint.needs("manage", conflict=True)
+@blueprint.response(200, ImportedSchema, description="What was read.")
+@blueprint.doc(requestBody={"required": True, "content": {routes.JSON_LINES: {"schema": _LINES}}})
+def import_into_club() -> Response:
+    """Read an export into the club.
+
+    All of it or, with any fault, nothing. The club must have no players and matches; it keeps its label and days. Ids
+    are those of the export. Until all is read, other requests of the club are answered with 503. Longer exports are for
+    `tacticapi import`.
+    """
+    if request.mimetype not in (routes.JSON_LINES, "application/jsonl"):
+        refuse(MEDIA_TYPE_REFUSED, f"an export is sent as {routes.JSON_LINES}")
+    request.max_content_length = MAX_IMPORT
+    counts = fill_club(kept_services(), club_id(), _lines(plain_body(request)))
+    return routes.answer({"rows": sum(counts.values()), "matches": counts.get("match", 0)})
+
+
+def _lines(body: bytes) -> Iterator[str]:
+    for number, line in enumerate(BytesIO(body), 1):
+        try:
+            yield line.decode()
+        except UnicodeDecodeError as error:
+            refuse(INVALID_BODY, faults=[Fault(("line", number), None, f"UTF-8 text; byte {error.start} is none")])
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])

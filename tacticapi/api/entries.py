@@ -15,7 +15,7 @@ from tacticapi.api.http.bodies import json_body, once, plain_body
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
-from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, faults_of, refuse
+from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import (
     MAX_ID_LENGTH,
     MAX_OBSERVATIONS,
@@ -27,9 +27,8 @@ from tacticapi.api.situations import (
 )
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind, Line, Receipt
-from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.domain.situation import MAX_TRIED
-from tacticapi.posted import MAX_TEXTS
+from tacticapi.posted import MAX_TEXTS, StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
@@ -80,7 +79,7 @@ class ReceiptsSchema(wire.Shape):
 
 
 ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
-_ADDED = "A receipt; for a list one each."
+_ADDED = "A receipt; for a list, one for each item."
 
 
 class EntrySchema(ReceiptSchema):
@@ -127,7 +126,7 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
     try:
         return shape.load(posted)
     except ValidationError as error:
-        refuse(INVALID_BODY, faults=list(faults_of(error.messages, posted)))
+        refuse(INVALID_BODY, faults=list(wire.faults_of(error.messages, posted)))
 
 
 def listed(posted: list[Any]) -> list[Any]:

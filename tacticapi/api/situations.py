@@ -7,8 +7,7 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.problems import faults_of
-from tacticapi.club.strict_json import strict_json
+from tacticapi.api.http.fields import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import (
     MAX_TRIED,
@@ -36,6 +35,7 @@ from tacticapi.posted import (
     observation,
     observation_faults,
     profile,
+    strict_json,
 )
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
 from tacticapi.rulebook.files import Fault
@@ -384,8 +384,9 @@ class SituationSchema(wire.RulebookShape):
     def tries_of_a_match(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse more tries of one tactic than a match has points; the entry that goes beyond is named."""
         tried: Counter[str | None] = Counter()
+        rulebook = self.rulebook
         for index, entry in enumerate(data.get("tries") or ()):
-            tactic = current_tactic(entry["tactic"], self.rulebook)
+            tactic = current_tactic(entry["tactic"], rulebook)
             tried[tactic] += entry["tried"]
             if tactic is not None and tried[tactic] > MAX_TRIED:
                 raise ValidationError({"tries": {index: {"tried": [SUM_EXPECTED]}}})
@@ -426,7 +427,7 @@ def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
     """Return whether a well-formed name is unknown; malformed names are reported elsewhere."""
     name = tried.get("tactic") if isinstance(tried, dict) else None
-    return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and current_tactic(name, rulebook) is None
+    return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and name not in rulebook.tactics
 
 
 def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:

@@ -71,7 +71,7 @@ class NewCourtTokenSchema(wire.Shape):
 
 
 class CourtTokenSchema(wire.Answer):
-    """A token that opens one match alone."""
+    """A token that opens only one match."""
 
     token = wire.a_text(_SECRET)
     match_id = wire.an_id("The match.", of=clubs.match_of)

@@ -12,11 +12,9 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from tacticapi.cli import FAULTY
-from tacticapi.cli.text import fault_lines
 from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
-from tacticapi.rulebook.load import load
 from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
 from tacticapi.store.engine import AWAY
 
@@ -37,6 +35,7 @@ class _LaterAdviser:
     @cached_property
     def _made(self) -> "Adviser":
         from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second)
+        from tacticapi.rulebook.load import load  # noqa: PLC0415
 
         return Adviser(self._rulebook or load(rule_paths()))
 
@@ -50,6 +49,8 @@ def refusals_told() -> Iterator[None]:
     try:
         yield
     except Refused as refused:
+        from tacticapi.cli.text import fault_lines  # noqa: PLC0415  (the rules' reader comes with it)
+
         for line in fault_lines(refused.faults):
             click.echo(line, err=True)
         raise SystemExit(FAULTY) from None

@@ -10,10 +10,8 @@ import click
 
 from tacticapi.advice import Adviser
 from tacticapi.api.situations import read_situation
-from tacticapi.api.suggestions import PARTS, advice_body
 from tacticapi.cli import example
 from tacticapi.cli.text import advice_text, loaded_rulebook, moment_words, posted_situation, short_text, wrapped
-from tacticapi.client import Advice as Shown
 from tacticapi.domain.advice import Advice
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
@@ -29,6 +27,8 @@ def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
     rulebook = loaded_rulebook()
     advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook), profile=True)
     if as_json:
+        from tacticapi.api.suggestions import advice_body  # noqa: PLC0415  (half a second)
+
         click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
     else:
         click.echo(in_detail(advice) if details else advice_text(advice))
@@ -49,6 +49,9 @@ def demo(details: bool) -> None:
 
 def in_detail(advice: Advice) -> str:
     """Return every reason, worth and source as text."""
+    from tacticapi.api.suggestions import PARTS, advice_body  # noqa: PLC0415  (half a second)
+    from tacticapi.client import Advice as Shown  # noqa: PLC0415
+
     return Shown(advice_body(advice, str(uuid.uuid4()), PARTS)).details
 
 

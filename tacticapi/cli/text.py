@@ -192,7 +192,7 @@ def loaded_rulebook() -> Rulebook:
 def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
     """The situation that a JSON text means. Ends the command with a line for each fault."""
     from tacticapi.api.situations import SituationError, situation_of_json  # noqa: PLC0415  (as above)
-    from tacticapi.club.strict_json import StrictJsonError  # noqa: PLC0415
+    from tacticapi.posted import StrictJsonError  # noqa: PLC0415
 
     try:
         return situation_of_json(body, rulebook)

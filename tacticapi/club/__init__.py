@@ -1,6 +1,7 @@
 """Use cases for what a club keeps: one function each, one unit of work each. `services` is what each of them needs."""
 
 from tacticapi.club.services import (
+    BeingFilled,
     Conflict,
     IdempotencyConflict,
     IdempotentRequest,
@@ -16,6 +17,7 @@ from tacticapi.store import AWAY, SchemaMismatch, Token, check, database_url, is
 
 __all__ = [
     "AWAY",
+    "BeingFilled",
     "Conflict",
     "IdempotencyConflict",
     "IdempotentRequest",

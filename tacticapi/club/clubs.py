@@ -14,6 +14,7 @@ from uuid import UUID
 
 from tacticapi.club.services import (
     UNWRITTEN,
+    BeingFilled,
     LinkSpent,
     NotFound,
     Services,
@@ -32,9 +33,10 @@ KEEP_DAYS_UNDER_18 = 365  # the same if anyone in it is under 18, or of unknown 
 MAX_KEEP_DAYS = 36_500
 SCOPES = ("observe", "advise", "read", "manage")
 FIRST_TOKEN_VARIABLE, FIRST_TOKEN_LABEL, FIRST_CLUB_LABEL = "TACTICAPI_FIRST_TOKEN", "first token", "First club"
-# a phone's token opens one match alone, which its only scope names: link:ID until its link was opened, then court:ID
+# a phone's token opens only one match, which its only scope names: link:ID until its link was opened, then court:ID
 COURT, LINK, COURT_LABEL = "court", "link", "phone at the court"
 LINK_TIME, COURT_TIME = timedelta(minutes=15), timedelta(hours=48)  # to scan it; to finish after rain
+FILLING = "import…"  # kept among the answers while a club is read from an export; no key of a client can be so
 TOKEN_PREFIX, LINK_PREFIX = "tac_", "link_"
 SECRET_BYTES = 32
 _ID_BYTES = 16
@@ -201,23 +203,39 @@ def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Tok
     return token
 
 
-def authenticate(services: Services, text: str) -> Token | None:
-    """Return the live token that a text opens, else None. Secrets are compared in constant time."""
+def authenticate(services: Services, text: str, *, filling: bool = False) -> Token | None:
+    """Return the live token that a text opens, else None. Secrets are compared in constant time.
+
+    Raises BeingFilled while the club is read from an export, unless it is that which is asked for (`filling`).
+    """
     secret = Secret.read(text)
     if secret is None:
         return None
     with services.reading(secret.club_id) as work:
-        token = work.tokens.get(secret.token_id)
+        token, being_filled = work.tokens.get(secret.token_id), _is_being_filled(work)
     now = services.now()
     if not hmac.compare_digest(secret.digest, token.digest if token else _NOBODY) or token is None:
         return None
     if not is_live(token, now) or _match_in(token, LINK):
         return None
+    if being_filled and not filling:
+        raise BeingFilled(token.club_id)
     if token.last_used != now.date():
         with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
             work.commit()
     return token
+
+
+def check_whole(services: Services, club_id: str) -> None:
+    """Raises BeingFilled while the club is read from an export."""
+    with services.reading(club_id) as work:
+        if _is_being_filled(work):
+            raise BeingFilled(club_id)
+
+
+def _is_being_filled(work: UnitOfWork) -> bool:
+    return work.answers.get(FILLING) is not None
 
 
 def is_live(token: Token, now: datetime) -> bool:

@@ -1,15 +1,16 @@
-"""Import an export in one unit of work, or nothing; what could break a later answer is refused with its line."""
+"""Import an export, all or nothing; what could break a later answer is refused with its line."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, fields, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import groupby, islice
 from typing import Any
 
 from tacticapi import store
 from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
 from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
-from tacticapi.club.clubs import check_days
+from tacticapi.club.clubs import FILLING, check_days
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
 from tacticapi.club.entries import MAX_ENTRIES
@@ -26,10 +27,10 @@ from tacticapi.club.services import (
     checked_day,
     checked_external_id,
     checked_label,
+    conflict,
     refuse,
 )
 from tacticapi.club.situations import Question, read_kept, situation, situation_then
-from tacticapi.club.strict_json import StrictJsonError, strict_text
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Way
@@ -37,10 +38,12 @@ from tacticapi.posted import (
     MAX_CHANCES,
     NAMES,
     PROFILES,
+    StrictJsonError,
     observation,
     observation_faults,
     point_faults,
     shape_faults,
+    strict_text,
     try_faults,
     unknown_kind_faults,
 )
@@ -53,6 +56,7 @@ MAX_LISTED = 10_000  # earlier matches of a match, as earlier versions listed th
 MAX_WORD, MAX_TEXT = 40, 100
 WORDS = frozenset({"side", "age_band", "first_server", "status", "moment"})
 STATUSES = ("open", "ended")
+STALE = timedelta(minutes=1)  # without a piece copied: the import has broken off
 UNFINISHED = 0  # the version of a club while it is being read
 Numbered = tuple[int, Mapping[str, Any]]
 
@@ -74,58 +78,124 @@ class _Matches:
 
 def import_club(services: Services, lines: Iterable[str]) -> store.Club:
     """Return the club of a whole export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
+    with _checked_export(services, lines) as (staged, club):
+        with services.reading(club.club_id) as work:
+            here = work.clubs.mine()
+        if here is not None and here.version != UNFINISHED:
+            raise refuse("a club that is not here yet: this one is", "line", 1, value=club.club_id)
+        if here is not None:
+            _remove(services, club.club_id)
+        try:
+            with services.work(club.club_id) as work:
+                work.clubs.add(replace(club, version=UNFINISHED))
+                work.commit()
+            _copy(staged, club.club_id, services, club.club_id)
+            with services.work(club.club_id) as work:
+                work.clubs.update(club.club_id, {"version": club.version})
+                work.commit()
+        except BaseException:
+            _remove(services, club.club_id)
+            raise
+    return club
+
+
+def fill_club(services: Services, club_id: str, lines: Iterable[str]) -> dict[str, int]:
+    """Fill a club without players and matches from a whole export of any club: all or nothing.
+
+    Returns how many rows of each kind came. Ids stay; the club keeps its own, its label and its days. Until all is
+    here, and after an import that broke off, nothing else is done for the club. Raises Refused with the line (from 1),
+    Conflict.
+    """
+    with _checked_export(services, lines) as (staged, club):
+        if _begun_again(services, club_id):
+            _empty(services, club_id)
+        try:
+            counts = _copy(staged, club.club_id, services, club_id)
+        except BaseException:
+            _empty(services, club_id)
+            _settle(services, club_id)
+            raise
+        _settle(services, club_id)
+    return counts
+
+
+def _begun_again(services: Services, club_id: str) -> bool:
+    """Claim the club for an import; returns whether an earlier one broke off. Raises Conflict for a club in use."""
+    now = services.now()
+    with services.work(club_id) as work:
+        before = work.answers.claim(FILLING, "", now)
+        if before is None and (work.players.find(limit=1) or work.matches.find(limit=1)):
+            raise conflict("club-not-empty", "a club without players and matches")
+        if before is not None and before.created_at > now - STALE:
+            raise conflict("import-under-way", "no other import into this club now")
+        work.answers.update(FILLING, {"created_at": now})
+        work.commit()
+    return before is not None
+
+
+def _settle(services: Services, club_id: str) -> None:
+    with services.work(club_id) as work:
+        work.answers.delete(FILLING)
+        work.commit()
+
+
+@contextmanager
+def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[Services, store.Club]]:
+    """Read an export into memory and check all of it before anything is written."""
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
     if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not store.is_id(str(header.get("club_id"))):
         raise refuse(f"the first line of an export of schema {SCHEMA}", "line", number)
-    club_id = str(header["club_id"])
-    with services.reading(club_id) as work:
-        here = work.clubs.mine()
-    if here is not None and here.version != UNFINISHED:
-        raise refuse("a club that is not here yet: this one is", "line", number, value=club_id)
     staged = replace(services, engine=store.in_memory())
     try:
-        with staged.work(club_id) as work:
+        with staged.work(str(header["club_id"])) as work:
             matches = _keep(staged, work, numbered)
             club = work.clubs.mine()
             if club is None:
                 raise refuse("the line of the club", "line", number + 1)
             _check_matches(staged, work, matches)
             work.commit()
-        if here is not None:
-            _remove(services, club_id)
-        try:
-            _copy(staged, services, club)
-        except BaseException:
-            _remove(services, club_id)
-            raise
+        yield staged, club
     finally:
         staged.engine.dispose()
-    return club
 
 
-def _copy(staged: Services, services: Services, club: store.Club) -> None:
-    """Copy a checked club in pieces, so that no other writer waits for long; it counts as here once all of it is."""
-    with staged.reading(club.club_id) as read:
+def _copy(staged: Services, staged_id: str, services: Services, club_id: str) -> dict[str, int]:
+    """Copy the rows of a checked club in pieces that were made before, so that no other writer waits for long."""
+    counts: dict[str, int] = {}
+    with staged.reading(staged_id) as read:
         for kind, repository in repositories(read).items():
-            rows = repository.stream()
+            rows = repository.stream() if kind != "club" else iter(())
             size = ROWS_IN_A_PIECE if kind == "advice" else ENTRIES_IN_A_PIECE
-            while piece := list(islice(rows, size)):
-                piece = [replace(club, version=UNFINISHED)] if kind == "club" else piece
-                with services.work(club.club_id) as work:
-                    repositories(work)[kind].add_all(piece)
+            while piece := [replace(row, club_id=club_id) for row in islice(rows, size)]:
+                with services.reading(club_id) as work:
+                    bound = repositories(work)[kind].bound(piece)
+                with services.work(club_id) as work:
+                    repositories(work)[kind].add_bound(bound)
+                    work.answers.update(FILLING, {"created_at": services.now()})
                     work.commit()
-    with services.work(club.club_id) as work:
-        work.clubs.update(club.club_id, {"version": club.version})
-        work.commit()
+                counts[kind] = counts.get(kind, 0) + len(piece)
+    return counts
 
 
-def _remove(services: Services, club_id: str) -> None:
-    """Remove what was read of a club that did not get here whole."""
+def _empty(services: Services, club_id: str) -> None:
+    """Remove what was read into a club that did not get here whole."""
     with services.reading(club_id) as work:
         ids = work.matches.ids()
     for match_id in ids:
         delete_match(services, club_id, match_id)
+    with services.reading(club_id) as work:
+        players = work.players.ids()
+    for start in range(0, len(players), ENTRIES_IN_A_PIECE):
+        with services.work(club_id) as work:
+            for player_id in players[start : start + ENTRIES_IN_A_PIECE]:
+                work.players.delete(player_id)
+            work.commit()
+
+
+def _remove(services: Services, club_id: str) -> None:
+    """Remove a club that did not get here whole."""
+    _empty(services, club_id)
     with services.work(club_id) as work:
         work.clubs.delete(club_id)
         work.commit()

@@ -83,6 +83,13 @@ class VersionConflict(ServiceError):
         super().__init__(f"the {what} has version {version} now: read it again before changing it")
 
 
+class BeingFilled(ServiceError):
+    """The club is being read from an export, or that broke off; nothing else is done for it meanwhile."""
+
+    def __init__(self, club_id: str) -> None:
+        super().__init__("an import into this club is under way; if it broke off, send the import again")
+
+
 class LinkSpent(ServiceError):
     """The link has been opened or closed, or its time is over; the text says which."""
 

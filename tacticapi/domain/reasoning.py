@@ -1,12 +1,12 @@
 """What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Annotated, NamedTuple
+from typing import Annotated, NamedTuple, Self
 
 from tacticapi.domain import Chance, Indexes, Seen
-from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
+from tacticapi.domain.rules import Condition, FactKind, Tactic
 from tacticapi.domain.situation import Phase, Wing
 
 WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
@@ -72,12 +72,6 @@ class Fact(NamedTuple):
     fields: Mapping[str, int | str] = MappingProxyType({})
     observations: tuple[int, ...] = ()
 
-    @property
-    def trait_key(self) -> TraitKey:
-        """Return the trait and wing that a belief fact is about."""
-        wing = self.fields.get("wing")
-        return self.name, WINGS[wing] if wing else None
-
 
 @dataclass(frozen=True, slots=True)
 class MatchRule:
@@ -112,19 +106,14 @@ class Firing:
     tactic: Tactic
     alternative: int
     facts: tuple[Fact, ...]
+    beliefs: tuple[Fact, ...] = field(init=False)
+    wing: Wing | None = field(init=False)
 
-    @property
-    def beliefs(self) -> tuple[Fact, ...]:
-        """Return the beliefs among the facts."""
-        return tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF])
-
-    @property
-    def wing(self) -> Wing | None:
-        """Return the wing of the first fact that has one."""
-        for fact in self.facts:
-            if "wing" in fact.fields:
-                return WINGS[fact.fields["wing"]]
-        return None
+    def __post_init__(self) -> None:
+        """Find the beliefs, and the wing of the first fact that has one, once: they are asked for again and again."""
+        self.beliefs = tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF])
+        wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
+        self.wing = WINGS[wings[0]] if wings else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +125,20 @@ class Firings:
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
-    playable: tuple[tuple[str, int], ...] = ()
+    playable: Sequence[tuple[str, int]] = ()
+
+    @classmethod
+    def of(
+        cls,
+        fired: Iterable[tuple[Tactic, int, tuple[Fact, ...]]],
+        counters: Mapping[str, tuple[int, ...]],
+        playable: Sequence[tuple[str, int]],
+    ) -> Self:
+        """Group tactics, each with the number and the facts of the alternative that matched."""
+        grouped: dict[str, list[Firing]] = {}
+        for tactic, number, facts in fired:
+            grouped.setdefault(tactic.id, []).append(Firing(tactic, number, facts))
+        return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters, playable)
 
 
 @dataclass(slots=True)  # as above

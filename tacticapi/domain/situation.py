@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
+from itertools import takewhile
 from typing import Any
 
 
@@ -255,24 +256,34 @@ class Situation:
     previous: Previous | None = None
     earlier: tuple[Earlier, ...] = ()
     opponent_id: str | None = None
+    coaching: Coaching = field(init=False)
+    device: Device = field(init=False)
+    ages: tuple[str, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Read off when the event permits coaching, who may consult a device, and every age band posted."""
+        bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
+        object.__setattr__(self, "coaching", Coaching(self.context.get("coaching") or Coaching.UNKNOWN))
+        object.__setattr__(self, "device", Device(self.context.get("device") or Device.UNKNOWN))
+        object.__setattr__(self, "ages", tuple([band for band in bands if band]))
 
     def judged_since(self, game: Game) -> "Situation":
         """Return the same with the points and errors from a game on."""
         points, errors = self.points_played, self.own_errors
         return replace(self, points_played=points and points.since(game), own_errors=errors and errors.since(game))
 
-    @property
-    def coaching(self) -> Coaching:
-        """Return when the event permits coaching; unknown when not posted."""
-        return Coaching(self.context.get("coaching") or Coaching.UNKNOWN)
 
-    @property
-    def device(self) -> Device:
-        """Return who may consult a device; unknown when not posted."""
-        return Device(self.context.get("device") or Device.UNKNOWN)
-
-    @property
-    def ages(self) -> tuple[str, ...]:
-        """Return every age band posted, own, opponent's or the event's."""
-        bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
-        return tuple(band for band in bands if band)
+def chosen(situation: Situation) -> Chosen | None:
+    """Return what is being played, and since when: as posted, else as chosen, else the most tried in the last game."""
+    if situation.plan:
+        return situation.plan
+    tries = situation.tries
+    if picked := [one for one in tries if not one.tried]:
+        return Chosen(picked[-1].tactic, picked[-1].played_in)
+    games = sorted({one.played_in for one in tries if one.played_in}, reverse=True)
+    of_now = summed(one for one in tries if not games or one.played_in == games[0])
+    if not of_now:
+        return None
+    most = max(reversed(of_now.values()), key=lambda one: one.tried).tactic
+    played = {one.played_in for one in tries if one.tactic == most}
+    return Chosen(most, games[sum(1 for _ in takewhile(played.__contains__, games)) - 1] if games else None)

@@ -5,7 +5,7 @@ share won less what is usually won without it, on the serve or return on which i
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -89,11 +89,11 @@ class Judged:
     usual: float
     mean: float
     spread: float
+    worse: float = field(init=False)
 
-    @property
-    def worse(self) -> float:
+    def __post_init__(self) -> None:
         """Return the chance (0 to 1) that it does worse than going without it."""
-        return float(ndtr(-self.mean / self.spread))
+        object.__setattr__(self, "worse", float(ndtr(-self.mean / self.spread)))
 
 
 def judged(tactic: str, tries: Sequence[Tries], touches: Touches, base: Baseline, prior: tuple[float, float]) -> Judged:

@@ -43,8 +43,7 @@ class MatchPricer:
 
     def __init__(self, fmt: Format, state: State, base: Baseline) -> None:
         """Work out W on the grid and its mean; `state` may be decided, then every gain is 0."""
-        self._decided = state.winner is not None
-        self._win, *importance = _chances(fmt, state)
+        self._decided, (self._win, *importance) = _chances(fmt, state)
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
         self._by_serve = self._win @ self._return.mean
         self.now = float(self._serve.mean @ self._by_serve)  # the chance of the match, 0 to 1
@@ -129,11 +128,12 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 
 @lru_cache(maxsize=512)
-def _chances(fmt: Format, state: State) -> list[Array]:
-    """Return the chance of the match and the importance of the next point in game and match, (GRID, GRID) each."""
+def _chances(fmt: Format, state: State) -> tuple[bool, list[Array]]:
+    """Return if the match is decided; on the grid, its chance and the importance of a point in game and match."""
     at = _on_grid(fmt).at(state)
     found = (at.match.now, at.game.importance, at.match.importance)
-    return [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]
+    on_grid = [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]
+    return state.winner is not None, on_grid
 
 
 @lru_cache(maxsize=1)

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.special import expit, ndtr
 
 from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import MOVES, USUAL_LEVEL, FactKind, Measure, Price, Rulebook, Tactic, Trait
+from tacticapi.domain.rules import MOVES, USUAL_LEVEL, FactKind, Level, Measure, Price, Rulebook, Tactic, Trait
 from tacticapi.domain.situation import Moment, Situation, Tries, Wing, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
@@ -26,6 +26,7 @@ from tacticapi.pricing.baseline import Baseline, Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
+SHARES = len(COUNTED_BY)
 NOTHING = 1e-9
 MAX_RATING = 4.0
 STEP = 1e-6  # log-odds, for gradients
@@ -80,11 +81,14 @@ class PriceBook:
         self._measured = [place for place, measures in enumerate(read) if measures]
         measured = [measures[0] for measures in read if measures]
         records = [kinds[f"record.{name}"].measures[0] for name in COUNTED_BY]
-        self._stroke_sums = {level: _summed(latent, measured) for level, latent in profiles.latents.items()}
-        self._serve_sums = {level: _summed(latent, records) for level, latent in profiles.latents.items()}
+        own_sums = {level: _summed(latent, [*measured, *records]) for level, latent in profiles.latents.items()}
+        self.own_sums = {level: sums for level, (sums, _) in own_sums.items()}
+        self._spreads = {level: spreads[: len(measured)] for level, (_, spreads) in own_sums.items()}
         self._serves = {
-            level: np.array([centre(m.usual[level], s) for m, s in zip(records, spreads.tolist(), strict=True)])
-            for level, (_, spreads) in self._serve_sums.items()
+            level: np.array(
+                [centre(m.usual[level], s) for m, s in zip(records, spreads[-SHARES:].tolist(), strict=True)]
+            )
+            for level, (_, spreads) in own_sums.items()
         }
 
     def _brought_up(self, tactic: str) -> list[int]:
@@ -122,13 +126,15 @@ class PriceBook:
         parts = [share * self._finds(ball, wing, latent) for ball, share in one.of.items()]
         return np.asarray(np.sum([latent.vector(one.finds, wing), *parts], axis=0))
 
-    def strokes(self, own: Fit, situation: Situation) -> Array:
-        """Return our own strokes, in standard deviations: by the profile if a record measures them, else by rating."""
+    def strokes(self, level: Level, seen: Array, situation: Situation) -> Array:
+        """Return our own strokes, in standard deviations: by the profile if a record measures them, else by rating.
+
+        `seen` are the means of `own_sums`: of the strokes that a record measures, and of `COUNTED_BY`.
+        """
         ratings = [situation.own.get(key) for key in self.strokes_read]
         found = [(r - MIDDLE) / self.rating_spread if isinstance(r, int | float) else 0.0 for r in ratings]
         strokes = np.array(found)
-        sums, spreads = self._stroke_sums[own.latent.level]
-        strokes[self._measured] = own.of(sums)[0] / spreads
+        strokes[self._measured] = seen[:-SHARES] / self._spreads[level]
         return strokes
 
     def owned(self, strokes: Array) -> Array:
@@ -141,25 +147,20 @@ class PriceBook:
             if part:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
-    def moved(self, own: Fit) -> tuple[Array, Array, Array]:
+    def moved(self, own: Fit, seen: Array) -> tuple[Array, Array, Array]:
         """Return what moving our serve shares gains a tried point, with nothing seen, and the slopes."""
-        usual, sums = self._served(own)
-        at = usual + own.of(sums)[0]
+        usual, sums = self._serves[own.latent.level], self.own_sums[own.latent.level][-SHARES:]
+        at = usual + seen[-SHARES:]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
         return gains[0], gains[1], (gains[2:] - gains[0]).T @ sums / STEP
 
-    def moved_terms(self, place: int, own: Fit) -> Iterator[Term]:
+    def moved_terms(self, place: int, level: Level, seen: Array) -> Iterator[Term]:
         """Yield what each moved share gains on top of those before it, points a tried point."""
-        moves, (usual, sums), before = self.of[place].moves, self._served(own), 0.0
-        at = usual + own.of(sums)[0]
+        moves, at, before = self.of[place].moves, self._serves[level] + seen[-SHARES:], 0.0
         for n, (name, by) in enumerate(moves.items(), start=1):
             gained = float(_moved(at[np.newaxis], _in_order(dict([*moves.items()][:n])))[0, 0])
             yield Term("moves", name, by, gained - before)
             before = gained
-
-    def _served(self, own: Fit) -> tuple[Array, Array]:
-        """Return the usual serve shares in log-odds, in the order of `COUNTED_BY`, and their sums of our profile."""
-        return self._serves[own.latent.level], self._serve_sums[own.latent.level][0]
 
 
 def _summed(latent: Latent, measures: Sequence[Measure]) -> tuple[Array, Array]:
@@ -215,26 +216,28 @@ class Prices:
         than its tries leave of it.
         """
         self.book, self._beliefs, self._situation = book, beliefs, situation
-        fit = beliefs.opponent
+        fit, own = beliefs.opponent, beliefs.own
         self.slopes = book.slopes[fit.latent.level]
         self.read, variances, self._weighed = fit.of(self.slopes)
-        self.strokes = book.strokes(beliefs.own, situation)
+        self._seen = own.of(book.own_sums[own.latent.level])[0]
+        self.strokes = book.strokes(own.latent.level, self._seen, situation)
         lead, doubt = beliefs.spot_lead
         tried = self.read + book.owned(self.strokes) + book.spot * lead
         self._read_variance = variances + book.spot**2 * doubt
-        moved, before, slopes = book.moved(beliefs.own)
+        moved, before, slopes = book.moved(own, self._seen)
         tried[book.moving] += moved
         self.read[book.moving] += moved - before  # what was seen of either player adds
-        self._read_variance[book.moving] += beliefs.own.of(slopes)[1]
+        over = situation.moment is Moment.AFTER_MATCH  # next time they begin as they began
+        self._read_variance[book.moving] += own.of(slopes)[1]
+        tries = tries_since(situation.tries, None if over else beliefs.change)
+        by_tactic = summed(tries)
         self._own_slopes = dict(zip(book.moving, slopes, strict=True))
         error = float(book.figures["model_error"])
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
         self.base = base
-        over = situation.moment is Moment.AFTER_MATCH  # next time they begin as they began
-        tries = tries_since(situation.tries, None if over else beliefs.change)
         self._answered = {one.tactic for one in situation.tries if one.tried and one not in tries}
-        self.judged = {name: self.judge(name, tries) for name, one in summed(tries).items() if one.tried}
+        self.judged = {name: self.judge(name, tries) for name, one in by_tactic.items() if one.tried}
         self.after, self.after_spread = self._learned()
         pays_in = ndtr(self.mean / self.spread)
         reads = ndtr(self.read / np.sqrt(np.maximum(self._read_variance, NOTHING)))
@@ -321,7 +324,10 @@ class Prices:
             term._replace(points=float(opponent.of(sums[np.newaxis])[0][0]))
             for term, sums in book.linear(book.rows[place], opponent.latent)
         ]
-        found += [*book.own_terms(place, self.strokes), *book.moved_terms(place, self._beliefs.own)]
+        found += [
+            *book.own_terms(place, self.strokes),
+            *book.moved_terms(place, self._beliefs.own.latent.level, self._seen),
+        ]
         if spot:
             found.append(Term("spot", "favourite spot", float(spot), float(spot * self._beliefs.spot_lead[0])))
         return found
@@ -349,10 +355,3 @@ def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
 def together(total: float, cap: float) -> float:
     """Return what lines claim together that sum to `total` points: cap x tanh(total / cap)."""
     return cap * float(np.tanh(total / cap)) if total > 0.0 else total
-
-
-def size(point: float, pays_in: float, figures: Mapping[str, Any]) -> str:
-    """Return the word for a gain over all points: large, some or small; unclear if it may as well cost."""
-    if point <= 0.0 or pays_in < float(figures["speaks"]["later"]):
-        return "unclear"
-    return next((name for name in ("large", "some") if point >= float(figures["size"][name])), "small")

@@ -7,7 +7,7 @@ from typing import Any
 
 from tacticapi.domain.situation import Coaching, Device, Moment, Situation, Way
 from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
-from tacticapi.scoring.score import NextPoint, State
+from tacticapi.scoring.score import NextPoint, Standing, State, standing
 
 UNDER_14 = frozenset({"U12", "U14"})
 SENIOR = frozenset({"60+", "70+"})
@@ -32,32 +32,9 @@ class View:
     health: Health = field(default_factory=Health)
 
     @cached_property
-    def games_ahead(self) -> int:
-        """Return own games minus the opponent's in this set; 0 without a score."""
-        return self.state.games[0] - self.state.games[1] if self.state else 0
-
-    @cached_property
-    def sets_ahead(self) -> int:
-        """Return own sets minus the opponent's; 0 without a score."""
-        return self.state.sets_won[0] - self.state.sets_won[1] if self.state else 0
-
-    @cached_property
-    def breaks_ahead(self) -> int:
-        """Return net breaks of serve in this set, exact when the server is known, else half the games' lead."""
-        if self.state is None:
-            return 0
-        first = self.state.first_server_of_set
-        if first is None:
-            return int(self.games_ahead / 2)
-        played = sum(self.state.games)
-        own_served = (played + 1) // 2 if first == "own" else played // 2
-        return self.state.games[0] - own_served
-
-    @cached_property
-    def in_play(self) -> State | None:
-        """Return the score while a game other than a tie-break is under way or to come."""
-        state = self.state
-        return None if state is None or state.in_tie_break or state.winner is not None else state
+    def standing(self) -> Standing:
+        """Return where the match stands; nobody is ahead without a score."""
+        return standing(self.state) if self.state else Standing()
 
     def share(self, name: str) -> float:
         """Return a threshold of the score section of the defaults."""
@@ -208,14 +185,10 @@ def _outclassed(view: View) -> bool:
     return lost_clearly or view.state.games in ((0, 4), (0, 5), (1, 5))
 
 
-def _serves_for_set(server: str, own: int, opponent: int) -> Question:
-    def question(view: View) -> bool:
-        state = view.in_play
-        if state is None or state.server != server:
-            return False
-        return state.rule.is_result((state.games[0] + own, state.games[1] + opponent))
-
-    return question
+def _lead(view: View) -> int:
+    """Return the lead in sets and breaks; 0 if one is led and the other lost."""
+    sets, breaks = view.standing[1:3]
+    return 0 if sets * breaks < 0 else sets + breaks
 
 
 def _point(name: str, player: str) -> Question:
@@ -224,14 +197,16 @@ def _point(name: str, player: str) -> Question:
 
 
 def _tie_break_near(view: View) -> bool:
-    state = view.in_play
-    return state is not None and state.rule.tie_break is not None and min(state.games) >= view.share("tie_break_near")
+    state, (rule, in_tie_break) = view.state, view.standing[5:7]
+    if state is None or rule is None or in_tie_break or rule.tie_break is None:
+        return False
+    return min(state.games) >= view.share("tie_break_near")
 
 
 def _change_with_rest(view: View) -> bool:
     if view.situation.moment is not Moment.CHANGE_OF_ENDS:
         return False
-    return view.state is None or (sum(view.state.games) != 1 and not view.state.in_tie_break)
+    return view.state is None or (sum(view.state.games) != 1 and not view.standing.in_tie_break)
 
 
 OF_THE_DAY: Mapping[str, Question] = {
@@ -288,15 +263,15 @@ OF_THE_SCORE: Mapping[str, Question] = {
     "no-games-yet": _no_games_yet,
     "first-games": _games_at_most(3),
     "games-one-to-four": _games_at_most(4),
-    "ahead": lambda view: view.sets_ahead >= 0 and view.breaks_ahead >= 0 and view.sets_ahead + view.breaks_ahead > 0,
-    "behind": lambda view: view.sets_ahead <= 0 and view.breaks_ahead <= 0 and view.sets_ahead + view.breaks_ahead < 0,
-    "level": lambda view: view.state is not None and view.sets_ahead == 0 and view.breaks_ahead == 0,
-    "one-break-behind": lambda view: view.breaks_ahead == -1,
-    "two-breaks-behind": lambda view: view.breaks_ahead <= -2,
-    "far-behind": lambda view: view.breaks_ahead <= -2 or (view.sets_ahead < 0 and view.breaks_ahead < 0),
+    "ahead": lambda view: _lead(view) > 0,
+    "behind": lambda view: _lead(view) < 0,
+    "level": lambda view: view.state is not None and view.standing[1:3] == (0, 0),
+    "one-break-behind": lambda view: view.standing.breaks_ahead == -1,
+    "two-breaks-behind": lambda view: view.standing.breaks_ahead <= -2,
+    "far-behind": lambda view: view.standing.breaks_ahead <= -(1 if view.standing.sets_ahead < 0 else 2),
     "outclassed": _outclassed,
-    "opponent-serves-for-set": _serves_for_set("opponent", 0, 1),
-    "own-serves-for-set": _serves_for_set("own", 1, 0),
+    "opponent-serves-for-set": lambda view: view.standing.serves_for_set == "opponent",
+    "own-serves-for-set": lambda view: view.standing.serves_for_set == "own",
     "break-point-for": _point("break_point", "own"),
     "break-point-against": _point("break_point", "opponent"),
     "game-point-for": _point("game_point", "own"),
@@ -310,9 +285,7 @@ OF_THE_SCORE: Mapping[str, Question] = {
     "deciding-point": lambda view: view.point is not None and view.point.deciding_point and not view.point.in_tie_break,
     "tie-break-now": lambda view: view.point is not None and view.point.in_tie_break,
     "tie-break-near": _tie_break_near,
-    "match-tie-break": lambda view: (
-        view.state is not None and view.state.in_tie_break and view.state.rule.is_match_tie_break
-    ),
+    "match-tie-break": lambda view: view.standing.in_match_tie_break,
     "change-with-rest": _change_with_rest,
 }
 COMPUTED: Mapping[str, Question] = {**OF_THE_DAY, **OF_THE_RECORD, **OF_THE_SCORE}

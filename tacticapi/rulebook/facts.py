@@ -14,7 +14,6 @@ from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
 from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
-from tacticapi.scoring.score import games_completed, place
 
 PAIR = 2
 DANGER = "warning-sign"
@@ -210,19 +209,20 @@ def _score_values(view: View) -> dict[str, int | str]:
     state, point = view.state, view.point
     if state is None or point is None:
         return {}
+    now = view.standing
     values: dict[str, int | str] = {
-        "games_completed": games_completed(state),
+        "games_completed": now.games_completed,
         "set_games": sum(state.games),
-        "games_ahead": view.games_ahead,
-        "sets_ahead": view.sets_ahead,
-        "breaks_ahead": view.breaks_ahead,
-        "set_number": place(state)[0],
+        "games_ahead": now.games_ahead,
+        "sets_ahead": now.sets_ahead,
+        "breaks_ahead": now.breaks_ahead,
+        "set_number": now.set_number,
     }
     if state.server is not None:
         values["serving"] = state.server
     if point.courts:
         values["court"] = "either" if len(point.courts) > 1 else point.courts[0]
-    if state.in_tie_break:
+    if now.in_tie_break:
         values["tie_break"] = "yes"
     if serve := (view.situation.score or {}).get("serve"):
         values["serve"] = serve

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import count
 
-from tacticapi.domain.reasoning import Firing, Firings, Inference, MatchRule
+from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
 from tacticapi.domain.situation import Wing
 
@@ -129,7 +129,7 @@ def _on_wing(condition: Condition, wing: Wing) -> Condition:
 
 def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
     """Group the matches by tactic: firings of its alternatives, and its counter-indications that hold."""
-    fired: dict[str, list[Firing]] = {}
+    fired: list[tuple[Tactic, int, tuple[Fact, ...]]] = []
     counters: dict[str, set[int]] = {}
     playable: list[tuple[str, int]] = []
     for rule, ids in inference.matches:
@@ -137,15 +137,10 @@ def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
         if prefix in ("candidate", "tactic"):
             playable.append((tactic, number))
         if prefix == "tactic":
-            facts = tuple([inference.facts[fact] for fact in ids])
-            fired.setdefault(tactic, []).append(Firing(rulebook.tactics[tactic], number, facts))
+            fired.append((rulebook.tactics[tactic], number, tuple([inference.facts[fact] for fact in ids])))
         elif prefix == "unless":
             counters.setdefault(tactic, set()).add(number)
-    return Firings(
-        {tactic: tuple(firings) for tactic, firings in fired.items()},
-        {tactic: tuple(sorted(numbers)) for tactic, numbers in counters.items()},
-        tuple(playable),
-    )
+    return Firings.of(fired, {tactic: tuple(sorted(of)) for tactic, of in counters.items()}, playable)
 
 
 @cache

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, leader, other, plus_one
 
@@ -228,3 +228,46 @@ def _break_point(state: State, game_point: tuple[Side, ...]) -> tuple[Side, ...]
         return None
     receiver = other(state.server)
     return (receiver,) if receiver in game_point else ()
+
+
+class Standing(NamedTuple):
+    """A score as rules ask for it; leads are own less the opponent's, in games and breaks of this set, and in sets."""
+
+    games_ahead: int = 0
+    sets_ahead: int = 0
+    breaks_ahead: int = 0
+    games_completed: int = 0
+    set_number: int = 1
+    rule: SetRule | None = None
+    in_tie_break: bool = False
+    in_match_tie_break: bool = False
+    serves_for_set: Side | None = None
+
+
+def standing(state: State) -> Standing:
+    """Return where a match stands; `rule` is None once it is decided."""
+    rule, in_tie_break, over = state.rule, state.in_tie_break, state.winner is not None
+    games_ahead, sets = state.games[0] - state.games[1], state.sets_won
+    for_set = state.server
+    if over or in_tie_break or for_set is None or not rule.is_result(plus_one(state.games, for_set)):
+        for_set = None
+    return Standing(
+        games_ahead,
+        sets[0] - sets[1],
+        _breaks_ahead(state, games_ahead),
+        games_completed(state),
+        place(state)[0],
+        None if over else rule,
+        in_tie_break,
+        in_tie_break and rule.is_match_tie_break,
+        for_set,
+    )
+
+
+def _breaks_ahead(state: State, games_ahead: int) -> int:
+    """Return the net breaks of serve in this set, exact if the server is known, else half the games' lead."""
+    first = state.first_server_of_set
+    if first is None:
+        return int(games_ahead / 2)
+    played = sum(state.games)
+    return state.games[0] - ((played + 1) // 2 if first == "own" else played // 2)

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from importlib import import_module
 from types import TracebackType
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
@@ -23,7 +24,7 @@ from sqlalchemy import (
     tuple_,
     update,
 )
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DataError, IntegrityError
 
 from tacticapi.store.engine import READ_ONLY, is_sqlite
@@ -371,7 +372,7 @@ class Answers(Repository[Answer]):
 
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
         """Take a key: None if it was free, else what was kept under it. Raises ConstraintViolation."""
-        dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
+        dialect = import_module(f"sqlalchemy.dialects.{self._connection.dialect.name}")
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()
         try:

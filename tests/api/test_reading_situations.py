@@ -20,6 +20,14 @@ def observed(rulebook: Rulebook, **entry: Any) -> dict[tuple[str | int, ...], st
     return faults(rulebook, observations=[entry])
 
 
+def test_an_unknown_id_is_answered_with_the_one_that_may_be_meant(rulebook):
+    place = ("observations", 0, "what")
+    near = observed(rulebook, what="warmup.high_backhands", rating=1)
+    assert near[place] == "an id of the vocabulary; did you mean warmup.high_backhand?"
+    far = observed(rulebook, what="weather.rain", rating=1)
+    assert far[place] == "an id of the vocabulary, see /v1/vocabulary"
+
+
 def test_a_schema_that_only_describes_reads_nothing():
     with pytest.raises(RuntimeError, match=r"^a schema without a rulebook loads nothing$"):
         SituationSchema().load({"moment": "before-match", "own": {"volley": 3}})

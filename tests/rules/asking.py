@@ -1,6 +1,7 @@
 """Asks the rulebook as a client would, and keeps the facts and matches behind the answer."""
 
 import json
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +14,8 @@ from tacticapi.domain.reasoning import Fact, Inference
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.matcher import Matcher
+
+from ..cases import Case, merge_patch
 
 Request = Mapping[str, Any]
 
@@ -89,3 +92,50 @@ class Asker:
             advice = self._adviser.recommend(situation)
             self._answers[key] = Answer(advice, situation, self._matcher.last, self.rulebook)
         return self._answers[key]
+
+
+def hold(asker: Asker, case: Case) -> None:
+    """Assert that a tactic speaks and keeps silent as its case says, and that the near miss changes one fact."""
+    assert asker.ask(case.suggested).verdict(case.tactic) == "suggested"
+    if case.near_miss is not None:
+        near = merge_patch(case.suggested, case.near_miss)
+        assert len(changed_facts(case.suggested, near)) == 1, "a near miss changes one fact"
+        assert asker.ask(near).verdict(case.tactic) == case.near_miss_why
+    if case.not_suggested is not None:
+        assert asker.ask(case.not_suggested).verdict(case.tactic) != "suggested"
+
+
+OBJECTS = ("context", "own", "opponent", "score", "points_played")
+LISTS = ("observations", "tries")
+
+
+def changed_facts(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
+    """Return the places of the facts that differ; an entry that was altered counts once.
+
+    A fact is one item of context, own or opponent, one part of the score, one entry of a list of observations or tries,
+    the points of one serving side, the count of own errors, or the moment.
+    """
+    told, tells = _facts(before), _facts(after)
+    changed = [place for place in sorted(told.keys() | tells.keys()) if told.get(place) != tells.get(place)]
+    for name in LISTS:
+        old, new = _entries(before, name), _entries(after, name)
+        changed += [name] * max((old - new).total(), (new - old).total())
+    return changed
+
+
+def _facts(request: Mapping[str, Any]) -> dict[str, str]:
+    facts: dict[str, str] = {}
+    for name, value in request.items():
+        if name in OBJECTS:
+            facts |= {f"{name}/{item}": _text(said) for item, said in value.items()}
+        elif name not in LISTS:
+            facts[name] = _text(value)
+    return facts
+
+
+def _entries(request: Mapping[str, Any], name: str) -> Counter[str]:
+    return Counter(_text(entry) for entry in request.get(name, ()))
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, sort_keys=True)

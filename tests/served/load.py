@@ -50,6 +50,7 @@ class Client:
     def __init__(self, service: Service, tally: Tally, number: int, players: dict[str, str]) -> None:
         self.service, self.tally, self.players = service, tally, players
         self.random, self.posted, self.match = random.Random(number), A_MATCH, ""
+        self.session = requests.Session()  # keeps its connection where the service does
 
     def work(self, over: threading.Event) -> None:
         while not over.is_set():
@@ -76,7 +77,7 @@ class Client:
     def ask(self, method: str, path: str, body: object = None) -> requests.Response | None:
         start = time.perf_counter()
         try:
-            answer = requests.request(method, self.service.address + path, json=body, timeout=60)
+            answer = self.session.request(method, self.service.address + path, json=body, timeout=60)
         except requests.RequestException as error:
             self.tally.broken[type(error).__name__] += 1
             return None

@@ -146,6 +146,14 @@ def test_a_body_that_is_too_large_is_refused_before_it_is_sent(service: Service)
     assert b"\r\nConnection: close\r\n" in told
 
 
+def test_an_import_may_be_longer_and_is_read_whole(service: Service) -> None:
+    sent, lines = f"http://127.0.0.1:{service.port}/v1/club/import", {"Content-Type": "application/x-ndjson"}
+    told = requests.post(sent, data=b"{}\n" * 1_000_000, headers=lines, timeout=60)
+    assert (told.status_code, told.json()["errors"][0]["pointer"]) == (422, "/line/1")
+    head = b"POST /v1/club/import HTTP/1.1\r\nHost: x\r\nContent-Type: application/x-ndjson\r\n"
+    assert exchange(service, head + b"Content-Length: 9000000\r\n\r\n{").startswith(b"HTTP/1.1 413 ")
+
+
 def test_idle_and_half_sent_connections_keep_nobody_waiting(service: Service) -> None:
     with ExitStack() as held:
         for sent in [GET] * 10 + [GET[:20]] * 5 + [POST + b"Content-Length: 9\r\n\r\n{"] * 5:

@@ -57,9 +57,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
     margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
-    short_replies = wire.part(
-        ShortRepliesSchema, says="How often the strong side replies short. Absent if not counted."
-    )
+    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Absent if unknown.")
     where = parts.WHERE
 
     @validates_schema

@@ -11,8 +11,8 @@ from tacticapi.api.calculations.parts import CalculationSchema, Occasion, Occasi
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
-from tacticapi.club.strict_json import MAX_NUMBER
 from tacticapi.domain.situation import Wing
+from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix
 from tacticapi.rulebook.files import Fault
@@ -63,12 +63,7 @@ class LeansSchema(wire.Shape):
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    vars().update(
-        {
-            spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning. Absent if none.")
-            for spot, aimed in AIMED.items()
-        }
-    )
+    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}. Absent if 0.") for spot, aimed in AIMED.items()})
 
 
 class CourtSchema(wire.Shape):

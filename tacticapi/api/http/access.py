@@ -6,6 +6,7 @@ the database, so that a token made anywhere closes all workers at once.
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from ipaddress import IPv6Address, ip_address, ip_network
 from typing import NoReturn, cast
 from urllib.parse import urlsplit
@@ -20,11 +21,18 @@ OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forw
 DEMO_SCOPES = frozenset({"read", "advise"})
 OF_ADVICE = ("live.get_advice", "live.add_feedback")  # what a token of one match opens beside the address of the match
 OF_PLAYER = "players.get_player"
+IMPORT = "clubs.import_into_club"  # what a club that is being imported still answers
 NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 
 def from_this_machine() -> bool:
     """Return whether a request comes from this machine and names it, through no proxy and no other site."""
+    if "from_here" not in g:
+        g.from_here = _from_here()
+    return bool(g.from_here)
+
+
+def _from_here() -> bool:
     if any(name in request.headers for name in OF_PROXIES):
         return False
     try:
@@ -44,6 +52,7 @@ def line_of_caller() -> str:
     return str(ip_network((address, NETWORK_BITS), strict=False)) if isinstance(address, IPv6Address) else sent
 
 
+@lru_cache(maxsize=256)
 def _is_loopback(address: str) -> bool:
     try:
         return ip_address(address).is_loopback
@@ -79,7 +88,7 @@ def require(scope: str) -> None:
     match_id = asking.match_id
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
-        words = "this token opens one match alone" if match_id else f"it needs the scope {scope}"
+        words = "this token opens only one match" if match_id else f"it needs the scope {scope}"
         refuse(NO_SCOPE, words, headers={"WWW-Authenticate": challenge})
     g.access = asking
 
@@ -111,11 +120,14 @@ def _access() -> Access:
     services = kept_services()
     header = request.headers.get("Authorization")
     if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):
-        return Access(deployment().local_club_id(services), frozenset(clubs.SCOPES))
+        local = deployment().local_club_id(services)
+        if request.endpoint != IMPORT:
+            clubs.check_whole(services, local)
+        return Access(local, frozenset(clubs.SCOPES))
     scheme, _, text = (header or "").partition(" ")
     if scheme.lower() != "bearer":
         _refuse(REALM)
-    token = clubs.authenticate(services, text.strip())
+    token = clubs.authenticate(services, text.strip(), filling=request.endpoint == IMPORT)
     if token is None:
         _refuse(f'{REALM}, error="invalid_token"')
     return Access(token.club_id, frozenset(token.scopes), token)

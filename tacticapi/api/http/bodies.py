@@ -11,12 +11,14 @@ from werkzeug.exceptions import HTTPException
 
 from tacticapi.api.http import problems
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import faults_of, refuse
+from tacticapi.api.http.fields import faults_of
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import IdempotentRequest, Refused
-from tacticapi.club.strict_json import StrictJsonError, strict_json
+from tacticapi.posted import StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 
 MAX_BODY = 1024 * 1024  # bytes
+MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the one body that may be longer
 
 
 class StrictParser(FlaskParser):

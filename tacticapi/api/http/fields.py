@@ -17,6 +17,7 @@ from marshmallow.validate import Length, OneOf, Range, Regexp
 from tacticapi.domain import Figure
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Wing
+from tacticapi.rulebook.files import Fault
 
 
 class Shape(Schema):
@@ -30,7 +31,7 @@ class Shape(Schema):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
-        self.error_messages = {**self.error_messages, "unknown": f"only the names {names}", "type": "an object"}
+        self.error_messages = {**self.error_messages, "unknown": f"one of the names {names}", "type": "an object"}
 
     def _init_fields(self) -> None:
         self.declared_fields = {
@@ -451,3 +452,22 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
 
 
 _SORTS = {bool: fields.Boolean, int: fields.Integer, float: fields.Float, datetime: fields.AwareDateTime}
+
+
+def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
+    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
+    if isinstance(messages, Mapping):
+        for name, below in messages.items():
+            yield from faults_of(below, posted, at if name == "_schema" else (*at, name))
+        return
+    for message in messages if isinstance(messages, (list, tuple)) else [messages]:
+        yield Fault(at, _at(posted, at), str(message))
+
+
+def _at(posted: Any, path: tuple[str | int, ...]) -> Any:
+    for step in path:
+        try:
+            posted = posted[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return posted

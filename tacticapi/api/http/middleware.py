@@ -15,6 +15,7 @@ import structlog
 from flask import Flask, Response, g, request
 from flask_cors import CORS
 from flask_limiter import ApplicationLimit, Limiter, RateLimitExceeded, RequestLimit
+from limits.storage import MemoryStorage
 
 from tacticapi.api.http.access import from_this_machine, line_of_caller
 from tacticapi.api.http.blueprint import UNLIMITED, accepted, offered_here
@@ -103,6 +104,10 @@ class QuietFlask(Flask):
         """Tell that a request failed, and how."""
         told = {"request_id": g.get("request_id"), "method": method_name(), "route": route_template()}
         log.error("request failed", exc_info=exc_info, extra=told)
+
+    def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
+        """Return the function: none here is a coroutine, and looking takes time at each of a dozen calls a request."""
+        return func
 
 
 REQUEST_ID = "X-Request-ID"
@@ -209,6 +214,26 @@ def _varies(response: Response) -> Response:
 
 
 REDIS_PATIENCE_S = 1
+HERE = "windows://"
+
+
+class Windows(MemoryStorage):
+    """The counts of this process. Its base class starts a thread for each request, to forget windows that are over."""
+
+    STORAGE_SCHEME = ["windows"]  # noqa: RUF012  (limits declares it so)
+    _swept_at = 0.0
+
+    def incr(self, key: str, expiry: float, amount: int = 1) -> int:
+        """Count in the window of a key, which begins now if none is open; `expiry` is its length in seconds."""
+        count, now = self.get(key) + amount, time()
+        if count == amount:
+            if now - self._swept_at > expiry:
+                self._swept_at = now
+                for each in [*self.expirations]:
+                    self.get(each)  # forgets it if it is over
+            self.expirations[key] = now + expiry
+        self.storage[key] = count
+        return count
 
 
 def add_limits(app: Flask) -> None:
@@ -226,15 +251,15 @@ def add_limits(app: Flask) -> None:
     ]
     if not limits:
         return
-    address = settings.get("REDIS_URL") or "memory://"
+    address = settings.get("REDIS_URL") or HERE
     patience = {"socket_connect_timeout": REDIS_PATIENCE_S, "socket_timeout": REDIS_PATIENCE_S}
     limiter = Limiter(
         line_of_caller,
         app=app,
         application_limits=[*limits],
         storage_uri=address,
-        storage_options={} if address == "memory://" else {**patience},
-        in_memory_fallback_enabled=address != "memory://",
+        storage_options={} if address == HERE else {**patience},
+        in_memory_fallback_enabled=address != HERE,
         key_prefix="tacticapi",
         request_identifier=lambda: request.endpoint or "nothing",
         headers_enabled=False,

@@ -3,13 +3,13 @@
 import json
 import math
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, current_app, has_request_context, jsonify, request
+from flask import Flask, Response, has_request_context, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
@@ -119,25 +119,6 @@ def _clean(text: str) -> str:
     return text[:200].encode("utf-8", "replace").decode("utf-8").replace("\x00", "?")
 
 
-def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
-    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
-    if isinstance(messages, Mapping):
-        for name, below in messages.items():
-            yield from faults_of(below, posted, at if name == "_schema" else (*at, name))
-        return
-    for message in messages if isinstance(messages, (list, tuple)) else [messages]:
-        yield Fault(at, _at(posted, at), str(message))
-
-
-def _at(posted: Any, path: tuple[str | int, ...]) -> Any:
-    for step in path:
-        try:
-            posted = posted[step]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return posted
-
-
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 100  # a document stays readable; `detail` says how many more there are
 _OF_PARAMETERS = (INVALID_QUERY, INVALID_HEADER)
@@ -219,7 +200,7 @@ def _detail(error: HTTPException) -> str | None:
         allowed = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
         return f"allowed: {allowed}" if allowed else None
     if error.code == 413:
-        return f"at most {current_app.config['MAX_CONTENT_LENGTH']} bytes"
+        return f"at most {request.max_content_length} bytes"
     return None
 
 
@@ -249,6 +230,7 @@ class ProblemSchema(Answer):
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.NotFound: NOT_FOUND,
     club.NotPermitted: NOT_PERMITTED_NOW,
+    club.BeingFilled: NOT_READY,
     club.LinkSpent: LINK_SPENT,
     club.VersionConflict: CHANGED,
     club.IdempotencyConflict: KEY_REUSED,
@@ -271,7 +253,8 @@ def refusal_problem(error: club.ServiceError) -> ProblemError:
     if isinstance(error, club.Refused):
         of_query = request.method in ("GET", "HEAD")
         return ProblemError(INVALID_QUERY if of_query else INVALID_BODY, faults=error.faults)
-    return ProblemError(PROBLEM_OF[type(error)], str(error))
+    headers = {"Retry-After": str(RETRY_AFTER_S)} if isinstance(error, club.BeingFilled) else None
+    return ProblemError(PROBLEM_OF[type(error)], str(error), headers=headers)
 
 
 def _away(error: Exception) -> ProblemError:

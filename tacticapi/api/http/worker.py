@@ -33,7 +33,7 @@ from gunicorn.util import close_graceful
 from gunicorn.workers.base import Worker
 
 from tacticapi import settings
-from tacticapi.api.http.bodies import MAX_BODY
+from tacticapi.api.http.bodies import IMPORT_PATH, MAX_BODY, MAX_IMPORT
 from tacticapi.api.http.metrics import Metrics, count_in
 from tacticapi.api.http.middleware import REQUEST_ID, SAFE_HEADERS
 from tacticapi.api.http.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
@@ -122,12 +122,11 @@ def _answer(client: socket.socket, answer: bytes) -> None:
 
 
 ANSWER_S = 20.0  # in which a client must take its answer
-KEPT_S = (
-    30.0  # for which a connection is kept for the next request; browsers and proxies open another one by themselves
-)
+KEPT_S = 30.0  # for which a connection is kept for the next request
 LEAVING_S = 2.0  # in which a client that was answered for the last time should hang up
 MAX_OPEN = 64  # connections of one worker
 PART = 1 << 16  # bytes
+MAX_HELD = 16 * MAX_BODY  # bytes of unfinished requests of all clients together
 CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
@@ -169,8 +168,13 @@ class Client:
         return bool(part)
 
     @property
+    def held(self) -> int:
+        """Return how many bytes of a request are here."""
+        return len(self._arrived)
+
+    @property
     def begun(self) -> bool:
-        """Whether a part of the next request is here."""
+        """Return whether a part of the next request is here."""
         return bool(self._arrived)
 
     def has_head(self, cfg: Any) -> bool:
@@ -197,7 +201,8 @@ class Client:
     def has_too_much(self) -> bool:
         """Return whether the body will be refused whatever else comes."""
         length = getattr(self.request.body.reader, "length", 0)
-        return length > MAX_BODY or len(self._arrived) > 2 * MAX_BODY
+        most = MAX_IMPORT if self.request.path == IMPORT_PATH else MAX_BODY
+        return length > most or len(self._arrived) > 2 * most
 
     def _has_last_chunk(self) -> bool:
         """Look for the end of a body in chunks. A fault counts as one, for gunicorn to tell."""
@@ -386,10 +391,11 @@ class ProblemWorker(Worker):
         if client.phase is Phase.IDLE:
             client.wait(Phase.ARRIVING, self._arrival)
         try:
-            if not client.has_head(self.cfg):
-                return
-            whole = client.has_body()
-            if not whole and not client.has_too_much():
+            whole = client.has_head(self.cfg) and client.has_body()
+            if not whole and not (client.request and client.has_too_much()):
+                endless = client.request is None and client.held > MAX_BODY  # gunicorn permits a head of 0.8 MB
+                if endless or sum(one.held for one in self._clients) > MAX_HELD:
+                    self._drop(client)
                 return
             self._answer(client, whole)
         except BaseException as error:

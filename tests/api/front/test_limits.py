@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 import pytest
@@ -52,6 +53,16 @@ def test_callers_count_by_address_and_by_token(new_app, limits, callers, statuse
     told = [asked(app, caller, Authorization=f"Bearer {text}") for caller, text in callers]
     assert [one.status_code for one in told] == statuses
     assert (told[0].headers["RateLimit-Policy"] == '"this-machine";q=3;w=60') is (callers[0][0] == HERE)
+
+
+def test_windows_that_are_over_begin_anew_and_are_forgotten():
+    counts, short = Windows(THIS_MACHINE), 0.01
+    assert [counts.incr("a", short) for _ in range(2)] == [1, 2]
+    assert counts.incr("b", 60) == 1
+    sleep(2 * short)
+    assert counts.incr("c", short) == 1
+    assert counts.storage.keys() == {"b", "c"}
+    assert counts.incr("a", short) == 1
 
 
 def test_callers_behind_a_trusted_proxy_count_each_for_itself(new_app):

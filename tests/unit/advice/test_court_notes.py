@@ -33,34 +33,26 @@ def test_every_figure_speaks_for_the_posted_player_and_in_general(figure, situat
     assert (general[1], posted[1]) == (False, True)
 
 
-def test_every_tactic_with_a_figure_is_known_and_every_figure_is_used(situation, rulebook):
+def test_every_tactic_with_a_figure_is_known_and_every_figure_is_used(rulebook):
     assert set(rulebook.figures) <= set(rulebook.tactics)
     assert set(rulebook.figures.values()) == set(NOTES)
-    assert (
-        court_note("drop-shot-against-deep-position", Situation(moment=next(iter(rulebook.moments))), rulebook) is None
-    )
+    assert court_note("drop-shot-against-deep-position", Situation(next(iter(rulebook.moments))), rulebook) is None
 
 
-def test_the_recovery_spot_is_about_1_2_m_for_a_ball_from_the_corner(situation, rulebook):
-    assert "about 1.2 m" in text("recovery-spot", situation(), rulebook)[0]
-    assert "about 0.3 m" in text("recovery-spot", situation(opponent={"wide_contact": 1.0}), rulebook)[0]
-
-
-def test_a_faster_opponent_needs_a_larger_gap(situation, rulebook):
-    metres = [
-        float(text("gap-that-beats", situation(opponent={"run_speed": speed}), rulebook)[0].split(" at ")[1].split()[0])
-        for speed in (3.0, 4.0, 5.0)
-    ]
-    assert metres == sorted(metres)
-    assert metres[0] < metres[-1]
+def test_figures_follow_where_they_hit_from_and_how_fast_they_run(situation, rulebook):
+    for metres, opponent in (("1.2", {}), ("0.3", {"wide_contact": 1.0})):
+        assert f"about {metres} m" in text("recovery-spot", situation(opponent=opponent), rulebook)[0]
+    told = [text("gap-that-beats", situation(opponent={"run_speed": speed}), rulebook)[0] for speed in (3.0, 4.0, 5.0)]
+    gaps = [float(one.split(" at ")[1].split()[0]) for one in told]
+    assert gaps == sorted(gaps)
+    assert gaps[0] < gaps[-1]
 
 
 def test_counted_smashes_move_the_smash_that_is_covered(situation, rulebook):
-    seen = {"what": "net.smash_direction", "counts": {"across": 0, "other": 9}}
-    usual = text("smash-cover", situation(opponent={"handedness": "right"}), rulebook)[0]
-    counted = text("smash-cover", situation(opponent={"handedness": "right"}, observations=[seen]), rulebook)[0]
-    assert "across the body" in usual
-    assert "the other way" in counted
+    counted = {"what": "net.smash_direction", "counts": {"across": 0, "other": 9}}
+    for seen, way in (([], "across the body"), ([counted], "the other way")):
+        asked = situation(opponent={"handedness": "right"}, observations=seen)
+        assert way in text("smash-cover", asked, rulebook)[0]
 
 
 def test_where_there_is_time_for_both_ways_of_a_smash_no_side_is_named(situation, rulebook):
@@ -72,11 +64,13 @@ def test_where_there_is_time_for_both_ways_of_a_smash_no_side_is_named(situation
 
 
 def test_a_ball_that_cannot_be_played_is_told(situation, rulebook):
-    own = {"spread_vertical": 2.0, "rally_speed": 40}
-    assert "does not reach" in text("across-or-line", situation(own=own), rulebook)[0]
-    assert "does not reach" in text("gap-that-beats", situation(own=own, opponent={"run_speed": 5}), rulebook)[0]
-    fast = {"serve_speed": 260, "serve_contact": 1.4}
-    assert "No serve" in text("serve-window", situation(own=fast), rulebook)[0]
+    slow, fast = {"spread_vertical": 2.0, "rally_speed": 40}, {"serve_speed": 260, "serve_contact": 1.4}
+    for figure, words, own in (
+        ("across-or-line", "does not reach", slow),
+        ("gap-that-beats", "does not reach", slow),
+        ("serve-window", "No serve", fast),
+    ):
+        assert words in text(figure, situation(own=own, opponent={"run_speed": 5}), rulebook)[0]
 
 
 def test_advice_carries_the_figure_of_the_tactics_that_it_shows(adviser, situation, rulebook):

@@ -54,9 +54,6 @@ def asked(advise, **more):
     return [look.what for look in advise(**{**ASKED, **more}).look_for]
 
 
-# What can be seen from now on ----------------------------------------------------------------------------------------
-
-
 def of_phase(phase, what, rulebook):
     """Whether something is asked, and all of it is seen in this phase."""
     return bool(what) and all(phase in rulebook.kinds[name].phases for name in what)
@@ -114,9 +111,6 @@ def test_what_takes_games_to_show_is_not_asked_for_before(adviser, rulebook, sit
     assert [change in names for names in gone] == [True, False, False]
     assert "pressure.closing" in gone[2]
     assert games_played(situation(**{**ASKED, "score": scored("2-1", "6-3")})) == 12
-
-
-# What is asked first, and of the conditions ---------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("moment", ["before-match", "between-points", "change-of-ends"])
@@ -192,8 +186,6 @@ def test_minutes_left_matter_in_the_warm_up_only():
     assert phases_left(warm_up, 2) == (Phase.WARM_UP,)
     assert phases_left(warm_up, 0) == phases_left(warm_up, None) == (Phase.GAMES,)
 
-
-# What a look is worth -------------------------------------------------------------------------------------------------
 
 BAD_VOLLEYS = [{"what": f"warmup.{what}", "rating": n} for n, what in ((1, "volley_forehand"), (0, "volley_backhand"))]
 BAD_VOLLEYS.append({"what": "warmup.smash_quality", "rating": 1})
@@ -302,8 +294,6 @@ def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise)
     assert {"rally.forehand_errors", "rally.backhand_errors"} & {*asked(advise, **after)}
 
 
-# Ways of playing that are open ---------------------------------------------------------------------------------------
-
 LIKELY = (Test("permille", Op.AT_LEAST, 700),)
 AT_A_WING = Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "rally-mix", Aim.AIMED),))
 
@@ -329,9 +319,6 @@ def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(rulebo
     assert open_rows(rulebook, evidence, ours, own={"volley": 2}) == {None}
     assert open_rows(rulebook, evidence, ours, own={"volley": 1}) == set()
     assert open_rows(rulebook, evidence, ours, own={"volley": 2}, counters=(0,)) == set()
-
-
-# A simulation of looks, without the arithmetic of the code ------------------------------------------------------------
 
 
 def open_plays(adviser, now):

@@ -88,7 +88,6 @@ def test_the_court_is_called_what_it_is(advise):
     for pace, bounce in ((1, "low"), (1, "high"), (3, "medium"), (5, "low"), (5, "high")):
         advice = advise(moment="after-warm-up", context={"court_pace": pace, "bounce": bounce}, limit=10)
         said = " ".join(line.say for line in advice.suggestions).lower()
-        assert pace <= 2 or "slow court" not in said
-        assert pace >= 4 or "fast court" not in said
-        assert bounce == "low" or "low bounce" not in said
-        assert bounce == "high" or "high bounce" not in said
+        true = {"slow court": pace <= 2, "fast court": pace >= 4}
+        true |= {f"{height} bounce": bounce == height for height in ("low", "high")}
+        assert [words for words, so in true.items() if words in said and not so] == []

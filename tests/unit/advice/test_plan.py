@@ -5,8 +5,8 @@ from functools import partial
 
 import pytest
 
-from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, chosen, verdict
-from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Situation, Tries, Verdict
+from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, verdict
+from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Situation, Tries, Verdict, chosen
 from tacticapi.pricing.baseline import Judged
 
 from ...builders import scored, tally
@@ -36,9 +36,6 @@ def shown(advice):
     return [line.tactic for line in advice.suggestions]
 
 
-# What is being played -------------------------------------------------------------------------------------------------
-
-
 @pytest.mark.parametrize(
     ("tries", "plan"),
     [
@@ -58,9 +55,6 @@ def test_the_plan_is_what_was_posted_else_chosen_last_else_tried_last(tries, pla
     assert chosen(asked) == plan
     posted = Chosen("posted", (1, 2))
     assert chosen(replace(asked, plan=posted)) == posted
-
-
-# The verdict ----------------------------------------------------------------------------------------------------------
 
 
 COUNTED = Situation(Moment.SET_BREAK, points_played=PointsPlayed(5, 12, 2, 9), own_errors=OwnErrors(10, 14))
@@ -146,9 +140,6 @@ def test_misses_that_are_posted_move_the_verdict(advise):
     words = [plan_of(advise(tries=tried((4, 12)), observations=seen)).verdict for seen in (few, many)]
     order = [Verdict.KEEP, Verdict.ADJUST, Verdict.CHANGE]
     assert order.index(words[0]) > order.index(words[1])
-
-
-# Where the plan stands ------------------------------------------------------------------------------------------------
 
 
 def test_a_plan_that_is_kept_stands_first_with_its_count_and_little_beside_it(advise, rulebook):

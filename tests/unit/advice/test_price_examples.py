@@ -47,13 +47,13 @@ def misses(forehand, backhand=None):
     return [tally(f"rally.{wing}_errors", count, of) for wing, (count, of) in told]
 
 
-# Misses of the wings --------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("backhand", [None, (4, 20)])
-def test_a_forehand_that_misses_no_more_than_most_is_not_called_weak(adviser, usual, backhand):
-    told = said(adviser.recommend(usual(*misses((4, 20), backhand))))
-    assert not {"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}
+@pytest.mark.parametrize(
+    ("forehand", "backhand", "played_to"),
+    [((4, 20), None, False), ((4, 20), (4, 20), False), ((12, 20), (4, 20), True)],
+)
+def test_a_forehand_is_played_to_only_if_it_misses_more_than_most(adviser, usual, forehand, backhand, played_to):
+    told = said(adviser.recommend(usual(*misses(forehand, backhand))))
+    assert bool({"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}) is played_to
 
 
 def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser, usual):
@@ -63,11 +63,6 @@ def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser
     ]
     assert worth == sorted(set(worth))
     assert worth[-1] > 1.6 * worth[12 - 4] > 0
-
-
-def test_a_forehand_that_misses_every_other_ball_is_played_to(adviser, usual):
-    told = said(adviser.recommend(usual(*misses((12, 20), (4, 20)))))
-    assert {"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}
 
 
 @pytest.mark.parametrize(("forehand", "backhand"), [((8, 15), (7, 14)), ((7, 14), (8, 15)), ((10, 20), (10, 20))])
@@ -81,8 +76,6 @@ def aims_at_a_wing(tactic):
     return tactic.price is not None and any(sent.wing in AT_A_WING for sent in tactic.price.sends)
 
 
-# The high backhand ----------------------------------------------------------------------------------------------------
-
 HIGH = ("high-ball-to-high-ball-weakness", "kick-second-serve-to-high-ball-weakness")
 
 
@@ -95,19 +88,13 @@ HIGH = ("high-ball-to-high-ball-weakness", "kick-second-serve-to-high-ball-weakn
     ],
 )
 @pytest.mark.parametrize("moment", [Moment.AFTER_WARM_UP, Moment.CHANGE_OF_ENDS])
-def test_who_handles_high_balls_well_gets_no_high_balls(adviser, usual, seen, moment):
+def test_who_handles_high_balls_well_gets_no_high_balls_and_who_does_not_gets_them(adviser, usual, seen, moment):
     score = {"score": None} if moment is Moment.AFTER_WARM_UP else {}
     told = said(adviser.recommend(usual(seen, moment=moment.value, **score)))
     assert not {*HIGH} & {*told}
     assert price(adviser, usual(seen), HIGH[0], Wing.BACKHAND) < 0 > price(adviser, usual(seen), HIGH[1])
-
-
-def test_who_does_not_gets_them(adviser, usual):
-    seen = [tally("rally.against_high_ball", 2, 14, wing="backhand")]
-    assert {*HIGH} <= {*said(adviser.recommend(usual(*seen)))}
-
-
-# Our own serve --------------------------------------------------------------------------------------------------------
+    missed = usual(tally("rally.against_high_ball", 2, 14, wing="backhand"))
+    assert {*HIGH} <= {*said(adviser.recommend(missed))}
 
 
 def own_serve(rulebook):
@@ -137,9 +124,6 @@ def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_fir
         if line.worth and rulebook.tactics[line.tactic].touches is Touches.SERVE
     ]
     assert on_serve[:1] == ["first-serve-percentage-before-pace"]
-
-
-# The demo: a left-hander whose backhand is the better wing ------------------------------------------------------------
 
 
 @pytest.mark.parametrize("moment", ["after-warm-up", "change-of-ends", "set-break", "after-match"])

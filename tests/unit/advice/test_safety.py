@@ -137,9 +137,6 @@ def test_all_that_stands_alone_is_safety(rulebook):
     assert all(t.authority == SAFETY_AUTHORITY and t.show is Show.FIRST for t in rulebook.tactics.values() if t.alone)
 
 
-# What the event permits -----------------------------------------------------------------------------------------------
-
-
 OFF_COURT = {Moment.BEFORE_MATCH, Moment.AFTER_MATCH}
 ALLOWED = {
     Coaching.PERMITTED: set(Moment),

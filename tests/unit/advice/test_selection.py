@@ -65,9 +65,6 @@ def held(rulebook):
     return ask
 
 
-# Conflicts ------------------------------------------------------------------------------------------------------------
-
-
 @pytest.mark.parametrize(
     ("tactics", "values", "kept", "aside"),
     [
@@ -121,9 +118,6 @@ def test_the_reason_is_how_the_rule_settles_it_and_else_the_winner_is_named(pric
     for winner, why in ((priced("a", conflicts="b"), "as a says"), (plain, "gives way to a")):
         _, aside = settle_conflicts([winner, priced("b")], {"a": 1.0, "b": 0.0})
         assert aside == [HeldBackTactic("b", HeldBack.CONFLICT, why)]
-
-
-# What is held back ----------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -270,9 +264,6 @@ def test_several_tactics_are_kept_or_held_each_for_itself_and_a_reminder_without
     assert [(id, reason) for id, reason, _ in told] == [("c", HeldBack.COUNTER_INDICATION)]
 
 
-# Order, limits and worth ----------------------------------------------------------------------------------------------
-
-
 def test_safety_and_law_stand_before_what_is_due_this_before_gain_and_gain_before_reminders(priced):
     first = priced("c", show=Show.FIRST, authority=2), priced("e", show=Show.FIRST, authority=1)
     items = [priced("a", show=Show.REMINDER), priced("b"), priced("d", show=Show.DUE), *first]
@@ -338,9 +329,6 @@ def test_a_limit_counts_every_line_and_a_tactical_one_lets_care_and_law_through(
 )
 def test_care_of_the_body_and_the_law_are_not_tactical(tactic, rulebook, fields, tactical):
     assert is_tactical(tactic("a", **fields), rulebook.categories) is tactical
-
-
-# What was shown first -------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

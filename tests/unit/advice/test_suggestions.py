@@ -175,9 +175,6 @@ def test_a_serve_is_aimed_at_the_wing_of_the_reason(priced, lines, opponent, tar
     assert one(lines, firing(priced("a"), LOW_FACT), of=asked).targets == ()
 
 
-# Serve targets: by geometry, for every pair of hands, court and wing --------------------------------------------------
-
-
 HIDES = [tally("rally.ran_round_backhand", 10, 12), tally("return.backhand_in", 3, 12)]
 WEAK_FOREHAND = [tally("return.forehand_in", 3, 14), tally("return.backhand_in", 12, 14)]
 ALONG = {"left": -1, "right": 1}  # across the court, as the receiver sees it
@@ -211,9 +208,6 @@ def test_only_serves_have_targets(rulebook):
     aimed = [t for t in rulebook.tactics.values() if t.targets]
     assert len(aimed) >= 4
     assert all(t.touches in (Touches.SERVE, Touches.BOTH) for t in aimed)
-
-
-# The score in one line ------------------------------------------------------------------------------------------------
 
 
 NO_AD = Format(no_ad=True)

@@ -73,9 +73,6 @@ def test_a_trait_with_two_wings_is_compared_wing_by_wing(advise):
     assert "less likely" in changes[0].text
 
 
-# Their play ----------------------------------------------------------------------------------------------------------
-
-
 def by_game(what, *counts):
     return [tally(what, hits, of, set=1, game=g) for g, (hits, of) in enumerate(counts, start=1)]
 
@@ -108,9 +105,6 @@ def test_three_games_a_steady_share_or_a_handful_of_chances_are_no_change(advise
 def test_what_one_did_oneself_is_no_change_of_their_play(advise):
     own = by_game("record.first_serves_in", (0, 7), (1, 8), (6, 7), (7, 8))
     assert advise(observations=own).changed == ()
-
-
-# Word for word --------------------------------------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -168,9 +162,6 @@ def test_the_same_first_suggestion_or_none_is_no_change(told):
     assert told(None) == ()
 
 
-# Beliefs -----------------------------------------------------------------------------------------------------------
-
-
 def part(text, log_odds, *places):
     return Contribution(log_odds, "rally.against_low_ball", Phase.GAMES, 4, places, text)
 
@@ -212,9 +203,6 @@ def test_a_move_as_large_as_the_least_that_is_told_is_told(told, rulebook):
     for probability, moved in ((least, True), (least - 0.001, False)):
         changes = told(Previous(beliefs={"weak_low_ball/backhand": 0.0}), beliefs=[low(probability)])
         assert bool(changes) is moved
-
-
-# Their play --------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

@@ -134,9 +134,6 @@ def test_reasons_point_at_what_was_posted_in_the_words_of_counts(advise):
     assert low.read in ("working read", "firm read")
 
 
-# Notices ------------------------------------------------------------------------------------------------------------
-
-
 @pytest.mark.parametrize(("games", "told"), [("1-1", True), ("2-2", True), ("2-1", False), ("0-1", False)])
 def test_a_change_of_ends_after_an_even_number_of_games_is_remarked_on(advise, games, told):
     assert (NOT_A_CHANGE in advise(score=scored(games)).notice) is told
@@ -149,9 +146,6 @@ def test_an_unknown_hand_and_a_wind_without_direction_are_remarked_on(advise):
     known = {"strength": "strong", "direction": {"north": "with", "south": "against"}}
     for wind, told in (("strong", True), (known, False), ("light", False)):
         assert (NO_WIND_END in advise(context={"wind": wind}).notice) is told
-
-
-# What was left out --------------------------------------------------------------------------------------------------
 
 
 def held(advice):
@@ -217,9 +211,6 @@ def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise, rulebook):
     assert told == [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
 
 
-# Why and why not ----------------------------------------------------------------------------------------------------
-
-
 def answer(adviser, asked, tactic):
     (told,) = adviser.trace(asked, tactic).questions
     return told.verdict, told.why
@@ -261,9 +252,6 @@ def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser, situati
 def test_an_unknown_tactic_cannot_be_asked_about(adviser, situation):
     with pytest.raises(KeyError):
         adviser.trace(situation(), "no-such-tactic")
-
-
-# The warm-up that is played through -----------------------------------------------------------------------------------
 
 
 SCRIPT = Path(__file__).parents[2] / "benchmarks" / "warm_up.py"

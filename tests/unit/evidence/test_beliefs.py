@@ -74,9 +74,6 @@ def test_facts_of_the_opponent_count_and_who_they_are_off_the_court_moves_nothin
     assert told.all == evidence.believe(situation()).all
 
 
-# Serve spots ----------------------------------------------------------------------------------------------------------
-
-
 def spots(court, wide, body, t, **more):
     return {"what": f"serve.{court}_court_spots", "counts": {"wide": wide, "body": body, "T": t}, **more}
 
@@ -115,9 +112,6 @@ def test_first_and_second_serves_are_counted_apart_and_their_shares_sum_to_one(e
     assert [sum(of.values()) for of in shares.values()] == pytest.approx([1, 1])
 
 
-# Earlier matches ------------------------------------------------------------------------------------------------------
-
-
 def seen_before(*, day=1, weight=1.0, hits=14.0, of=20.0):
     counted = Observation(0, "rally.backhand_errors", Way.COUNT, count=hits, of=of)
     return Earlier(date(2026, 5, day), "clay", weight, (counted,))
@@ -143,9 +137,6 @@ def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence, s
     chances = [weak(evidence, replace(situation(), earlier=one)).probability for one in earlier]
     assert chances == sorted(chances)
     assert chances[-1] < weak(evidence, situation(observations=[tally("rally.backhand_errors", 112, 160)])).probability
-
-
-# One chance -----------------------------------------------------------------------------------------------------------
 
 
 def test_no_first_chance_moves_a_belief_far(rulebook):

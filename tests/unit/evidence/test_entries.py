@@ -62,9 +62,6 @@ def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence, sit
     assert [entry.observation.index for entry in told.entries] == []
 
 
-# Windows --------------------------------------------------------------------------------------------------------------
-
-
 def current(evidence, situation, *posted):
     told = believed(evidence, situation(observations=list(posted)))
     return [entry.current for entry in told.entries]
@@ -90,9 +87,6 @@ def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(
     told = believed(evidence, situation(observations=[*games, other]))
     assert [shift.what for shift in told.shifts] == ["net.approach"]
     assert [entry.current for entry in told.entries] == [False, False, False, True, True, True]
-
-
-# Counted together -----------------------------------------------------------------------------------------------------
 
 
 LOW = {"what": "rally.against_low_ball", "of": 6}

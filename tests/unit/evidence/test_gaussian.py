@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import minimize
@@ -51,17 +51,13 @@ def test_the_mode_is_where_scipys_optimiser_finds_it():
 
 
 @given(hits=st.integers(0, 200), misses=st.integers(0, 200), mu=st.floats(-6, 6), spread=st.floats(0.1, 3))
+@example(hits=400, misses=0, mu=-9.0, spread=2.0)  # rare events do not make Newton's method diverge
 def test_any_count_has_a_posterior(hits, misses, mu, spread):
     found = posterior(rows(np.array([[spread]]), np.array([float(hits)]), np.array([float(hits + misses) or 1.0]), mu))
     mean, variance, _ = found.of(np.array([[1.0]]))
     assert np.isfinite(mean).all()
     assert 0 < variance[0] <= 1
-
-
-def test_rare_events_do_not_make_newtons_method_diverge():
-    found = posterior(rows(np.array([[2.0]]), np.array([400.0]), np.array([400.0]), mu=-9.0))
-    mean, _, _ = found.of(np.array([[1.0]]))
-    assert 3 < mean[0] < 8
+    assert hits < 400 or 3 < mean[0] < 8
 
 
 def test_leaving_a_reading_out_is_as_if_it_had_never_been_posted():

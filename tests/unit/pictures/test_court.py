@@ -211,9 +211,6 @@ def test_serve_spots_are_shares_of_their_own_court_with_the_counts():
         serve_spots({"deuce": {}})
 
 
-# Places of tactics ----------------------------------------------------------------------------------------------------
-
-
 HANDS = st.builds(
     Hands,
     st.sampled_from(["right", "left", "both", None]),
@@ -300,9 +297,6 @@ def test_places_that_cannot_be_are_refused_with_what_was_expected(tmp_path):
         load([our_rules(), tmp_path])
     told = [mistake.expected for mistake in refused.value.mistakes]
     assert all(any(expected in one for one in told) for expected in wrong)
-
-
-# The one coordinate system, as the documentation draws it -------------------------------------------------------------
 
 
 DOCS = pathlib.Path(__file__).parents[3] / "docs"

@@ -36,9 +36,6 @@ def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook):
     assert base.of(Touches.BOTH).mean == pytest.approx(0.5)
 
 
-# Points won without a tactic ------------------------------------------------------------------------------------------
-
-
 def test_the_tries_are_taken_out_of_what_is_usual_on_the_side_on_which_they_were_made(rulebook):
     played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
     base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)

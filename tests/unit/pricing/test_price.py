@@ -22,24 +22,18 @@ from ...builders import plain_tactic, tally
 RULES = load(strict=False)
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
 each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
-LEVELS = list(Level)
 
 
 def rows_of(tactic, book):
     return [place for row, place in book.place.items() if row[0] == tactic.id]
 
 
-# Against the usual player and away from them --------------------------------------------------------------------------
-
-
-@each_tactic
-@pytest.mark.parametrize("level", LEVELS)
-def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs(tactic, level, book, prices_of):
+@pytest.mark.parametrize("level", Level)
+def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs(level, book, prices_of):
     usual = prices_of(book, level=level, **dict.fromkeys(book.strokes_read, 2))
-    for row in rows_of(tactic, book):
-        assert usual.read[row] == 0.0
-        if not book.of[row].moves:
-            assert usual.mean[row] == pytest.approx(-book.of[row].costs)
+    assert not usual.read.any()
+    for row, price in enumerate(book.of):
+        assert price.moves or usual.mean[row] == pytest.approx(-price.costs), book.rows[row]
 
 
 def named(tactic):
@@ -63,7 +57,7 @@ def towards(trait, wing, latent):
 
 
 @each_tactic
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", Level)
 def test_a_price_rises_with_every_weakness_on_which_the_tactic_rests(tactic, level, book, evidence, prices_of):
     latent = evidence.profiles.latents[level]
     for trait, wing in named(tactic):
@@ -90,7 +84,7 @@ each_aimed = pytest.mark.parametrize(
 
 @each_aimed
 def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(tactic, book, evidence, prices_of):
-    for level in LEVELS:
+    for level in Level:
         latent = evidence.profiles.latents[level]
         for row in rows_of(tactic, book):
             for wing in sent_to(book.of[row], book.rows[row][1]):
@@ -124,8 +118,6 @@ def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, price
     assert spreads == sorted(set(spreads), reverse=True)
 
 
-# Our own strokes ------------------------------------------------------------------------------------------------------
-
 RATED = sorted(k.key for k in RULES.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health)
 
 
@@ -146,8 +138,6 @@ def test_a_stroke_played_less_costs_the_more_the_better_it_is(book, prices_of):
     for row, stroke in fewer:
         assert prices_of(book, **{stroke: 4}).mean[row] < prices_of(book, **{stroke: 2}).mean[row]
 
-
-# By hand --------------------------------------------------------------------------------------------------------------
 
 BALLS = {
     "plain": Ball("plain", "a plain ball", {"strokes": 1.0, "wing": 1.0}),
@@ -248,9 +238,6 @@ def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidenc
     assert found.mean[0] == pytest.approx(float(gain), abs=1e-9)
 
 
-# How sure it is -------------------------------------------------------------------------------------------------------
-
-
 def anybody(latent, seed):
     return np.random.default_rng(seed).normal(size=len(latent.dims))
 
@@ -302,9 +289,6 @@ def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_sp
     assert told.keys() == {one["what"] for one in seen}
     assert sum(told.values()) == pytest.approx(prices.read[row], abs=1e-9)
     assert told["rally.against_high_ball"] > told["warmup.high_backhand"] > 0.0
-
-
-# Every number of a rule counts ----------------------------------------------------------------------------------------
 
 
 class Edit(NamedTuple):
@@ -384,9 +368,6 @@ def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, e
     assert told == {("idle", "price/sends/tall"), ("dear", "price/costs")}
 
 
-# What was tried -------------------------------------------------------------------------------------------------------
-
-
 def fired(tactic, wing=None):
     fields = {"wing": wing.value} if wing else {}
     return Firing(tactic, 0, (Fact("b", FactKind.BELIEF, "weak", fields),))
@@ -424,9 +405,6 @@ def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, 
     assert lost.point == lost.learned < untried.point
     assert lost.pays_in < untried.pays_in < good.pays_in
     assert good.point == untried.point < good.learned
-
-
-# Several lines at once ------------------------------------------------------------------------------------------------
 
 
 @given(total=st.floats(-0.1, 0.3), more=st.floats(0.0001, 0.01), cap=st.sampled_from((0.015, 0.03)))

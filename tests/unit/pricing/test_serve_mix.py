@@ -125,9 +125,6 @@ def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere_and_always_one_spo
     assert best_mix(noted(10), THEORY).past_gives == pytest.approx(0, abs=0.01)
 
 
-# Whole serves and their order -----------------------------------------------------------------------------------------
-
-
 mixes = (
     st.lists(st.integers(0, 50), min_size=2, max_size=4)
     .filter(any)
@@ -161,9 +158,6 @@ def test_every_place_in_the_order_gets_its_fair_share_of_spots():
     places = [Counter(place) for place in zip(*(next_ten(mix, str(seed)) for seed in range(orders)), strict=True)]
     for place in places:
         assert {spot: place[spot] / orders for spot in mix} == pytest.approx(mix, abs=0.05)
-
-
-# Both sides of the court ----------------------------------------------------------------------------------------------
 
 
 TURNS = tuple(Served(spot, "game point" if place % 5 == 0 else None) for place, spot in enumerate(("wide", "T") * 7))

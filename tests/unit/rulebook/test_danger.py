@@ -65,19 +65,19 @@ def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(ruleboo
 
 
 @pytest.mark.parametrize(
-    ("where", "text"),
+    "text",
     [
-        ("own", {"own": {"pain_or_limit": "chest pain, cannot breathe"}}),
-        ("own", {"own": {"favourite_pattern": "felt faint in the warm-up"}}),
-        ("opponent", {"opponent": {"previous_meeting": "he had a seizure at 4-4"}}),
-        ("context", {"context": {"sun": "low, and I feel dizzy"}}),
-        ("note", {"observations": [tally("rally.forehand_errors", 1, 4, note="she is wheezing")]}),
-        ("by", {"observations": [tally("rally.forehand_errors", 1, 4, by="dad, chest pain")]}),
-        ("ref", {"observations": [tally("rally.forehand_errors", 1, 4, ref="vomiting now")]}),
+        {"own": {"pain_or_limit": "chest pain, cannot breathe"}},
+        {"own": {"favourite_pattern": "felt faint in the warm-up"}},
+        {"opponent": {"previous_meeting": "he had a seizure at 4-4"}},
+        {"context": {"sun": "low, and I feel dizzy"}},
+        {"observations": [tally("rally.forehand_errors", 1, 4, note="she is wheezing")]},
+        {"observations": [tally("rally.forehand_errors", 1, 4, by="dad, chest pain")]},
+        {"observations": [tally("rally.forehand_errors", 1, 4, ref="vomiting now")]},
     ],
 )
-def test_every_free_text_is_read(read, where, text):
-    assert read(**text).signs, where
+def test_every_free_text_is_read(read, text):
+    assert read(**text).signs
 
 
 @pytest.mark.parametrize(
@@ -97,23 +97,16 @@ def test_a_site_or_words_beside_a_small_number_are_danger_signs(read, own, sign)
 
 
 @pytest.mark.parametrize(
-    ("text", "heard"),
+    ("heard", "texts"),
     [
-        ("no chest pain", False),
-        ("not dizzy, not sick, no headache", False),
-        ("headache: none", False),
-        ("checked for dizziness and vomiting: all clear", False),
-        ("no energy, and chest pain", True),
-        ("not well, dizzy", True),
-        ("chest does not stop hurting", True),
-        ("CHEST PAIN!!", True),
-        ("can\u2019t breathe", True),
-        ("can not breathe", True),
-        ("très dizzÿ", True),
+        (False, ["no chest pain", "not dizzy, not sick, no headache", "headache: none",
+                 "checked for dizziness and vomiting: all clear"]),
+        (True, ["no energy, and chest pain", "not well, dizzy", "chest does not stop hurting", "CHEST PAIN!!",
+                "can\u2019t breathe", "can not breathe", "très dizzÿ"]),
     ],
-)
-def test_a_denial_holds_up_to_its_comma(reader, text, heard):
-    assert bool(reader.signs_in(text)) is heard
+)  # fmt: skip
+def test_a_denial_holds_up_to_its_comma(reader, heard, texts):
+    assert [text for text in texts if bool(reader.signs_in(text)) is not heard] == []
 
 
 def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read):
@@ -163,14 +156,5 @@ def test_the_age_of_the_opponent_does_not_make_an_adults_elbow_a_childs(read):
 
 
 @given(st.text(max_size=500))
-def test_any_text_can_be_read(text):
-    reader = _READER[0]
+def test_any_text_can_be_read(reader, text):
     assert all(isinstance(sign, str) for sign in reader.signs_in(text))
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _keep(reader):
-    _READER.append(reader)
-
-
-_READER = []

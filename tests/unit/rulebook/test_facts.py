@@ -203,8 +203,7 @@ def test_at_a_deciding_point_the_receiver_chooses_the_court(build):
 
 
 def test_without_a_score_nobody_is_ahead():
-    view = View(Situation(Moment.SET_BREAK), {})
-    assert (view.games_ahead, view.sets_ahead, view.breaks_ahead) == (0, 0, 0)
+    assert View(Situation(Moment.SET_BREAK), {}).standing[:3] == (0, 0, 0)
 
 
 def test_nothing_counted_is_no_fact(build):

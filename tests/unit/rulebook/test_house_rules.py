@@ -8,7 +8,7 @@ import pytest
 from tacticapi.rulebook.files import RuleFileError
 from tacticapi.rulebook.load import load
 
-from .conftest import mistakes_of
+from .conftest import mistakes_of, write
 
 ADDED = """\
 category: serve
@@ -26,13 +26,8 @@ tactics:
 """
 
 
-def put(house, name, text):
-    (house / name).parent.mkdir(parents=True, exist_ok=True)
-    (house / name).write_text(text)
-
-
 def test_a_house_rule_says_that_it_is_one(rules, house):
-    put(house, "tactics/club.yaml", ADDED)
+    write(house, "tactics/club.yaml", ADDED)
     rulebook = load([rules, house])
     added = rulebook.tactics["club-serve"]
     assert (added.house, added.status, added.authority) == (True, "house rule", 4)
@@ -41,31 +36,27 @@ def test_a_house_rule_says_that_it_is_one(rules, house):
     assert rulebook.digest != load([rules]).digest
 
 
-def test_a_muted_tactic_goes_with_the_relations_to_it(rules, house):
-    put(house, "house.yaml", "mute: [serve-to-the-body]\n")
+def test_a_muted_tactic_goes_with_the_relations_to_it_and_with_what_asks_how_it_went(rules, house):
+    write(house, "house.yaml", "mute: [serve-to-the-body]\n")
     rulebook = load([rules, house])
     assert list(rulebook.tactics) == ["kick-it-high"]
     assert rulebook.tactics["kick-it-high"].relations == ()
-
-
-def test_what_asks_how_a_muted_tactic_went_goes_too(rules, house):
-    put(house, "house.yaml", "mute: [kick-it-high]\n")
-    rulebook = load([rules, house])
-    assert list(rulebook.tactics) == []
-    assert list(rulebook.circumstances) == ["ahead"]
+    write(house, "house.yaml", "mute: [kick-it-high]\n")
+    assert [*load([rules, house]).tactics] == []
+    assert [*load([rules, house]).circumstances] == ["ahead"]
 
 
 def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules, house):
     path = rules / "tactics" / "serve.yaml"
     second = "share_at_most: 0.4}]\n      - all: [{score: games_ahead, at_least: 1}]\n"
     path.write_text(path.read_text().replace("share_at_most: 0.4}]\n", second))
-    put(house, "house.yaml", "mute: [kick-it-high]\n")
+    write(house, "house.yaml", "mute: [kick-it-high]\n")
     left = load([rules, house]).tactics["serve-to-the-body"]
     assert [one.conditions[0].name for one in left.when] == ["games_ahead"]
 
 
 def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules, house):
-    put(house, "house.yaml", "reweight: {kick-it-high: {costs: 0}, serve-to-the-body: {order: 1}}\n")
+    write(house, "house.yaml", "reweight: {kick-it-high: {costs: 0}, serve-to-the-body: {order: 1}}\n")
     kick, body = load([rules, house]).tactics.values()
     ours = load([rules]).tactics["kick-it-high"].price
     assert ours
@@ -75,9 +66,9 @@ def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules, house):
 
 
 def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rules, house):
-    put(house, "house.yaml", "mute: [serve-to-the-body]\n")
+    write(house, "house.yaml", "mute: [serve-to-the-body]\n")
     next_house = house.with_name("next")
-    put(next_house, "house.yaml", "reweight: {serve-to-the-body: {order: 1}}\n")
+    write(next_house, "house.yaml", "reweight: {serve-to-the-body: {order: 1}}\n")
     assert list(load([rules, house, next_house]).tactics) == ["kick-it-high"]
 
 
@@ -97,7 +88,7 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
     ],
 )  # fmt: skip
 def test_a_mistake_in_house_rules_is_told(rules, house, name, text, expected):
-    put(house, name, text)
+    write(house, name, text)
     with pytest.raises(RuleFileError) as caught:
         load([rules, house])
     assert expected in str(caught.value)
@@ -121,7 +112,7 @@ OF_OLD = "effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}"
     ],
 )
 def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(rules, house, effect, told):
-    put(house, "tactics/club.yaml", ADDED.replace("order: 5", effect))
+    write(house, "tactics/club.yaml", ADDED.replace("order: 5", effect))
     (expected,) = (one.expected for one in mistakes_of(rules, house) if one.field == "/tactics/0/effect")
     assert told in expected
 
@@ -157,7 +148,7 @@ SAFETY = ("show: first", "authority: 1")
 )
 def test_no_house_rule_passes_a_tactic_off_as_safety(rules, category, fields, place, expected):
     house = rules.with_name("house")
-    put(house, "tactics/club.yaml", claiming(category, *fields))
+    write(house, "tactics/club.yaml", claiming(category, *fields))
     told = {mistake.field: mistake for mistake in mistakes_of(rules, house)}
     assert expected in told[f"/tactics/0/{place}"].expected
     assert told[f"/tactics/0/{place}"].line > 1
@@ -165,7 +156,7 @@ def test_no_house_rule_passes_a_tactic_off_as_safety(rules, category, fields, pl
 
 @pytest.mark.parametrize("fields", [("show: first",), ("authority: 1",), ("authority: 2",), (*SAFETY, "alone: true")])
 def test_nor_does_a_rule_of_ours(rules, fields):
-    put(rules, "tactics/serve.yaml", claiming("serve", *fields, source="common practice"))
+    write(rules, "tactics/serve.yaml", claiming("serve", *fields, source="common practice"))
     assert mistakes_of(rules)
 
 
@@ -179,36 +170,29 @@ def test_nor_does_a_rule_of_ours(rules, fields):
     ],
 )
 def test_safety_rests_on_the_day_and_the_body_only(rules, house, condition):
-    put(house, "tactics/club.yaml", claiming("physical", *SAFETY, when=f"{{all: [{condition}]}}"))
+    write(house, "tactics/club.yaml", claiming("physical", *SAFETY, when=f"{{all: [{condition}]}}"))
     (mistake,) = mistakes_of(rules, house)
     assert mistake.field.startswith("/tactics/0/when/0/all/0/")
     assert "the day, the court or the body" in mistake.expected
 
 
 @pytest.mark.parametrize("alone", ["true", "false"])
-def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety(rules, house, alone):
-    text = claiming("physical", *SAFETY, f"alone: {alone}")
-    put(house, "tactics/club.yaml", text)
+def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety_and_its_law_is_none(rules, house, alone):
+    write(house, "tactics/club.yaml", claiming("physical", *SAFETY, f"alone: {alone}"))
     made = load([rules, house]).tactics["club-serve"]
     assert (made.authority, made.alone, made.house) == (1, alone == "true", True)
-
-
-def test_a_clubs_own_law_comes_first_but_is_no_safety(rules, house):
-    put(house, "tactics/club.yaml", claiming("law-and-conduct", "show: first"))
+    write(house, "tactics/club.yaml", claiming("law-and-conduct", "show: first"))
     assert load([rules, house]).tactics["club-serve"].authority == 2
 
 
 @pytest.mark.parametrize("relation", ["overrides: hurt", "conflicts: hurt, settled: the surer, by: belief"])
-def test_nothing_sets_safety_aside(rules, house, relation):
-    put(house, "tactics/care.yaml", claiming("physical", *SAFETY).replace("club-serve", "hurt"))
-    put(house, "tactics/club.yaml", claiming("serve", f"relations: [{{{relation}}}]"))
+def test_nothing_sets_safety_aside_and_it_yields_to_no_tactic(rules, house, relation):
+    write(house, "tactics/care.yaml", claiming("physical", *SAFETY).replace("club-serve", "hurt"))
+    write(house, "tactics/club.yaml", claiming("serve", f"relations: [{{{relation}}}]"))
     (mistake,) = mistakes_of(rules, house)
     assert (mistake.field, Path(mistake.file).name) == ("/tactics/0/relations/0", "club.yaml")
     assert "sets safety aside" in mistake.expected
-
-
-def test_safety_yields_to_no_tactic(rules, house):
-    put(house, "tactics/club.yaml", claiming("physical", *SAFETY, "relations: [{yields-to: kick-it-high}]"))
+    write(house, "tactics/club.yaml", claiming("physical", *SAFETY, "relations: [{yields-to: kick-it-high}]"))
     (mistake,) = mistakes_of(rules, house)
     assert mistake.field == "/tactics/0/relations/0"
 
@@ -228,8 +212,8 @@ def test_a_category_claims_no_more_than_its_tactics_may(rules, old, new, field):
 
 
 def test_a_safety_line_cannot_be_muted(rules, house):
-    put(house, "tactics/club.yaml", claiming("physical", *SAFETY))
-    put(house, "house.yaml", "mute: [club-serve]\n")
+    write(house, "tactics/club.yaml", claiming("physical", *SAFETY))
+    write(house, "house.yaml", "mute: [club-serve]\n")
     (mistake,) = mistakes_of(rules, house)
     assert (mistake.field, mistake.expected) == (
         "/mute/0",
@@ -238,6 +222,6 @@ def test_a_safety_line_cannot_be_muted(rules, house):
 
 
 def test_our_own_folder_has_no_house_file(rules):
-    put(rules, "house.yaml", "mute: []\n")
+    write(rules, "house.yaml", "mute: []\n")
     with pytest.raises(RuleFileError, match=r"house\.yaml in a folder of house rules only"):
         load([rules])

@@ -58,7 +58,7 @@ def test_alternatives_are_gathered_by_tactic_with_their_facts_in_order(read):
     slice_, lob = (book.tactics[name] for name in ("low-slice", "lob"))
     fired = Firing(slice_, 0, (BELIEVED, HAND)), Firing(slice_, 12, (HAND,))
     assert told == Firings({"lob": (Firing(lob, 0, ()),), "low-slice": fired}, {}, told.playable)
-    assert told.playable == (("lob", 0), ("low-slice", 0), ("low-slice", 12))
+    assert told.playable == [("lob", 0), ("low-slice", 0), ("low-slice", 12)]
 
 
 def test_counter_indications_are_told_once_each_in_their_order(read):
@@ -69,4 +69,4 @@ def test_counter_indications_are_told_once_each_in_their_order(read):
 
 def test_a_candidate_can_be_played_but_is_no_firing(read):
     matches = RuleMatch("candidate/lob/0", ("h",)), RuleMatch("circumstance/low-bounce/0", ("h",))
-    assert read(*matches)[1] == Firings({}, {}, (("lob", 0),))
+    assert read(*matches)[1] == Firings({}, {}, [("lob", 0)])

@@ -43,56 +43,46 @@ def test_what_its_kind_allows_has_no_fault(posted, of):
     assert faults(posted, of) == []
 
 
+WHOLE, RATING, HALVES = "a whole number from 0", "a whole number from 0 to 4", "one of forehand, backhand"
+
+
 @pytest.mark.parametrize(
-    ("posted", "of", "path", "expected"),
+    ("of", "posted", "path", "expected"),
     [
-        ({}, COUNT, (), "one form: count or rating"),
-        ({"count": 5}, COUNT, ("of",), "the number of chances"),
-        ({"count": 5, "of": None}, COUNT, ("of",), "the number of chances"),
-        ({"count": 9, "of": 8}, COUNT, ("count",), "at most the 8 chances"),
-        ({"count": -1, "of": 8}, COUNT, ("count",), "a whole number from 0"),
-        ({"count": 1.5, "of": 8}, COUNT, ("count",), "a whole number from 0"),
-        ({"count": True, "of": 8}, COUNT, ("count",), "a whole number from 0"),
-        ({"count": 1, "of": 10_001}, COUNT, ("of",), "to 10,000"),
-        ({"count": 1, "of": 10**400}, COUNT, ("of",), "to 10,000"),
-        ({"count": 1, "of": 2, "rating": 3}, COUNT, ("rating",), "one form, not several"),
-        ({"rating": 3, "of": 2}, COUNT, ("of",), "`of` only with `count`"),
-        ({"rating": 5}, COUNT, ("rating",), "a whole number from 0 to 4"),
-        ({"rating": "good"}, COUNT, ("rating",), "a whole number from 0 to 4"),
-        ({"seen": True}, COUNT, ("seen",), "another form: count or rating"),
-        ({"counts": {"line": 1}}, SPOTS, ("counts", "line"), "one of wide, body, T"),
-        ({"counts": {"T": -1}}, SPOTS, ("counts", "T"), "a whole number from 0"),
-        ({"counts": {}}, SPOTS, ("counts",), "chances by option"),
-        ({"counts": [1]}, SPOTS, ("counts",), "chances by option"),
-        ({"value": "knee"}, BOUNCE, ("value",), "one of hip, shoulder"),
-        ({"value": ["hip"]}, BOUNCE, ("value",), "one of hip, shoulder"),
-        ({"amount": 601}, PAUSE, ("amount",), "a number from 0 to 600 in s"),
-        ({"amount": math.nan}, PAUSE, ("amount",), "a number from 0 to 600 in s"),
-        ({"seen": "yes"}, SIGN, ("seen",), "true or false"),
-        ({"count": 1, "of": 2}, BY_WING, ("wing",), "one of forehand, backhand"),
-        ({"count": 1, "of": 2, "wing": "left"}, BY_WING, ("wing",), "one of forehand, backhand"),
-        ({"seen": True, "wing": "forehand"}, SIGN, ("wing",), "takes none"),
-        ({"seen": True, "set": 0}, SIGN, ("set",), "a whole number from 1"),
-        ({"seen": True, "game": "first"}, SIGN, ("game",), "a whole number from 1"),
-        ({"seen": True, "end": "left"}, SIGN, ("end",), "one of north, south"),
+        (COUNT, {}, (), "one form: count or rating"),
+        (COUNT, {"count": 5}, ("of",), "the number of chances"),
+        (COUNT, {"count": 5, "of": None}, ("of",), "the number of chances"),
+        (COUNT, {"count": 9, "of": 8}, ("count",), "at most the 8 chances"),
+        *((COUNT, {"count": wrong, "of": 8}, ("count",), WHOLE) for wrong in (-1, 1.5, True)),
+        *((COUNT, {"count": 1, "of": wrong}, ("of",), "to 10,000") for wrong in (10_001, 10**400)),
+        (COUNT, {"count": 1, "of": 2, "rating": 3}, ("rating",), "one form, not several"),
+        (COUNT, {"rating": 3, "of": 2}, ("of",), "`of` only with `count`"),
+        *((COUNT, {"rating": wrong}, ("rating",), RATING) for wrong in (5, "good")),
+        (COUNT, {"seen": True}, ("seen",), "another form: count or rating"),
+        (SPOTS, {"counts": {"line": 1}}, ("counts", "line"), "one of wide, body, T"),
+        (SPOTS, {"counts": {"T": -1}}, ("counts", "T"), WHOLE),
+        *((SPOTS, {"counts": wrong}, ("counts",), "chances by option") for wrong in ({}, [1])),
+        *((BOUNCE, {"value": wrong}, ("value",), "one of hip, shoulder") for wrong in ("knee", ["hip"])),
+        *((PAUSE, {"amount": wrong}, ("amount",), "a number from 0 to 600 in s") for wrong in (601, math.nan)),
+        (SIGN, {"seen": "yes"}, ("seen",), "true or false"),
+        *((BY_WING, {"count": 1, "of": 2, **wing}, ("wing",), HALVES) for wing in ({}, {"wing": "left"})),
+        (SIGN, {"seen": True, "wing": "forehand"}, ("wing",), "takes none"),
+        (SIGN, {"seen": True, "set": 0}, ("set",), "a whole number from 1"),
+        (SIGN, {"seen": True, "game": "first"}, ("game",), "a whole number from 1"),
+        (SIGN, {"seen": True, "end": "left"}, ("end",), "one of north, south"),
     ],
 )
-def test_a_fault_names_its_place_and_what_was_expected(posted, of, path, expected):
+def test_a_fault_names_its_place_and_what_was_expected(of, posted, path, expected):
     (fault,) = faults(posted, of)
     assert fault.path == path
     assert expected in fault.expected
-
-
-def test_all_faults_are_told_at_once():
-    assert {fault.path for fault in faults({"count": 9, "of": 8, "court": "ad", "set": 0}, COUNT)} == {
-        ("count",),
-        ("court",),
-        ("set",),
-    }
+    if posted.get("count") == 9:  # all faults are told at once
+        assert {one.path[0] for one in faults({**posted, "court": "ad", "set": 0}, of)} == {"count", "court", "set"}
 
 
 WIND = kind(Way.VALUE, id="context.wind", options=("none", "light", "strong"))
 HEAT = kind(Way.VALUE, id="context.heat", options=("cool", "hot"))
+LIGHT = {"strength": "light"}
 PACE = kind(Way.RATING, Way.VALUE, id="context.court_pace", options=("slow", "fast"))
 
 
@@ -114,26 +104,21 @@ def test_a_profile_item_may_be_said_in_each_of_its_ways(value, of):
 
 
 @pytest.mark.parametrize(
-    ("value", "of", "path", "expected"),
+    ("of", "value", "path", "expected"),
     [
-        (5, PACE, ("court_pace",), "a rating: a whole number from 0 to 4 or one of slow, fast"),
-        ({"slow": 1}, PACE, ("court_pace",), "or one of slow, fast"),
-        ("gale", WIND, ("wind",), "one of none, light, strong"),
-        ({}, WIND, ("wind", "strength"), "one of none, light, strong"),
-        ({"strength": "light", "gusts": True}, WIND, ("wind", "gusts"), "one of strength, direction"),
-        ({"strength": "light", "direction": "with"}, WIND, ("wind", "direction"), "a direction for north or south"),
-        (
-            {"strength": "light", "direction": {"north": "up"}},
-            WIND,
-            ("wind", "direction", "north"),
-            "with, against, cross",
-        ),
-        ({"strength": "light", "direction": {"east": "with"}}, WIND, ("wind", "direction", "east"), "north, south"),
-        ({"air_c": 100}, HEAT, ("heat", "air_c"), "a number from -30 to 60 in °C"),
-        ({"humidity": "wet"}, HEAT, ("heat", "humidity"), "a number from 0 to 100 in %"),
+        (PACE, 5, ("court_pace",), "a rating: a whole number from 0 to 4 or one of slow, fast"),
+        (PACE, {"slow": 1}, ("court_pace",), "or one of slow, fast"),
+        (WIND, "gale", ("wind",), "one of none, light, strong"),
+        (WIND, {}, ("wind", "strength"), "one of none, light, strong"),
+        (WIND, {**LIGHT, "gusts": True}, ("wind", "gusts"), "one of strength, direction"),
+        (WIND, {**LIGHT, "direction": "with"}, ("wind", "direction"), "a direction for north or south"),
+        (WIND, {**LIGHT, "direction": {"north": "up"}}, ("wind", "direction", "north"), "with, against, cross"),
+        (WIND, {**LIGHT, "direction": {"east": "with"}}, ("wind", "direction", "east"), "north, south"),
+        (HEAT, {"air_c": 100}, ("heat", "air_c"), "a number from -30 to 60 in °C"),
+        (HEAT, {"humidity": "wet"}, ("heat", "humidity"), "a number from 0 to 100 in %"),
     ],
 )
-def test_a_fault_of_a_profile_item_names_its_place(value, of, path, expected):
+def test_a_fault_of_a_profile_item_names_its_place(of, value, path, expected):
     (fault,) = profile_faults(of.key, value, of)
     assert fault.path == path
     assert expected in fault.expected

@@ -56,9 +56,6 @@ def test_a_format_fills_in_every_default():
     assert replace(Format(), final_set="match-tie-break-10").set_rule(2).is_match_tie_break
 
 
-# Tie-breaks -----------------------------------------------------------------------------------------------------------
-
-
 SEVEN, SHORT = TieBreak(7), TieBreak(5, deciding_point=True)
 
 

@@ -40,11 +40,6 @@ def test_a_page_runs_no_script_and_takes_no_style_but_its_own_files(client, addr
             assert answer.status_code == 200, linked
 
 
-def test_the_match_page_names_every_module(client):
-    named = set(re.findall(r'(?:href|src)="(/[^"]+)"', client.get("/match").text))
-    assert {f"/static/{module}" for module in MODULES} < named
-
-
 def test_the_worker_may_serve_every_page_and_fetch_nothing_of_another_site(client):
     policy = client.get("/match").headers["Content-Security-Policy"]
     with client.get(f"/{WORKER}") as worker:  # at the root, so that its scope is the whole service
@@ -75,14 +70,23 @@ def test_nothing_else_is_served_beside_them(client, name):
     assert client.get(f"/guide/{name}").status_code == 404
 
 
-def test_the_old_address_of_the_match_page_leads_on(client):
-    answer = client.get("/match-page")
-    assert (answer.status_code, answer.headers["Location"]) == (308, "/match")
+def test_it_names_every_module_and_says_that_it_is_not_for_betting(client):
+    page = client.get("/match").text
+    assert {f"/static/{module}" for module in MODULES} < set(re.findall(r'(?:href|src)="(/[^"]+)"', page))
+    assert "Not for betting." in page
+    old = client.get("/match-page")
+    assert (old.status_code, old.headers["Location"]) == (308, "/match")
 
 
-def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(adviser, rulebook):
-    asked = {kind["id"] for kind in page_data(adviser, KindSchema.written)["kinds"]}
+def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself_and_one_tap_for_one_count(
+    adviser, rulebook
+):
+    kinds = page_data(adviser, KindSchema.written)["kinds"]
+    asked = {kind["id"] for kind in kinds}
     assert {kind.subject for kind in rulebook.kinds.values() if kind.id not in asked} == {"plan", "record"}
+    for kind in kinds:
+        assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
+        assert kind["ways"], kind["id"]
 
 
 def test_questions_are_told_to_people_and_not_to_programs(rulebook):
@@ -105,12 +109,6 @@ def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook):
     assert asked["movement.split_step"].startswith("Does the small hop come as your player hits")
 
 
-def test_one_tap_asks_for_one_count(adviser):
-    for kind in page_data(adviser, KindSchema.written)["kinds"]:
-        assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
-        assert kind["ways"], kind["id"]
-
-
 def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_line(adviser):
     signs = page_data(adviser, KindSchema.written)["signs"]
     lines = {sign["value"]: [line["tactic"] for line in sign["lines"]] for sign in signs}
@@ -119,10 +117,6 @@ def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_lin
     lasting = {sign["value"] for sign in signs if sign["for_the_match"]}
     assert lasting == {"chest pain", "head knock", "collapse", "seizure"}
     assert lines.keys() == {None, *adviser.rulebook.kinds["physical.warning_sign"].options}
-
-
-def test_it_says_that_it_is_not_for_betting(client):
-    assert "Not for betting." in client.get("/match").text
 
 
 def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone():

@@ -1,0 +1,90 @@
+"""The application: every resource, behind what all requests pass."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask
+from flask.json.provider import DefaultJSONProvider
+from werkzeug.exceptions import HTTPException
+from werkzeug.middleware.proxy_fix import ProxyFix
+
+from tacticapi import __version__
+from tacticapi.advice import Adviser
+from tacticapi.api import (
+    calculations,
+    card,
+    clubs,
+    debrief,
+    dossier,
+    entries,
+    health,
+    live,
+    matches,
+    pages,
+    pictures,
+    players,
+    reference,
+    rulebook,
+    suggestions,
+    tactics,
+    tokens,
+)
+from tacticapi.api.contract import Contract
+from tacticapi.api.http import middleware
+from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
+from tacticapi.api.http.bodies import MAX_BODY
+from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
+from tacticapi.api.http.metrics import Metrics, add_metrics
+from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
+from tacticapi.rulebook.evaluator import TooManyMatches
+from tacticapi.rulebook.files import rule_paths
+from tacticapi.rulebook.load import load
+
+RESOURCES = (  # in the order in which the contract is read
+    suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, tokens,
+    rulebook, tactics, reference, health,
+)  # fmt: skip
+
+
+def made_app(settings: Mapping[str, Any]) -> Flask:
+    """Make the application, as `create_app` says."""
+    app: Flask = middleware.QuietFlask("tacticapi", static_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=MAX_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
+    app.config["OPENAPI_VERSION"] = "3.1.0"
+    app.config.update(settings)
+    app.json = PlainJson(app)
+    adviser = app.config.get("ADVISER") or Adviser(load(rule_paths()))
+    app.extensions[EXTENSION] = made_deployment(app.config, adviser.watched(_front(app).count_advice))
+    app.url_map.converters[ID] = IdConverter
+    contract = Contract(app, adviser.rulebook)
+    contract.register_converter(IdConverter, id_schema)
+    for resource in RESOURCES:
+        contract.register_blueprint(resource.blueprint)
+    app.register_blueprint(pages.blueprint)
+    app.register_error_handler(HTTPException, http_problem)
+    answer_refusals(app)
+    app.register_error_handler(TooManyMatches, lambda error: http_problem(ProblemError(TOO_MANY_MATCHES, str(error))))
+    return app
+
+
+def _front(app: Flask) -> Metrics:
+    """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
+    app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
+    if proxies := int(app.config.get("PROXIES") or 0):
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
+    middleware.add_request_log(app)
+    middleware.name_requests(app)
+    metrics = add_metrics(app)
+    middleware.add_cors(app)
+    middleware.add_limits(app)
+    middleware.add_headers(app)
+    middleware.add_packing(app)
+    return metrics
+
+
+class PlainJson(DefaultJSONProvider):
+    """Write compact UTF-8 JSON with its keys in the order of creation."""
+
+    sort_keys = False
+    compact = True
+    ensure_ascii = False
