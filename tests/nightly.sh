@@ -1,6 +1,6 @@
 #!/bin/sh
 # The long checks, about an hour or two on two cores: run them in the night, and before a release. Needs what
-# tests/run.sh needs, `pip install -e '.[upkeep,bench]'`, npm, and for known holes in dependencies the network. Ends with
+# tests/run.sh needs, `pip install -e '.[upkeep]'`, npm, and for known holes in dependencies the network. Ends with
 # status 1 if any check failed.
 set -u
 cd "$(dirname "$0")/.."

@@ -134,7 +134,7 @@ def nginx(part: str) -> list[Directive]:
     return told
 
 
-def test_under_a_path_the_proxy_takes_the_path_away_and_names_it() -> None:
+def test_under_a_path_the_proxy_takes_the_path_away_and_names_it():
     at_the_top = next(block for name, _, block in nginx("listen 443") if name == "server")
     (_, _, alone) = next(one for one in at_the_top if one[0] == "location")
     (_, (path,), under) = nginx("location /tactics/")[-1]
@@ -145,7 +145,7 @@ def test_under_a_path_the_proxy_takes_the_path_away_and_names_it() -> None:
     assert here == top
 
 
-def test_the_proxy_takes_requests_whole_before_it_passes_them_on() -> None:
+def test_the_proxy_takes_requests_whole_before_it_passes_them_on():
     told = nginx("listen 443")
     (server,) = (block for name, _, block in told if name == "server")
     (place,) = (block for name, _, block in server if name == "location")

@@ -11,6 +11,9 @@ from sqlalchemy import text
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Services, clubs, matches, players, scorekeeping
+from tacticapi.club.advising import Outcome, known_snapshot, recompute, recorded
+from tacticapi.club.situations import read_kept, situation
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.seeds import demo_situation
 from tacticapi.store import Engine, open_engine
 from tacticapi.store.tables import METADATA
@@ -159,3 +162,15 @@ def finish(services: Services, club: str) -> Callable[[str], None]:
         matches.end(services, club, match_id)
 
     return play
+
+
+def situation_of(services: Services, club: str, match: str, moment: Moment) -> Situation:
+    with services.reading(club) as work:
+        return situation(read_kept(work, match), moment, services.rulebook)
+
+
+def given_again(services: Services, club: str, advice_id: str) -> Outcome:
+    """Advise again on the situation that was kept with a piece of advice, and compare."""
+    with services.reading(club) as work:
+        snapshot = known_snapshot(work, advice_id)
+        return recompute(recorded(work, snapshot, read_kept(work, snapshot.match_id)), services.adviser)

@@ -24,7 +24,7 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, 
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.conditions import QUALIFIERS
 
-from .asked import situation_of
+from .conftest import situation_of
 
 # what is worked out does not depend on the database: one engine is enough
 pytestmark = [pytest.mark.usefixtures("url"), pytest.mark.parametrize("url", ["sqlite"], indirect=True, scope="module")]

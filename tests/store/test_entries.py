@@ -23,7 +23,7 @@ from tacticapi.club.services import done_once
 from tacticapi.domain.situation import Moment
 
 from ..databases import delete_club
-from .asked import given_again, situation_of
+from .conftest import given_again, situation_of
 
 NOW = Moment.CHANGE_OF_ENDS
 SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "game": 3}

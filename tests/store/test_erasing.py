@@ -159,12 +159,31 @@ def adults(services: Services, club: str, kept: Any) -> Any:
     return kept
 
 
-@pytest.mark.parametrize("where", ["own_facts", "opponent_facts", "context"])
-def test_with_a_junior_in_it_a_match_goes_sooner(services, club, adults, clock, where):
-    matches.update(services, club, adults.match, 1, **{where: {"age_band": "U14"}})
+SWEPT = {  # what is done with a match of adults, after how many days is swept, how many matches go
+    **{
+        f"a junior in its {where}": (
+            lambda services, club, match, where=where: matches.update(
+                services, club, match.match, 1, **{where: {"age_band": "U14"}}
+            ),
+            KEEP_DAYS_UNDER_18 + 1,
+            1,
+        )
+        for where in ("own_facts", "opponent_facts", "context")
+    },
+    "one of them erased": (
+        lambda services, club, match: erase_player(services, club, match.opponent), KEEP_DAYS_UNDER_18 + 1, 0,
+    ),
+    "kept for good": (lambda services, club, match: clubs.update(services, club, 1, keep_days=None), 10 * KEEP_DAYS, 0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", SWEPT)
+def test_a_match_is_kept_by_the_ages_in_it_and_by_its_club(services, club, adults, clock, what):
+    do, days, gone = SWEPT[what]
+    do(services, club, adults)
     matches.end(services, club, adults.match)
-    clock.forward(days=KEEP_DAYS_UNDER_18 + 1)
-    assert sweep(services).matches == 1
+    clock.forward(days=days)
+    assert sweep(services).matches == gone
 
 
 @pytest.mark.parametrize("known", ["own", "opponent", "both", "in the match alone"])
@@ -182,20 +201,6 @@ def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(services, 
     clock.forward(days=2)
     assert sweep(services).matches == 1
     assert sweep(services).matches == 0
-
-
-def test_of_an_anonymous_match_the_age_of_who_is_left_decides(services, club, adults, clock):
-    erase_player(services, club, adults.opponent)
-    matches.end(services, club, adults.match)
-    clock.forward(days=KEEP_DAYS_UNDER_18 + 1)
-    assert sweep(services) == SweepResult()
-
-
-def test_a_club_may_keep_for_good(services, club, adults, clock):
-    clubs.update(services, club, 1, keep_days=None)
-    matches.end(services, club, adults.match)
-    clock.forward(days=10 * KEEP_DAYS)
-    assert sweep(services) == SweepResult()
 
 
 def test_a_forgotten_match_is_ended(services, club, kept, clock):

@@ -26,7 +26,7 @@ from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
 from tacticapi.store.repositories import Snapshots
 
-from .asked import given_again
+from .conftest import given_again
 
 Lines = list[str]
 

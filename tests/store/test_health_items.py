@@ -14,7 +14,7 @@ from tacticapi.club.situations import read_kept
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.situation import Moment
 
-from .asked import given_again
+from .conftest import given_again
 
 NOTE = "limping since the second game"
 HEALTH = [

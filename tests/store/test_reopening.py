@@ -18,7 +18,7 @@ from tacticapi.club import (
 from tacticapi.club.clubs import KEEP_DAYS_UNDER_18
 from tacticapi.domain.situation import Moment
 
-from .asked import situation_of
+from .conftest import situation_of
 
 
 def test_after_an_end_with_nothing_of_health_a_match_may_go_on_and_is_kept_from_its_next_end(

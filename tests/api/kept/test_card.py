@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from ..page import Page
+from ..page import Page, harmless
 
 # what is drawn does not depend on the database: one engine is enough
 pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
@@ -16,7 +16,7 @@ def card(caller: Any, match: Any, query: str = "") -> Page:
     response = caller.get(f"{match.address}/card{query}")
     assert response.status_code == 200, response.text
     assert response.mimetype == "text/html"
-    return Page(response.text)
+    return harmless(response)
 
 
 def with_context(caller: Any, match: Any, **context: Any) -> None:
@@ -34,15 +34,6 @@ def test_a_card_has_two_serve_targets_a_stance_and_rules_to_play_by(caller, play
     assert page.said.count("Rally. ") == 2
     known = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
     assert len(set(known)) == len(known)
-
-
-def test_the_card_asks_for_nothing_outside_and_runs_nothing(caller, played):
-    response = caller.get(f"{played.address}/card")
-    page = Page(response.text)
-    assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object", "base", "form"}
-    assert not [name for _, attributes in page.tags for name in attributes if name in ("src", "href", "style")]
-    assert "url(" not in response.text
-    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
 
 
 def test_what_is_on_it_is_what_is_advised(caller, played, rulebook):

@@ -12,7 +12,7 @@ from tacticapi.api.http.blueprint import plain
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
-from ..page import Page
+from ..page import Page, harmless
 from .conftest import LOW_BALL, Ids
 
 TYPED = '<img src=x onerror=alert(1)> *[a](http://b)* `c` | "d" &'
@@ -85,11 +85,7 @@ def test_a_form_that_is_not_offered_is_refused(client, debrief):
 
 def test_the_page_asks_for_nothing_outside_and_its_pictures_have_text_alternatives(client, debrief):
     response = client.get(debrief, headers={"Accept": "text/html"})
-    page = Page(response.text)
-    assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object", "base", "form"}
-    assert not [name for _, held in page.tags for name in held if name in ("src", "href", "srcset", "style")]
-    assert not [word for word in ("url(", "@import") if word in response.text]
-    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+    page = harmless(response)
     assert "prefers-color-scheme" in response.text
     assert "@media print" in response.text
     pictures = [attributes for tag, attributes in page.tags if tag == "svg"]
