@@ -129,14 +129,14 @@ class _Recorder:
         own = self.ask("POST", "/v1/players", {"side": "own", "label": "Larch", "facts": {"volley": 1}})["id"]
         for _ in range(2):  # made, then as it was
             guest = {"side": "opponent", "label": "Sleet"}
-            opponent = self.ask("PUT", "/v1/players/by-external-id/{external_id}", guest, external_id="guest-4")["id"]
+            opponent = self.ask("PUT", "/v1/by-external-id/players/{external_id}", guest, external_id="guest-4")["id"]
         self.ask("GET", "/v1/players", query="page_size=1")
         self.ask("GET", "/v1/players/{player_id}", player_id=own)
         self.ask("PATCH", "/v1/players/{player_id}", {"facts": {"lob": 3}}, player_id=own)
         context = {"surface": "clay", "coaching": "permitted", "device": "coach"}
         body = {"own_id": own, "opponent_id": opponent, "context": context, "started_at": "2026-05-01T09:00:00Z"}
         for _ in range(2):
-            other = self.ask("PUT", "/v1/matches/by-external-id/{external_id}", body, external_id="court-2-0900")["id"]
+            other = self.ask("PUT", "/v1/by-external-id/matches/{external_id}", body, external_id="court-2-0900")["id"]
         self.ask("DELETE", "/v1/matches/{match_id}", match_id=other)
         match = self.ask("POST", "/v1/matches", body)["id"]
         at = {"match_id": match}

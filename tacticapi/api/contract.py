@@ -307,7 +307,7 @@ TAGS = (  # of the first pattern that an address fits
         "a match, say `moment` and `context`: where the event permits nothing, only a notice stands, no picture (403).",
         "/v1/calculations",
     ),
-    ("players", "Players of the club and opponents, by nickname or code.", "/v1/players"),
+    ("players", "Players of the club and opponents, by nickname or code.", "/v1/(by-external-id/)?players"),
     ("observations", "What was seen in a match. Entries are added, never changed.", ".*/observations"),
     ("points", "Points of a match; the score follows from them.", ".*/(points|score)"),
     ("tries", "Tactics tried in a match. Tries of one tactic add up.", ".*/tries"),
@@ -317,7 +317,7 @@ TAGS = (  # of the first pattern that an address fits
         ".*/(suggestions|advice|feedback)",
     ),
     ("pictures", "Pictures of a match, and a plan card to print.", "/v1/matches.*/(pictures|card)"),
-    ("matches", "Matches of the club, from the start to the debrief.", "/v1/matches"),
+    ("matches", "Matches of the club, from the start to the debrief.", "/v1/(by-external-id/)?matches"),
     (
         "club",
         "The club of the token: retention, export and import, tokens.",

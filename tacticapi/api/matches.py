@@ -105,7 +105,7 @@ def add_match(posted: dict[str, Any]) -> Response:
     return conditional.versioned(made(MatchSchema.written(match)), match.version)
 
 
-@blueprint.route("/v1/matches/by-external-id/<external_id>", methods=["PUT"])
+@blueprint.route("/v1/by-external-id/matches/<external_id>", methods=["PUT"])
 @blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(200, MatchSchema, description="The match, as it was or changed.")

@@ -104,7 +104,7 @@ def add_player(posted: dict[str, Any]) -> Response:
     return versioned(made(PlayerSchema.written(player)), player.version)
 
 
-@blueprint.route("/v1/players/by-external-id/<external_id>", methods=["PUT"])
+@blueprint.route("/v1/by-external-id/players/<external_id>", methods=["PUT"])
 @blueprint.needs("manage", ANY_VERSION, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(200, PlayerSchema, description="The player, as it was or changed.")

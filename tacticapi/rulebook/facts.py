@@ -57,7 +57,7 @@ class FactBuilder:
         asked, kind = self._asked[FactKind.BELIEF], FactKind.BELIEF
         for belief in beliefs:
             if belief.trait in asked:
-                wing = belief.wing and str(belief.wing)
+                wing = belief.wing and belief.wing.value
                 fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
                 if wing:
                     fields["wing"] = wing

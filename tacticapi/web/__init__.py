@@ -26,19 +26,29 @@ POLICY = (
     "manifest-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-NOT_ASKED = ("says", "phases", "measures", "same_as")  # of no use on the page
+NOT_ASKED = ("says", "phases", "measures", "same_as", "probe", "trap")  # of no use on the page as they are
 LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
 _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
 _TO_COACH = (
+    (r"\bask an observer to ", ""),
+    (r"\bkeep your eyes on\b", "watch"),
     (r"\byour opponent\b", "the opponent"),
     (r"\bDo you\b(?! see)", "Does your player"),
     (r"\bdo you\b", "does your player"),
     (r"\bare you\b", "is your player"),
+    (r"\byou swing, you were\b", "your player swings, they were"),
     (r"\byou (are|were)\b", "your player was"),
     (r"\bas you hit\b", "as your player hits"),
+    (r"\byou feed and press\b", "your player feeds and presses"),
+    (r"\bboth of you\b", "both players"),
     (r"\byours\b", "your player's"),
     (r"\b([Yy])our (?!player)", r"\1our player's "),
-    (r"\byou\b(?! see)", "your player"),
+    (r"(?<!did )\byou (give|look|play|send|stand|start|strike)\b", r"your player \1s"),
+    (r"(?<!gave )\byou\b(?! see)", "your player"),
+)
+_LOOKING = re.compile(  # a way to see something that is open to who does not play
+    r"(ask an observer to )?(compare|count|judge|listen|look|mark|name|note|tally|watch|write)\b"
+    r"|keep (a rough count|count|the points|your eyes)|(have|let|the|when)\b"
 )
 _AGAIN = re.compile(r"\byour player's")  # said once, it is plain whose
 _SENTENCE = re.compile(r"(?<=[.?]) ")
@@ -80,7 +90,24 @@ def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
     body = {name: value for name, value in served.items() if name not in NOT_ASKED}
     phases = {"warm_up": Phase.WARM_UP in kind.phases, "games": Phase.GAMES in kind.phases}
     ways = [way for way in kind.ways if way is not _second_count(kind)]
-    return {**body, "asks": spoken(kind), "asks_coach": to_coach(spoken(kind)), "ways": ways, **phases}
+    told = {"asks": spoken(kind), "notes": _notes(kind)}
+    coach = {"asks": to_coach(spoken(kind)), "notes": notes_for_coach(kind)}
+    return {**body, **told, "coach": coach, "ways": ways, **phases}
+
+
+def _notes(kind: ObservationKind) -> list[str]:
+    return [
+        *([f"To see it: {kind.probe}."] if kind.probe else []),
+        *([f"Mind: {kind.trap}"] if kind.trap else []),
+    ]
+
+
+def notes_for_coach(kind: ObservationKind) -> list[str]:
+    """Return how to see it and what misleads, for a coach beside the court, who does not play."""
+    notes = _notes(kind)
+    if kind.probe and kind.subject != "context" and not _LOOKING.match(kind.probe):
+        return [f"It shows when your player does this: {kind.probe}.", *map(to_coach, notes[1:])]
+    return [to_coach(note) for note in notes]
 
 
 def spoken(kind: ObservationKind) -> str:
@@ -92,7 +119,7 @@ def spoken(kind: ObservationKind) -> str:
 
 
 def to_coach(asks: str) -> str:
-    """Return a question to the player as a coach beside the court is asked it."""
+    """Return what is put to the player as it is put to a coach beside the court."""
     for word, other in _TO_COACH:
         asks = re.sub(word, other, asks)
     first, player, rest = asks.partition("your player")

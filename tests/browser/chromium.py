@@ -63,9 +63,12 @@ def set_screen(browser: Chrome, width: int, height: int) -> None:
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
 
 
-def set_scheme(browser: Chrome, scheme: str) -> None:
-    """Let the page believe that its reader prefers light or dark."""
-    features = [{"name": "prefers-color-scheme", "value": scheme}]
+def set_scheme(browser: Chrome, scheme: str, motion: str = "no-preference") -> None:
+    """Let the page believe that its reader prefers light or dark, and perhaps that nothing moves (reduce)."""
+    features = [
+        {"name": "prefers-color-scheme", "value": scheme},
+        {"name": "prefers-reduced-motion", "value": motion},
+    ]
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": features})
 
 

@@ -10,6 +10,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -93,9 +94,7 @@ def answers_within(url: str, seconds: float, process: subprocess.Popen[bytes]) -
     """Whether the address answers before the time is over and before its process ends."""
     end = time.monotonic() + seconds
     while time.monotonic() < end and process.poll() is None:
-        try:
-            with urllib.request.urlopen(url, timeout=5):
-                return True
-        except OSError:
-            time.sleep(0.1)
+        with suppress(OSError), urllib.request.urlopen(url, timeout=5):
+            return True
+        time.sleep(0.1)
     return False

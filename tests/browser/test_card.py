@@ -19,9 +19,9 @@ from tacticapi.domain.rules import Rulebook, Tactic
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
+from .access import check as check_access
 from .chromium import complaints
-from .page import MatchPage
-from .test_access import check as check_access
+from .page import MatchPage, post
 
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)
 WHITE = frozenset({"heat-precautions", "uneven-or-slippery-court"})  # safety that stands beside a plan
@@ -132,10 +132,10 @@ def test_any_choice_of_tactics_stands_on_one_page(browser: Chrome, rulebook: Rul
 def test_a_served_card_prints_on_one_page_in_black_on_white(browser: Chrome, service_url: str) -> None:
     demo = demo_situation("before-match")
     ids = {
-        f"{side}_id": made(f"{service_url}/v1/players", {"side": side, "label": "Sleet", "facts": demo[side]})
+        f"{side}_id": post(f"{service_url}/v1/players", {"side": side, "label": "Sleet", "facts": demo[side]})
         for side in ("own", "opponent")
     }
-    match = made(f"{service_url}/v1/matches", {**ids, "context": demo["context"]})
+    match = post(f"{service_url}/v1/matches", {**ids, "context": demo["context"]})
     browser.get(f"{service_url}/v1/matches/{match}/card")
     pdf = printed(browser)
     assert is_one_a6_page(pdf)
@@ -181,9 +181,3 @@ def test_a_watch_sheet_prints_without_a_match_too(page: MatchPage, browser: Chro
     page.press("Print the watch sheet")
     assert len(printed(browser).pages) == 2
     assert complaints(browser) == []
-
-
-def made(address: str, body: object) -> str:
-    response = requests.post(address, json=body, timeout=30)
-    assert response.status_code == 201, response.text
-    return str(response.json()["id"])

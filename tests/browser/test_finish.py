@@ -3,11 +3,12 @@
 import requests
 from selenium.webdriver import Chrome
 
+from .access import check
 from .chromium import complaints
 from .line import Line
 from .page import MatchPage
-from .test_access import check
 
+_LATER = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() + 3_600_000))"
 _LONG_AGO = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() - 60_000))"
 
 
@@ -25,12 +26,14 @@ def test_the_end_asks_and_can_be_taken_back(page: MatchPage, browser: Chrome, se
     page.press("End the match", "main")
     page.press("Yes, it is over")
     page.reads("The match has ended.")
+    browser.execute_script(_LATER, match)  # there is time to look at it
     check(browser, "ended, to be taken back")
     page.press("Take it back")
     page.wait(lambda: page.shown("main button") == "End the match")
     assert status(service_url, match) == "open"
     page.end()
     page.reads("Begin with next time")
+    check(browser, "debrief")
     assert status(service_url, match) == "ended"
     assert complaints(browser) == []
 
@@ -51,7 +54,7 @@ def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(brow
     page = MatchPage(browser, line.url).open()
     match = page.begin("Wren", "Slow", first_server="own")
     page.all_kept()
-    line.holds = f"GET /v1/matches/{match}/suggestions".encode()
+    line.holds = f"GET /v1/matches/{match}/suggestions"
     page.go("Advice")
     page.wait(lambda: line.held)
     page.go("Debrief")

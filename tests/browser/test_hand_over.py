@@ -18,12 +18,13 @@ from tacticapi.club import Services, clubs, scorekeeping
 from tacticapi.club.entries import entries_page
 from tacticapi.store import open_engine, upgrade
 
+from .access import check
 from .chromium import complaints, forget_all, requested
 from .page import MatchPage
-from .test_access import check
 from .test_points import WON, at_the_score
 
 PREFIX = "/tactics"
+MIDDLE_BALL = "warmup.middle_ball_on_forehand"
 
 
 class Threaded(ThreadingMixIn, WSGIServer):
@@ -124,3 +125,28 @@ def test_another_phone_takes_the_match_over_by_a_link_that_works_once(
     browser.get(link)
     office.reads("This link opened nothing", "it was opened before. Ask for a new link")
     assert scorekeeping.score(hosted.services, hosted.club, match)["points"] == ["30", "0"]
+
+
+def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, hosted: Hosted) -> None:
+    first = clubs.create_token(hosted.services, hosted.club, "phone", clubs.SCOPES)
+    as_new(browser, hosted)
+    page = MatchPage(browser, hosted.url).open()
+    page.reads("A valid bearer token is needed", "This service opens a club with its token.")
+    check(browser, "asked for a token")
+    use_token(page, first.text)
+    page.begin("Heron", "K8")
+    clubs.revoke_token(hosted.services, hosted.club, first.token.id)
+    page.answer(MIDDLE_BALL, "Forehand")
+    page.reads("1 waiting, no token")
+    use_token(page, hosted.token)
+    page.all_kept()
+    assert first.text not in browser.execute_script("return Object.values(localStorage).join(' ')")
+    assert "token" in browser.execute_script("return Object.keys(sessionStorage).join(' ')")
+    browser.refresh()
+    page.tallies(MIDDLE_BALL, "1 of 1 chance.")
+
+
+def use_token(page: MatchPage, text: str) -> None:
+    page.browser.find_element(By.ID, "token").send_keys(text)
+    page.press("Use this token")
+    page.wait(lambda: not page.browser.find_element(By.ID, "token").is_displayed())

@@ -6,28 +6,55 @@ from urllib.parse import urlsplit
 import requests
 from selenium.webdriver import Chrome
 
-from .chromium import set_online
+from .access import check
+from .chromium import requested, set_online
 from .line import Line
-from .page import MatchPage, standing
+from .page import MatchPage, post, standing
 
 MIDDLE_BALL, FOOTING = "warmup.middle_ball_on_forehand", "movement.footing"
+_FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }"
 SILENT_S = 20  # a service that read from a silent connection would wait longer
 
 
-def test_entries_wait_while_the_network_is_away_and_are_each_kept_once(
+def test_the_beginning_of_a_match_needs_the_connection(page: MatchPage, browser: Chrome) -> None:
+    set_online(browser, False)
+    for field in ("own-label", "opponent-label"):
+        browser.find_element("id", field).send_keys("Wren")
+    page.press("Begin with the warm-up")
+    page.reads("The service cannot be reached.")
+    check(browser, "form with a problem")
+
+
+def test_a_device_that_is_full_loses_no_entry_while_the_page_is_open(
     page: MatchPage, browser: Chrome, service_url: str
 ) -> None:
-    match = page.begin("Heron", "Offline")
+    match = page.begin("Heron", "Full")
+    page.all_kept()
+    page.everything_else()
+    browser.execute_script(_FULL)
     set_online(browser, False)
-    page.answer(MIDDLE_BALL, "Forehand", "Forehand", "Backhand")
-    page.reads("3 waiting, no connection")
-    page.tallies(MIDDLE_BALL, "2 of 3 chances.")
-    browser.refresh()
-    page.reads("3 waiting, no connection")
-    page.answer(MIDDLE_BALL, "Backhand")
+    page.answer(MIDDLE_BALL, "Forehand", "Backhand")
+    page.tallies(MIDDLE_BALL, "1 of 2 chances.")
+    page.press("2 waiting")
+    page.reads("This device keeps nothing more for the page")
+    check(browser, "entries that wait")
     set_online(browser, True)
     page.all_kept()
-    assert [seen["count"] for seen in standing(service_url, match, "observations")] == [1, 1, 0, 0]
+    assert [seen["count"] for seen in standing(service_url, match, "observations")] == [1, 0]
+
+
+def test_what_is_new_alone_is_asked_for(page: MatchPage, browser: Chrome, service_url: str) -> None:
+    match = page.begin("Heron", "Polled")
+    page.everything_else()
+    page.answer(MIDDLE_BALL, "Forehand")
+    page.all_kept()
+    requested(browser)
+    address = f"{service_url}/v1/matches/{match}/observations"
+    entry = [post(address, {"what": MIDDLE_BALL, "count": count, "of": 1}) for count in (1, 0)][-1]
+    page.tallies(MIDDLE_BALL, "2 of 3 chances.")
+    post(address, {"withdraws": entry})
+    page.tallies(MIDDLE_BALL, "2 of 2 chances.")
+    assert [each for each in requested(browser) if each.startswith(address)][-1].endswith("&cursor=3")
 
 
 def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, line: Line, service_url: str) -> None:
@@ -35,12 +62,13 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
     match = page.begin("Heron", "Cut off")
     page.wait(lambda: browser.execute_async_script("navigator.serviceWorker.ready.then(arguments[0])"))
     line.cut = True
-    page.answer(MIDDLE_BALL, "Forehand", "Backhand")
+    page.answer(MIDDLE_BALL, "Forehand", "Forehand", "Backhand")
+    page.tallies(MIDDLE_BALL, "2 of 3 chances.")
     page.go("Score")
     page.press("Point won")
-    page.reads("points 15-0", "3 waiting, no connection")
+    page.reads("points 15-0", "4 waiting, no connection")
     browser.refresh()
-    page.reads("points 15-0", "3 waiting, no connection")
+    page.reads("points 15-0", "4 waiting, no connection")
     page.press("Lost: own error")
     page.press("Undo")
     page.reads("points 15-0")
@@ -48,14 +76,14 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
     browser.execute_script("window.dispatchEvent(new Event('online'))")
     page.all_kept()
     page.reads("points 15-0")
-    assert [seen["count"] for seen in standing(service_url, match, "observations")] == [1, 0]
+    assert [seen["count"] for seen in standing(service_url, match, "observations")] == [1, 1, 0]
     assert standing(service_url, match, "points") == [{"winner": "own"}]
 
 
 def test_an_entry_whose_answer_was_lost_is_kept_once(browser: Chrome, line: Line, service_url: str) -> None:
     page = MatchPage(browser, line.url).open()
     match = page.begin("Heron", "Lost answer")
-    line.loses_answers_to = b"POST /v1/matches/"
+    line.loses_answers_to = "POST /v1/matches/"
     page.answer(MIDDLE_BALL, "Forehand")
     page.wait(lambda: line.lost >= 1)
     page.answer(MIDDLE_BALL, "Backhand")
@@ -75,6 +103,7 @@ def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(
     page.press("Point won")
     page.press("1 refused")
     page.reads("a match that has not ended")
+    check(browser, "refused entry")
     browser.get(browser.current_url.replace("/score", "/more"))
     browser.find_element("id", "words").send_keys("slip")
     page.answer(FOOTING, "Yes")

@@ -1,20 +1,19 @@
 """A set on the point pad: it never moves, loses nothing, takes no tap twice, and becomes the plan at a break."""
 
-from typing import Any
-
 import pytest
-import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
-from .chromium import forget_all, set_online, set_screen
+from .access import check
+from .chromium import PHONE, forget_all, set_online, set_screen
 from .line import Line
-from .page import MatchPage, standing
+from .page import MatchPage, post, standing
 from .test_pad import LANDSCAPE
 
 EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
 WON, EARNED, EASY = "Point won", "Lost: they earned it", "Lost: own error"
+HIGH_BALLS = {"what": "rally.against_high_ball", "wing": "backhand"}
 MEANS = {WON: "own", EARNED: "opponent", EASY: "opponent"}
 _PLACES = """
 return [...document.querySelectorAll('.points button, .rest .undo button, .chips')].map((each) => {
@@ -31,6 +30,19 @@ return [...document.querySelectorAll('.pad button, .pad a, .pad input')]
     return hit !== each && !each.contains(hit);
   }).map((each) => each.outerHTML.slice(0, 90));
 """
+
+
+_LABELS = """
+const done = arguments[0];
+Promise.all([...document.querySelectorAll('.break img, dialog img')].map(async (shown) => {
+  const text = await (await fetch(shown.src)).text();
+  const drawn = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+  const { width, height } = drawn.viewBox.baseVal;
+  const scale = Math.min(shown.clientWidth / width, shown.clientHeight / height);
+  return [drawn, ...drawn.querySelectorAll('[font-size]')].map((each) => each.getAttribute('font-size') * scale);
+})).then((sizes) => done(Math.min(...sizes.flat())));
+"""
+LEAST_PX = 11
 
 
 def at_the_score(page: MatchPage, opponent: str, **choices: str) -> str:
@@ -85,13 +97,20 @@ def test_a_double_tap_is_one_point(page: MatchPage, browser: Chrome, service_url
     assert winners(service_url, match) == ["own", "own"]
 
 
-def test_how_a_point_ended_is_one_more_tap_and_goes_with_the_point(page: MatchPage, service_url: str) -> None:
+def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(
+    page: MatchPage, browser: Chrome, service_url: str
+) -> None:
     match = at_the_score(page, "Ended", first_server="opponent")
     page.press(EARNED, ".points")
     page.press("2nd serve")
     page.press("Wide")
     page.press("Backhand winner")
     page.press("They at the net")
+    check(browser, "how a point ended")
+    for size in (PHONE, (390, 844), LANDSCAPE):
+        set_screen(browser, *size)
+        page.wait(lambda: browser.execute_script(_OUT_OF_REACH) == [])
+    set_screen(browser, *PHONE)
     page.all_kept()
     told = {
         (one["what"], one.get("count"), one.get("wing"), one.get("court"))
@@ -114,21 +133,11 @@ def test_how_a_point_ended_is_one_more_tap_and_goes_with_the_point(page: MatchPa
     assert winners(service_url, match) == []
 
 
-def test_everything_on_the_point_pad_is_in_reach(page: MatchPage, browser: Chrome) -> None:
-    at_the_score(page, "Reached", first_server="opponent")
-    page.press(EARNED, ".points")
-    for size in ((360, 640), (390, 844), LANDSCAPE):
-        set_screen(browser, *size)
-        page.wait(lambda: browser.execute_script(_OUT_OF_REACH) == [])
-
-
 def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page: MatchPage, browser: Chrome, service_url: str
 ) -> None:
     match = at_the_score(page, "Changed ends")
-    post(
-        service_url, match, "observations", {"what": "rally.against_high_ball", "wing": "backhand", "count": 0, "of": 6}
-    )
+    post(f"{service_url}/v1/matches/{match}/observations", {**HIGH_BALLS, "count": 0, "of": 6})
     play(page, WON, WON, WON, WON)
     page.wait(lambda: page.shown(".break h2") == "Change of ends")
     page.wait(lambda: page.shown(".break .say"))
@@ -137,20 +146,38 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page.reads("Keep the plan.")
     said = page.shown(".break .say")
     assert len(browser.find_elements(By.CSS_SELECTOR, ".break .say")) == 1
+    check(browser, "break")
     page.press("Show the player")
     page.wait(lambda: page.shown("dialog p") == said)
     size = float(
         browser.execute_script("return parseFloat(getComputedStyle(document.querySelector('dialog p')).fontSize)")
     )
     assert size >= 28
+    check(browser, "shown to the player")
+    for screen in (PHONE, LANDSCAPE):  # the labels of both pictures, at the break and for the player
+        set_screen(browser, *screen)
+        page.wait(lambda: browser.execute_async_script(_LABELS) >= LEAST_PX)
     page.press("Close")
-    before = page.shown(".break .told")
-    tactic = standing(service_url, match, "tries")[-1]["tactic"]
-    post(service_url, match, "tries", {"tactic": tactic, "tried": 6, "won": 5})
-    page.wait(lambda: page.shown(".break .told") != before)
+    post(f"{service_url}/v1/matches/{match}/observations", {**HIGH_BALLS, "count": 1, "of": 4})  # on another phone
+    page.wait(lambda: "1 of 10" in page.shown(".break .told"))
     page.press("Back to the score")
     page.press(WON, ".points")
     page.reads("Games 1-0, points 15-0")
+
+
+def test_the_score_is_corrected_by_hand(page: MatchPage, browser: Chrome) -> None:
+    at_the_score(page, "By hand", first_server="")
+    page.reads("Who serves first?")
+    check(browser, "who serves first")
+    page.press("Heron", ".asks")
+    page.press("Correct the score by hand", "main")
+    page.wait(lambda: page.heading == "Correct the score by hand")
+    check(browser, "score by hand")
+    games = browser.find_element(By.ID, "set-games")
+    games.clear()
+    games.send_keys("3-2")
+    page.press("Take this score")
+    page.reads("Games 3-2, points 0-0")
 
 
 def test_the_deciding_point_shows_the_plan(page: MatchPage, browser: Chrome) -> None:
@@ -165,8 +192,13 @@ def test_where_no_advice_is_permitted_the_break_invites_notes(page: MatchPage, b
     play(page, WON, WON, WON, WON)
     page.reads("The event permits no advice now. Note what you see")
     assert not browser.find_elements(By.CSS_SELECTOR, ".break .say")
+    page.go("Advice")
+    page.reads("Only safety is shown", "The card for the bag can be printed before")
+    check(browser, "withheld advice")
+    page.go("Score")
     page.press("Note what you saw")
     page.wait(lambda: page.heading == "Watch")
+    check(browser, "watch in games")
 
 
 def test_the_last_permitted_advice_stays_without_a_line_and_says_when_it_was_given(
@@ -197,7 +229,7 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(
     line.cut = True
     play(page, EARNED)
     page.reads("points 15-15", "1 waiting, no connection")
-    post(service_url, match, "points", {"winner": "opponent"})
+    post(f"{service_url}/v1/matches/{match}/points", {"winner": "opponent"})
     line.cut = False
     browser.execute_script("window.dispatchEvent(new Event('online'))")
     page.reads("1 point of this phone came beside 1 point of another. The same?")
@@ -213,17 +245,11 @@ def test_points_of_another_phone_come_without_a_touch(page: MatchPage, service_u
     match = at_the_score(page, "Shared")
     play(page, WON)
     page.all_kept()
-    post(service_url, match, "points", {"winner": "own"})
+    post(f"{service_url}/v1/matches/{match}/points", {"winner": "own"})
     page.reads("points 30-0")
     play(page, WON)
     page.reads("points 40-0")
     assert "The same?" not in page.text
-
-
-def post(url: str, match: str, noun: str, body: dict[str, Any]) -> None:
-    """Enter something from another phone."""
-    answer = requests.post(f"{url}/v1/matches/{match}/{noun}", json=body, timeout=60)
-    assert answer.status_code == 201, answer.text
 
 
 def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
@@ -244,6 +270,7 @@ def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
     forget_all(browser, line.url)  # the battery is dead
     browser.get(link.replace(line.url, service_url))
     other.reads("The other phone holds 2 points", EARNED, EASY)
+    check(browser, "take over")
     other.press("Take them over")
     other.reads("points 15-30")
     other.all_kept()

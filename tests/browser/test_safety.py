@@ -8,9 +8,10 @@ import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
+from .access import check
 from .chromium import DESKTOP, set_online, set_screen
 from .line import Line
-from .page import MatchPage, standing
+from .page import MatchPage, post, standing
 
 EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
 SIGN, CLEARED, HIGH_BACKHAND = "physical.warning_sign", "physical.cleared", "warmup.high_backhand"
@@ -58,13 +59,6 @@ def nothing_to_play_by(page: MatchPage, plan: str) -> None:
         assert page.browser.find_elements(By.CSS_SELECTOR, "main :is(.suggestion, .question, svg, img)") == [], screen
 
 
-def post(url: str, match: str, body: dict[str, Any]) -> str:
-    """Enter an observation from another phone. Its id."""
-    answer = requests.post(f"{url}/v1/matches/{match}/observations", json=body, timeout=60)
-    assert answer.status_code == 201, answer.text
-    return str(answer.json()["id"])
-
-
 def set_context(url: str, match: str, **facts: Any) -> None:
     """Set facts of the match from another phone."""
     kept = requests.get(f"{url}/v1/matches/{match}", timeout=60)
@@ -73,7 +67,7 @@ def set_context(url: str, match: str, **facts: Any) -> None:
     assert requests.patch(f"{url}/v1/matches/{match}", json=body, headers=headers, timeout=60).status_code == 200
 
 
-def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, service_url: str) -> None:
+def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, browser: Chrome, service_url: str) -> None:
     plan = choose_a_plan(page, "Tapped")
     see_a_sign(page, "Yes")
     page.reads(UNTIL_CLEARED)
@@ -81,10 +75,14 @@ def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, servic
     page.all_kept()
     page.reads("Source:")  # the service has answered
     nothing_to_play_by(page, plan)
+    check(browser, "safety first")
     assert standing(service_url, page.match_id, "observations")[-1]["seen"] is True
+    page.press("head knock")  # named later, it counts as what it is
+    page.reads(NEVER_AGAIN)
+    nothing_to_play_by(page, plan)
 
 
-def test_the_score_can_be_kept_without_the_plan(page: MatchPage, service_url: str) -> None:
+def test_the_score_can_be_kept_without_the_plan(page: MatchPage, browser: Chrome, service_url: str) -> None:
     plan = choose_a_plan(page, "Retired")
     see_a_sign(page, "Yes")
     page.press("Keep the score only")
@@ -94,7 +92,10 @@ def test_the_score_can_be_kept_without_the_plan(page: MatchPage, service_url: st
     assert page.heading == SAFETY
     assert plan not in page.text
     assert "the plan" not in page.text
+    check(browser, "score only")
     page.press("End the match")
+    page.wait(lambda: page.shown("nav [aria-current]") == "Debrief")
+    check(browser, "safety before the end")
     page.end()
     page.reads("Open the whole debrief")
     assert standing(service_url, page.match_id, "points") == [{"winner": "own"}]
@@ -139,6 +140,7 @@ def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
     nothing_to_play_by(page, plan)
     set_online(browser, True)
     page.reads("No tactics while this holds.", "Source:")
+    check(browser, "safety of an answer")
     nothing_to_play_by(page, plan)
     page.press("Over, or a mistake")
     page.press("Yes, take it back")
@@ -153,10 +155,10 @@ def test_a_sign_of_another_phone_is_shown_without_a_touch_and_ends_with_it(
     if screen != "Watch":
         page.go(screen)
     page.all_kept()
-    entry = post(service_url, page.match_id, {"what": SIGN, "seen": True})
+    entry = post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": SIGN, "seen": True})
     safety_is_shown(page)
     nothing_to_play_by(page, plan)
-    post(service_url, page.match_id, {"withdraws": entry})
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"withdraws": entry})
     page.wait(lambda: page.heading == "Warm-up")
     page.go("Score")
     page.reads(plan)
@@ -169,7 +171,7 @@ def test_a_sign_of_another_phone_closes_what_the_player_is_shown(page: MatchPage
         page.press("Point won", ".points")
     page.press("Show the player")
     page.wait(lambda: page.shown("dialog p"))
-    post(service_url, page.match_id, {"what": SIGN, "seen": True})
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": SIGN, "seen": True})
     safety_is_shown(page)
     assert page.browser.find_elements(By.TAG_NAME, "dialog") == []
     nothing_to_play_by(page, plan)
@@ -186,11 +188,12 @@ def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page: 
     page.wait(lambda: page.heading == "Warm-up")
 
 
-def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, service_url: str) -> None:
+def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, browser: Chrome, service_url: str) -> None:
     plan = choose_a_plan(page, "Cleared")
     see_a_sign(page, "dizziness")
     page.press("Cleared by a qualified person")
     page.reads("examined the player")
+    check(browser, "asked once more")
     page.press("Not yet")
     page.reads(UNTIL_CLEARED)
     assert page.heading == SAFETY
@@ -217,7 +220,7 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
     page.reads(NEVER_AGAIN)
     page.all_kept()
     assert "Cleared by" not in page.text
-    post(service_url, page.match_id, {"what": CLEARED, "seen": True})
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": CLEARED, "seen": True})
     browser.refresh()
     safety_is_shown(page)
     page.reads("Source:")  # the service has been asked since
@@ -226,14 +229,6 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
     page.go("Debrief")
     page.end()
     page.reads("Open the whole debrief")
-
-
-def test_a_sign_that_is_named_later_counts_as_what_it_is(page: MatchPage) -> None:
-    plan = choose_a_plan(page, "Named")
-    see_a_sign(page, "Yes")
-    page.press("head knock")
-    page.reads(NEVER_AGAIN)
-    nothing_to_play_by(page, plan)
 
 
 def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(
@@ -262,7 +257,7 @@ def test_a_refused_sign_still_stops_play(browser: Chrome, line: Line) -> None:
     page = MatchPage(browser, line.url).open()
     plan = choose_a_plan(page, "Refused sign")
     page.all_kept()
-    line.refuses = b"POST /v1/matches/"
+    line.refuses = "POST /v1/matches/"
     see_a_sign(page, "dizziness")
     page.reads("1 refused")
     nothing_to_play_by(page, plan)
@@ -287,11 +282,18 @@ def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrom
     page.wait(lambda: rated(page)("0"))
 
 
-def test_an_entry_of_another_phone_renews_the_advice_that_is_shown(page: MatchPage, service_url: str) -> None:
+def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_answer_was_lost(
+    browser: Chrome, line: Line, service_url: str
+) -> None:
+    page = MatchPage(browser, line.url).open()
     choose_a_plan(page, "Both phones")
     page.go("Advice")
     page.wait(lambda: rated(page)("1"))
-    post(service_url, page.match_id, {"what": HIGH_BACKHAND, "rating": 0})
+    page.all_kept()
+    line.loses_answers_to = f"GET /v1/matches/{page.match_id}/suggestions"
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": HIGH_BACKHAND, "rating": 0})
+    page.wait(lambda: line.lost)
+    line.loses_answers_to = None
     page.wait(lambda: rated(page)("0"))
 
 

@@ -1,31 +1,84 @@
-"""A coach takes one match from the warm-up to the debrief, on a phone and with one thumb."""
-
-import base64
+"""A coach takes a match from the warm-up to the debrief by keys alone; whoever cannot see hears what happens."""
 
 import requests
-from selenium.webdriver import Chrome
-from selenium.webdriver.common.by import By
-from selenium.webdriver.support.select import Select
+from selenium.webdriver import ActionChains, Chrome
+from selenium.webdriver.common.keys import Keys
 
+from .access import check
 from .chromium import complaints
 from .page import MatchPage, standing
 
-EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
-MIDDLE_BALL, HIGH_BACKHAND, HAND = (
-    "warmup.middle_ball_on_forehand", "warmup.high_backhand", "opponent.handedness",
-)  # fmt: skip
+MAX_STOPS = 150
+_FOCUSED = """
+const at = document.activeElement;
+const label = at.labels?.[0]?.innerText ?? at.getAttribute('aria-label') ?? at.innerText ?? '';
+const outline = getComputedStyle(at);
+return {tag: at.tagName, words: label.replace(/\\s+/g, ' ').trim(), id: at.id,
+        card: at.closest('[data-kind]')?.dataset.kind ?? '',
+        seen: outline.outlineStyle !== 'none' && parseFloat(outline.outlineWidth) >= 2, value: at.value ?? null};
+"""
+
+
+class Keyboard:
+    """Keys alone."""
+
+    def __init__(self, page: MatchPage) -> None:
+        self.page, self.browser = page, page.browser
+
+    def send(self, keys: str) -> None:
+        ActionChains(self.browser).send_keys(keys).perform()
+
+    def focused(self) -> dict[str, str]:
+        found: dict[str, str] = self.browser.execute_script(_FOCUSED)
+        return found
+
+    def at(self, words: str) -> None:
+        """Wait until what reads so has the focus."""
+        self.page.wait(lambda: self.focused()["words"] == words)
+
+    def tab_to(self, words: str, card: str = "") -> None:
+        """Tab on until what begins with these words has the focus; every stop on the way must show that it has it."""
+        for _ in range(MAX_STOPS):
+            self.send(Keys.TAB)
+            at = self.focused()
+            if at["tag"] in ("BODY", "H1"):  # the round begins anew, or the page was drawn again
+                continue
+            assert at["seen"], f"no outline at {at}"
+            if at["words"].startswith(words) and card in at["card"]:
+                return
+        raise AssertionError(f"Tab does not come to {words}")
+
+    def press(self, words: str, key: str = Keys.ENTER, card: str = "") -> None:
+        self.tab_to(words, card)
+        self.send(key)
+
+    def choose(self, field: str, letters: str, value: str) -> None:
+        """Choose from a list by its first letters."""
+        self.tab_to(field)
+        self.send(letters)
+        self.page.wait(lambda: self.focused()["value"] == value)
+
+    def point(self, words: str, score: str, by_the_plan: bool = False) -> None:
+        """Enter a point as soon as the pad takes one."""
+        self.page.wait(lambda: not self.browser.find_elements("css selector", ".points [aria-disabled]"))
+        if by_the_plan:
+            self.press("By the plan", Keys.SPACE)
+        if not self.focused()["words"].startswith(words):  # the focus stays where a point was entered
+            self.tab_to(words)
+        self.send(Keys.SPACE)
+        self.page.reads(score)
 
 
 def test_a_match_from_warm_up_to_debrief(page: MatchPage, browser: Chrome, service_url: str) -> None:
-    match = page.begin("Heron", "K7", **EVENT, first_server="own", own_topspin_height="4")
-    print_the_card(page)
-    enter_a_warm_up(page)
-    read_advice_and_choose(page)
-    play_ten_points(page)
-    keep_the_plan(page)
-    read_the_debrief(page)
-    page.all_kept()
-    assert [point["winner"] for point in standing(service_url, match, "points")].count("own") == 6
+    keys = Keyboard(page)
+    begin(page, keys)
+    warm_up(page, keys)
+    choose_a_plan(page, keys)
+    play_a_game(page, keys)
+    read_the_debrief(page, keys)
+    match = page.match_id
+    assert [seen.get("count") for seen in standing(service_url, match, "observations")] == [0, None]
+    assert [point["winner"] for point in standing(service_url, match, "points")] == ["own", "opponent", *["own"] * 3]
     tries = standing(service_url, match, "tries")
     assert (sum(one["tried"] for one in tries), sum(one["won"] for one in tries)) == (2, 2)
     feedback = requests.get(f"{service_url}/v1/matches/{match}/feedback", timeout=30).json()["items"]
@@ -33,73 +86,102 @@ def test_a_match_from_warm_up_to_debrief(page: MatchPage, browser: Chrome, servi
     assert complaints(browser) == []
 
 
-def print_the_card(page: MatchPage) -> None:
-    page.go("Advice")
-    page.reads("Moment: Before the match")
-    page.press("Card to print")
-    page.wait(lambda: "/card" in page.browser.current_url)
-    assert base64.b64decode(page.browser.print_page()).startswith(b"%PDF")
-    page.browser.back()
-    page.wait(lambda: page.heading == "Advice")
-    page.go("Watch")
+def begin(page: MatchPage, keys: Keyboard) -> None:
+    for player in ("Wren", "Keys"):
+        keys.tab_to("Nickname or code")
+        keys.send(player)
+    keys.choose("Surface", "c", "clay")
+    keys.choose("Serves first", "y", "own")
+    keys.choose("Age band", "U", "U12")
+    keys.press("What your player can do")
+    check(page.browser, "form")
+    keys.choose("How well can your player make the ball jump", "4", "4")
+    keys.press("Begin with the warm-up")
+    keys.at("Warm-up")
+    keys.press("Advice")
+    page.reads("Moment: Before the match", "Card to print for the bag")
+    keys.press("Watch")
+    keys.at("Warm-up")
 
 
-def enter_a_warm_up(page: MatchPage) -> None:
-    Select(page.browser.find_element(By.ID, "minutes")).select_by_value("4")
-    page.press("Start the clock")
+def warm_up(page: MatchPage, keys: Keyboard) -> None:
+    page.wait(lambda: page.browser.find_elements("css selector", ".looks .question"))
+    keys.press("Start the clock", Keys.SPACE)
     page.reads(" left")
-    page.answer(HAND, "right")
-    page.answer(HIGH_BACKHAND, "1 a little")
-    page.answer(MIDDLE_BALL, *["Forehand"] * 7, "Backhand", "Backhand")
-    page.tallies(MIDDLE_BALL, "7 of 9 chances.")
-    page.press("Undo")
-    page.tallies(MIDDLE_BALL, "7 of 8 chances.")
+    keys.press("Ground")
+    keys.press("Out")
+    keys.send(Keys.ENTER)  # the focus has stayed: a second ball needs no way there
+    keys.at("Out 2")
+    keys.press("Undo", Keys.SPACE)
+    page.reads("Out\n1\n")  # one of the two balls is left
+    keys.press("More")
+    keys.at("Everything else")
+    keys.press("1 a little", card="warmup.high_backhand")
+    heard(page, "Entered. High balls to the backhand: 1, a little")
+
+
+def choose_a_plan(page: MatchPage, keys: Keyboard) -> None:
+    keys.press("Advice")
+    keys.at("Advice")
+    page.reads("Most junior events do not allow", "Moment: Warm-up", "rated 1 of 4", "Not if:", "Look again ")
+    page.reads("it pays against", "Source:")
+    keys.press("Play this", Keys.SPACE)
+    page.reads("This is the plan.")
+    check(page.browser, "advice")
+
+
+def play_a_game(page: MatchPage, keys: Keyboard) -> None:
+    keys.press("Score")
+    keys.at("Score")
+    keys.point("Point won", "points 15-0", by_the_plan=True)
+    page.reads("won 1 of 1")
+    keys.point("Lost: own error", "points 15-15", by_the_plan=True)  # an own error is no try
+    keys.point("Lost: they earned it", "won 1 of 2", by_the_plan=True)
+    keys.press("Undo", Keys.SPACE)
+    heard(page, "Taken back. Lost: they earned it, plan played")
+    page.reads("points 15-15", "won 1 of 1")
+    keys.point("Point won", "points 30-15", by_the_plan=True)
+    keys.point("Point won", "points 40-15")
+    keys.point("Point won", "Keep the plan.")
+    keys.at("Change of ends")
+    heard(page, "Point won. Games 1-0, points 0-0; Keys serves. Change of ends")
+    keys.press("Show the player")
+    keys.at("Close")
+    keys.send(Keys.ESCAPE)
+    page.wait(lambda: not page.browser.find_elements("css selector", ".break [aria-disabled]"))
+    keys.press("Back to the score")
+    keys.at("Point won")
+    page.reads("won 2 of 2", "serves, deuce court")
+
+
+def read_the_debrief(page: MatchPage, keys: Keyboard) -> None:
+    keys.press("Debrief")
+    keys.at("Debrief")
+    for words in ("End the match", "Yes, it is over", "To the debrief"):
+        if not keys.focused()["words"].startswith(words):  # the question takes the focus
+            keys.tab_to(words)
+        keys.send(Keys.ENTER)
+    page.reads("Begin with next time", "tried 2, won 2", "Open the whole debrief")
     page.all_kept()
 
 
-def read_advice_and_choose(page: MatchPage) -> None:
-    page.go("Advice")
-    page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Look again ", "it pays against", "Source:")
-    page.wait(lambda: 1 <= suggestions(page) <= 3)
-    page.press("Play this")
-    page.reads("This is the plan.")
+def heard(page: MatchPage, words: str) -> None:
+    """Wait until a screen reader is told this."""
+    region = page.browser.find_element("id", "announce")
+    assert region.get_attribute("role") == "status"
+    page.wait(lambda: region.get_property("textContent") == words)
 
 
-def play_ten_points(page: MatchPage) -> None:
-    page.go("Score")
-    for words in ("Point won", "Lost: own error", "Lost: they earned it"):
-        page.press("By the plan")
-        page.press(words)
-    page.press("Undo")
-    page.press("By the plan")
-    for words in ("Point won", "Point won", "Point won"):
-        page.press(words)
-    # an own error is no try, and the third is taken back
-    page.reads("Change of ends", "Keep the plan.", "Why: ", "Stop: ")
-    page.press("Back to the score")
-    page.reads("Games 1-0", "won 2 of 2", "serves, deuce court")
-    for words in ("Lost: they earned it", "Point won", "Lost: own error", "Point won", "Lost: they earned it"):
-        page.press(words)
-    page.reads("Games 1-0, points 30-40; K7 serves.")
-
-
-def keep_the_plan(page: MatchPage) -> None:
-    page.press("Lost: own error")
-    page.reads("Games 1-1")
-    page.press("Point won")
-    page.press("Undo")
-    page.reads("Games 1-1, points 0-0")
-    page.go("Advice")
-    page.reads("Keep the plan.")
-    page.wait(lambda: suggestions(page) == 1)
-    page.reads("This is the plan.", "tried 2 times, 2 won")
-
-
-def read_the_debrief(page: MatchPage) -> None:
-    page.go("Debrief")
-    page.end()
-    page.reads("Begin with next time", "tried 2, won 2", "Open the whole debrief")
-
-
-def suggestions(page: MatchPage) -> int:
-    return len(page.browser.find_elements(By.CLASS_NAME, "suggestion"))
+def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page: MatchPage) -> None:
+    keys = Keyboard(page)
+    page.begin("Wren", "Lifted")
+    keys.press("Danger signs")
+    keys.press("dizziness", card="physical.warning_sign")
+    keys.at("Safety first")
+    keys.press("Cleared by a qualified person", Keys.SPACE)
+    keys.at("Not yet")  # where a second press by haste lands
+    keys.send(Keys.ENTER)
+    keys.at("Cleared by a qualified person")
+    keys.send(Keys.ENTER)
+    keys.press("Yes, cleared to play on")
+    keys.at("Warm-up")

@@ -21,16 +21,6 @@ WINS = {
 }
 """(winner, loser): a relation or a higher authority decides, whatever the values. More are played in conflicts.yaml."""
 
-BY_VALUE = {
-    ("high-ball-to-high-ball-weakness", "low-slice-to-low-ball-weakness"),
-    ("pace-against-slow-preparation", "vary-against-rhythm-player"),
-    ("wide-serve-open-court", "serve-and-volley-change"),
-    ("pass-by-percentage-and-cover", "lob-early-and-often-enough"),
-    ("attack-second-serve", "make-a-nervous-second-server-serve"),
-    ("serve-to-hidden-wing", "serve-and-rally-to-weaker-forehand"),
-    ("play-to-a-slice-only-backhand", "low-slice-to-low-ball-weakness"),
-}
-"""Both rest on evidence of one rank: the one that is worth more in this match is shown."""
 
 OWN_ERRORS_OR_THEIR_PLAY = ("losing-by-own-errors", "losing-to-better-play")
 
@@ -65,11 +55,6 @@ def test_one_of_a_pair_always_wins(rulebook, winner, loser):
     tied = ties(first, second)
     assert RelationKind.YIELDS_TO not in tied
     assert RelationKind.OVERRIDES in tied or (RelationKind.CONFLICTS in tied and first.authority < second.authority)
-
-
-@pytest.mark.parametrize(("one", "other"), sorted(BY_VALUE))
-def test_a_pair_of_one_rank_is_settled_by_value(rulebook, one, other):
-    assert ties(rulebook.tactics[one], rulebook.tactics[other]) == {RelationKind.CONFLICTS}
 
 
 @pytest.mark.parametrize(("pair", "circumstances"), sorted(EXCLUSIVE.items()))

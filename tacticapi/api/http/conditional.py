@@ -151,5 +151,6 @@ def upserted(
         break
     response = versioned(answer(present(made), 200 if kept else 201), made.version)
     if not kept:
-        response.headers["Location"] = f"{request.path.partition('/by-external-id/')[0]}/{made.id}"
+        noun = request.path.split("/")[-2]  # of /v1/by-external-id/players/member-17
+        response.headers["Location"] = f"{request.script_root}/v1/{noun}/{made.id}"
     return response

@@ -5,10 +5,11 @@
 //   seen     what was observed
 //   safety   its state changed; sources: those of its lines
 //   advice   and looks: they came
-//   token    the service asks for one
+//   token    the service asks for one; full: the device keeps no more, or does again
 //   drawn    a screen is; minute: one of the warm-up begins
 //   finish   a match is about to end, or is not any more
-//   demo     something was to be entered in the demo; stage: of the pad, in the demo
+//   demo     something was to be entered in the demo; stage: of the pad, in the demo;
+//            step: it goes on to its next state (true), which is read (false)
 
 const target = new EventTarget();
 

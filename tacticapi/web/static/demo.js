@@ -29,8 +29,9 @@ export function playDemo() {
 
   const draw = async (number) => {
     const { say, screen, stage } = steps[number];
+    tell("step", true);
     line.before = `/demo/${number}`;
-    await poll();
+    await poll().finally(() => tell("step", false));
     check();
     said.textContent = say;
     place.textContent = `Demo ${number + 1} of ${steps.length}`;
@@ -70,5 +71,6 @@ export function playDemo() {
   }, true);
   history.replaceState(null, "", screenOf(steps[0].screen));
   draw(at);
-  go();
+  if (matchMedia("(prefers-reduced-motion: reduce)").matches) stop();
+  else go();
 }

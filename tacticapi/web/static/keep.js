@@ -1,5 +1,7 @@
-// What this device keeps. Where the browser keeps nothing for us (some private windows), memory stands in until the page
-// is closed, and the page says so.
+// What this device keeps. Where the browser keeps nothing for us (some private windows), or no more since it is full, memory
+// stands in until the page is closed, and the page says so.
+
+import { tell } from "./bus.js";
 
 /** The path that the service is hosted at, without a slash at its end: empty at the top of its host. */
 export const root = new URL("..", import.meta.url).pathname.slice(0, -1);
@@ -8,6 +10,9 @@ const memory = new Map();
 
 /** Whether this is the demo match, of which nothing is stored. */
 export const demo = location.pathname === `${root}/demo`;
+
+const holds = !demo && usable();
+let full = false;
 
 function usable() {
   try {
@@ -19,25 +24,21 @@ function usable() {
   }
 }
 
-export const durable = usable();
+/** Try something on what the browser keeps for us; `otherwise` where it refuses. */
+function onDevice(act, otherwise) {
+  try {
+    return holds ? act(localStorage) : otherwise;
+  } catch {
+    return otherwise;
+  }
+}
 
-const fallback = {
-  get: (name) => memory.get(name) ?? null,
-  set: (name, text) => memory.set(name, text),
-  drop: (name) => memory.delete(name),
-  names: () => [...memory.keys()],
-};
-const device = {
-  get: (name) => localStorage.getItem(name),
-  set: (name, text) => localStorage.setItem(name, text),
-  drop: (name) => localStorage.removeItem(name),
-  names: () => Object.keys(localStorage),
-};
-const shelf = durable && !demo ? device : fallback;
+/** Whether what is written now is lost when the page is closed. */
+export const fleeting = () => !demo && (!holds || full);
 
 /** What is kept under a name, or `otherwise`. */
 export function read(name, otherwise = null) {
-  const text = shelf.get(PREFIX + name);
+  const text = memory.get(PREFIX + name) ?? onDevice((device) => device.getItem(PREFIX + name), null);
   try {
     return text === null ? otherwise : JSON.parse(text);
   } catch {
@@ -45,17 +46,25 @@ export function read(name, otherwise = null) {
   }
 }
 
-/** Keep something that JSON can hold. */
+/** Keep something that JSON can hold: on the device, in memory where it takes no more. */
 export function write(name, value) {
-  shelf.set(PREFIX + name, JSON.stringify(value));
+  const text = JSON.stringify(value);
+  const kept = onDevice((device) => (device.setItem(PREFIX + name, text), true), false);
+  if (kept) memory.delete(PREFIX + name);
+  else memory.set(PREFIX + name, text);
+  if (kept === full && holds) {
+    full = !kept;
+    tell("full");
+  }
 }
 
 export function drop(name) {
-  shelf.drop(PREFIX + name);
+  memory.delete(PREFIX + name);
+  onDevice((device) => device.removeItem(PREFIX + name));
 }
 
 /** The names that begin so, in order. */
 export function names(start) {
-  const all = shelf.names().filter((name) => name.startsWith(PREFIX + start));
-  return all.map((name) => name.slice(PREFIX.length)).sort();
+  const all = new Set([...memory.keys(), ...onDevice((device) => Object.keys(device), [])]);
+  return [...all].filter((name) => name.startsWith(PREFIX + start)).map((name) => name.slice(PREFIX.length)).sort();
 }

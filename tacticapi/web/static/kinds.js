@@ -48,14 +48,14 @@ export const RATINGS = ["not at all", "a little", "middling", "quite", "very"];
 export function asked(phase, { subject = "", words = "" } = {}) {
   const sought = words.toLowerCase().split(/\s+/).filter(Boolean);
   const fits = (kind) => {
-    const text = `${kind.title} ${kind.asks_coach} ${subjectWords(kind.subject)}`.toLowerCase();
+    const text = `${kind.title} ${kind.coach.asks} ${subjectWords(kind.subject)}`.toLowerCase();
     return kind[phase] && kind.subject !== "own" && kind.id !== WITH_TWO_TAPS && (!subject || kind.subject === subject) && sought.every((w) => text.includes(w));
   };
   return kinds.filter(fits).sort((a, b) => (a.starter ?? 1000) - (b.starter ?? 1000));
 }
 
 /** What must be entered at once, whatever else is asked: it may stop the match. */
-export const DANGERS = ["physical.warning_sign", "own.pain_now", "own.pain_site", "context.thunder", "context.heat"].map(kindOf).filter(Boolean);
+export const DANGERS = ["physical.warning_sign", "context.thunder", "context.heat", "own.pain_now", "own.pain_site"].map(kindOf).filter(Boolean);
 
 /** Subjects that have a question in this phase, in vocabulary order. */
 export function subjects(phase) {

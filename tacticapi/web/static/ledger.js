@@ -1,4 +1,5 @@
-// The entries of a match under one noun as they stand: what the service holds, with what waits here.
+// The entries of a match under one noun as they stand: what the service holds, with what waits here. After the first reading
+// only what is newer is asked for.
 
 import { all } from "./api.js";
 import { hear, tell } from "./bus.js";
@@ -7,6 +8,7 @@ import * as keep from "./keep.js";
 import { entryId } from "./log.js";
 
 const MAX_READINGS = 5;
+const WAITS = Number.MAX_SAFE_INTEGER; // the place of what has none at the service yet
 
 export class Ledger {
   /** noun: of the address; held: the member of a kept entry that holds what was posted; told: the event of a change. */
@@ -15,31 +17,38 @@ export class Ledger {
     hear("queue", (step) => { if (step.item.noun === noun && step.item.match === this.match) this.follow(step); });
   }
 
-  /** Show this match from now on, with what this device knows of it. */
+  /** Show this match from now on, with what this device knows of it; `newest` is the last entry of the service that was read. */
   recall(id) {
     if (this.match === id) return;
-    Object.assign(this, { match: id, newest: 0, entries: keep.read(`${this.noun}/${id}`, []) });
-    this.newest = Math.max(0, ...this.entries.map((entry) => entry.sequence ?? 0));
+    const kept = keep.read(`${this.noun}/${id}`, []);
+    const { newest, entries } = Array.isArray(kept) ? { newest: 0, entries: kept } : kept; // a list is of a former version of the page
+    Object.assign(this, { match: id, newest, entries });
   }
 
-  /** Take over what the service holds. */
-  async refresh(id) {
+  /** Take over what the service holds. A service that holds less than was read has been set back: then all is read anew. */
+  async refresh(id, revision = WAITS) {
     this.recall(id);
+    if (revision < this.newest) Object.assign(this, { newest: 0, entries: [] });
     for (let n = 0; n < MAX_READINGS; n += 1) {
       const before = this.steps;
-      const listed = await all(`/v1/matches/${id}/${this.noun}?page_size=100`);
+      const listed = await all(`/v1/matches/${id}/${this.noun}?page_size=100&cursor=${this.newest}`);
       if (this.match !== id) return;
       if (this.steps !== before) continue; // what was delivered meanwhile may be missing from it
-      const known = new Map(this.entries.map((entry) => [entry.id, entry]));
       const here = new Map(this.entries.map((entry) => [entry.key, entry]));
-      this.newest = Math.max(0, ...listed.map((entry) => entry.sequence));
-      this.entries = standing(listed, this.held).map((entry) => {
-        const body = entry[this.held];
-        return { ...known.get(entry.id), key: body.ref ?? known.get(entry.id)?.key ?? entry.id, id: entry.id, sequence: entry.sequence, body };
-      });
+      for (const entry of listed) this.take(entry);
+      this.entries.sort((one, other) => (one.place ?? WAITS) - (other.place ?? WAITS));
       for (const item of queue.waiting().filter((each) => each.match === id && each.noun === this.noun)) this.apply(item, here.get(item.key));
       return this.changed();
     }
+  }
+
+  /** Take over one entry of the service: a new one, one in the place of another, or another taken back. */
+  take({ id, sequence, supersedes, [this.held]: body }) {
+    const known = this.entries.find((entry) => entry.id === id || (supersedes && entry.id === supersedes) || (body?.ref && entry.key === body.ref));
+    const same = known?.id === id ? known : {};
+    this.newest = Math.max(this.newest, sequence);
+    this.entries = this.entries.filter((entry) => entry !== known);
+    if (body) this.entries.push({ ...same, key: body.ref ?? same.key ?? id, id, sequence, place: known?.place ?? sequence, body });
   }
 
   /** Take over an entry that waits; `after` is the newest entry of the service that was known when it was made. */
@@ -54,7 +63,7 @@ export class Ledger {
     this.steps += 1;
     if (kind === "added") this.apply(item);
     else if (kind === "dropped" || kind === "refused") this.entries = this.entries.filter((entry) => entry.key !== item.key);
-    else if (kind === "kept" && answer?.id && !item.withdraws) this.entries = this.entries.filter((entry) => entry.id !== answer.id || entry.key === item.key).map((entry) => (entry.key === item.key ? { ...entry, id: answer.id, sequence: answer.sequence } : entry));
+    else if (kind === "kept" && answer?.id && !item.withdraws) this.entries = this.entries.filter((entry) => entry.id !== answer.id || entry.key === item.key).map((entry) => (entry.key === item.key ? { ...entry, id: answer.id, sequence: answer.sequence, place: answer.sequence } : entry));
     else return;
     this.changed();
   }
@@ -66,19 +75,7 @@ export class Ledger {
   }
 
   changed() {
-    keep.write(`${this.noun}/${this.match}`, this.entries);
+    keep.write(`${this.noun}/${this.match}`, { newest: this.newest, entries: this.entries });
     tell(this.told);
   }
-}
-
-/** Entries that stand, each at the place of the one that it corrects, as the service has them. */
-function standing(listed, held) {
-  const first = new Map();
-  const newest = new Map();
-  for (const entry of listed) {
-    const root = entry.supersedes ? first.get(entry.supersedes) ?? entry.id : entry.id;
-    first.set(entry.id, root);
-    newest.set(root, entry);
-  }
-  return [...newest.values()].filter((entry) => entry[held]);
 }

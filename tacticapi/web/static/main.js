@@ -1,6 +1,6 @@
 // Which screen is shown: the address says it, so that a page that is loaded again is where it was.
 
-import { check } from "./advice.js";
+import { check, checkMissed } from "./advice.js";
 import { Refused, Unreachable } from "./api.js";
 import { hear, tell } from "./bus.js";
 import { carryToken } from "./documents.js";
@@ -125,7 +125,7 @@ hear("queue", ({ kind }) => {
 });
 hear("safety", () => queueMicrotask(route)); // once everybody has taken over what made it
 window.addEventListener("hashchange", route);
-const polled = () => poll().catch(() => {});
+const polled = () => poll().then(checkMissed, () => {});
 const online = () => { queue.flush(); polled(); check(); };
 window.addEventListener("online", online);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) online(); });

@@ -14,6 +14,7 @@ import { openSeen, seenAnything } from "./seen.js";
 
 const FRESH = { match: null, names: null, facts: null, score: null, court: null, deciding: false, moment: "after-warm-up", plan: null, advice: null, last: null, looks: null };
 const KEPT = ["match", "names", "facts", "plan", "last"];
+const SIDES = ["own_id", "opponent_id"];
 const ON_DEVICE = ["match", "log", "observations", "points", "tries", "clock", "advised", "safety", "list"];
 
 /** The state; views read it and never write it. The score follows from the points, those that wait here included. */
@@ -21,10 +22,12 @@ export const now = { ...FRESH };
 
 const points = new Ledger("points", "point", "played");
 const tries = new Ledger("tries", "tries", "tried");
+let at = null; // the match that is open, while what was asked of another may still come
 let revision = null; // of what was read last
 
 /** Keep the state on this device, until the match has ended and everything of it is sent. */
 function save() {
+  if (!now.match) return;
   const { id, status } = now.match;
   if (status === "ended") closeSafety(id); // its debrief can be read
   if (status === "ended" && !queue.waiting().some((item) => item.match === id)) forget(id);
@@ -38,25 +41,29 @@ function forget(id) {
 /** Open a match. Throws Unreachable where neither service nor device know it, Refused where the service says no. */
 export async function open(id) {
   Object.assign(now, FRESH, keep.read(`match/${id}`, {}));
-  revision = null;
+  [at, revision] = [id, null];
   for (const ledger of [points, tries]) ledger.recall(id);
   if (now.match) count();
   try {
-    await read(id);
+    await read(id, true);
   } catch (error) {
     if (error instanceof Refused && error.status === 404) forget(id);
-    if (!(error instanceof Unreachable) || !now.match) throw error;
+    if (!(error instanceof Unreachable) || !now.match || at !== id) throw error;
     openSeen(id).catch(() => {});
   }
   save();
 }
 
-async function read(id) {
+/** Take over the match, what is new of its entries, and its players where they may have changed. */
+async function read(id, opened = false) {
   const [{ body }, { body: match }] = await Promise.all([ask("GET", `/v1/matches/${id}/score`), ask("GET", `/v1/matches/${id}`)]);
-  const [own, opponent] = await Promise.all([player(match.own_id), player(match.opponent_id)]);
-  Object.assign(now, { match, names: { own: own.label, opponent: opponent.label }, facts: { own: own.facts, opponent: opponent.facts } });
-  await Promise.all([points.refresh(id), tries.refresh(id), openSeen(id)]);
-  revision = body.revision;
+  const same = !opened && SIDES.every((side) => match[side] === now.match?.[side]);
+  const [own, opponent] = same ? [] : await Promise.all(SIDES.map((side) => player(match[side])));
+  if (at !== id) return;
+  now.match = match;
+  if (own) Object.assign(now, { names: { own: own.label, opponent: opponent.label }, facts: { own: own.facts, opponent: opponent.facts } });
+  await Promise.all([points.refresh(id, body.revision), tries.refresh(id, body.revision), openSeen(id, body.revision)]);
+  if (at === id) revision = body.revision;
 }
 
 const player = async (id) => (id ? (await ask("GET", `/v1/players/${id}`)).body : { label: "erased", facts: {} });
@@ -67,13 +74,14 @@ export function factOf({ post_in: place, id }) {
   return now.match[place]?.[name] ?? now.facts?.[place]?.[name] ?? null;
 }
 
-/** Take over what other devices entered. The browser asks by ETag, so mostly nothing comes. */
+/** Take over what other devices entered. The browser asks for the score by ETag, so mostly nothing comes. */
 export async function poll() {
   if (!now.match || now.match.status === "ended") return;
   const { id } = now.match;
   const { body } = await ask("GET", `/v1/matches/${id}/score`);
   if (now.match?.id !== id || body.revision === revision) return;
   await read(id);
+  if (at !== id) return;
   save();
   tell("match");
   tell("others");
@@ -143,11 +151,8 @@ export function triesOf({ tactic, since = null }) {
   return { tried: of.reduce((sum, body) => sum + body.tried, 0), won: of.reduce((sum, body) => sum + body.won, 0) };
 }
 
-/** Whether entries wait that decide if the match is at this moment: the service would judge without them. */
-export function momentWaits(moment) {
-  const decide = moment === "before-match" ? ["points", "end", "observations"] : ["points", "end"];
-  return queue.waiting().some((item) => item.match === now.match?.id && decide.includes(item.noun));
-}
+/** Whether entries of these nouns wait: the service answers without them. */
+export const waits = (nouns) => queue.waiting().some((item) => item.match === now.match?.id && nouns.includes(item.noun));
 
 /** The moment to ask advice for: before the match until something of it was seen or its warm-up runs. */
 export function momentNow() {
@@ -180,5 +185,6 @@ export function setAdvice(advice) {
 /** Leave the match. */
 export function close() {
   Object.assign(now, FRESH);
+  at = null;
   closeSafety();
 }

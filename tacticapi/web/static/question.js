@@ -5,8 +5,7 @@ import { change, enter } from "./entries.js";
 import { RATINGS, keyOf, pairOf } from "./kinds.js";
 import { factOf, now } from "./match.js";
 import { seenOf } from "./seen.js";
-import { tallyWords } from "./tally.js";
-import { placeOf } from "./words.js";
+import { many, placeOf, sentence } from "./words.js";
 
 const LONG = 120; // letters that still read at a glance
 
@@ -21,9 +20,9 @@ export function questionCard(kind, { brief = false } = {}) {
   const chosen = {};
   const tally = h("p", { class: "tally" });
   const state = { kind, chosen, answers: h("div", { class: "answers" }) };
-  const asks = now.match.context.device === "player" ? kind.asks : kind.asks_coach;
+  const { asks, notes: hints } = now.match.context.device === "player" ? kind : kind.coach;
   const [lead, ...rest] = asks.length > LONG ? asks.split(/(?<=[.?]) /) : [asks]; // of a long question the first sentence, the rest a tap away
-  const notes = [rest.join(" "), kind.probe && `To see it: ${kind.probe}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
+  const notes = [rest.join(" "), ...hints].filter(Boolean);
   const card = h(
     "article",
     { class: "question", "aria-labelledby": id, "data-kind": kind.id },
@@ -98,7 +97,7 @@ const WAYS = {
 
 function typed(state, properties) {
   const { kind } = state;
-  const words = properties.type === "number" ? `A number, in ${kind.unit}` : "In a few words";
+  const words = properties.type !== "number" ? "In a few words" : kind.unit === "times" ? "How many times" : `A number, in ${kind.unit}`;
   const input = h("input", { ...properties, "aria-label": `${words}: ${kind.title}`, placeholder: words, required: true });
   const submit = (event) => {
     event.preventDefault();
@@ -131,4 +130,22 @@ function toldOf(kind, chosen) {
 function isCurrent(kind, chosen, value) {
   const { last } = toldOf(kind, chosen);
   return last !== null && String(last) === value;
+}
+
+/** "7 of 9 chances"; "wide 3, T 4"; "last: 1, a little". `seen` is as seenOf tells it. */
+function tallyWords(kind, seen) {
+  if (!seen.entries) return "Not seen yet.";
+  const parts = [];
+  if (seen.of) parts.push(`${seen.count} of ${many(seen.of, "chance")}`);
+  const counts = Object.entries(seen.counts).map(([word, n]) => `${word} ${n}`);
+  if (counts.length) parts.push(counts.join(", "));
+  if (seen.last !== null) parts.push(lastWords(kind, seen.last));
+  return sentence(parts.join("; "));
+}
+
+function lastWords(kind, last) {
+  if (typeof last === "boolean") return last ? "last said: yes" : "last said: no";
+  if (typeof last === "object") return "entered elsewhere in full";
+  const rated = typeof last === "number" && kind.ways.includes("rating") && RATINGS[last] && last <= 4;
+  return `last said: ${last}${rated ? `, ${RATINGS[last]}` : ""}`;
 }

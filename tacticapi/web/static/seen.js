@@ -5,7 +5,7 @@ import { Ledger } from "./ledger.js";
 const ledger = new Ledger("observations", "observation", "seen");
 
 export const recallSeen = (id) => ledger.recall(id);
-export const openSeen = (id) => ledger.refresh(id);
+export const openSeen = (id, revision) => ledger.refresh(id, revision);
 
 /** Whether anything was observed of the match. */
 export const seenAnything = () => ledger.entries.length > 0;

@@ -5,14 +5,16 @@ export const MOMENTS = {
   "change-of-ends": "Change of ends", "set-break": "Set break", "after-match": "After the match",
 };
 
+/** Words as a sentence. */
+export const sentence = (words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+
 /** The score in one sentence, own side first. */
 export function scoreWords(score, names) {
   if (!score) return "No point yet.";
   const sets = score.sets.map((pair) => pair.join("-")).join(", ");
   const parts = [sets && `Sets ${sets}`, `games ${score.games.join("-")}`, `points ${score.points.join("-")}`];
   const serve = { own: `${names.own} serves`, opponent: `${names.opponent} serves` }[score.server];
-  const told = [parts.filter(Boolean).join(", "), serve].filter(Boolean).join("; ");
-  return `${told[0].toUpperCase()}${told.slice(1)}.`;
+  return sentence([parts.filter(Boolean).join(", "), serve].filter(Boolean).join("; "));
 }
 
 /** Set and game in progress, for what is seen now; nothing before the first point. */

@@ -9,8 +9,8 @@ from tacticapi.api.matches import MatchSchema
 from tacticapi.api.players import PlayerSchema
 
 NOWHERE = "01970000-0000-7000-8000-000000000000"
-MEMBER = "/v1/players/by-external-id/member-17"
-COURT = "/v1/matches/by-external-id/court%202%2C%2009%3A00"  # court 2, 09:00
+MEMBER = "/v1/by-external-id/players/member-17"
+COURT = "/v1/by-external-id/matches/court%202%2C%2009%3A00"  # court 2, 09:00
 ROWAN = {"side": "own", "label": "Rowan", "facts": {"volley": 1}}
 
 
@@ -113,7 +113,7 @@ def test_what_is_no_own_id_is_refused_with_its_place(caller, played, id):
 def test_facts_that_are_none_are_refused_where_they_stand(caller):
     put(caller, MEMBER, ROWAN)
     for body in ({**ROWAN, "facts": {"volley": 9}}, {**ROWAN, "facts": {"pain_now": 2}}):
-        for address in (MEMBER, "/v1/players/by-external-id/member-18"):
+        for address in (MEMBER, "/v1/by-external-id/players/member-18"):
             refused = put(caller, address, body)
             assert refused.status_code == 422
             assert refused.json["errors"][0]["pointer"].startswith("/facts/")

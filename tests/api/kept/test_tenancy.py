@@ -195,9 +195,9 @@ def test_a_label_a_key_and_an_own_id_of_the_other_club_are_free(two):
     two.us.made("/v1/players", {"side": "own", "label": f"Own of {two.them.club}"}, headers={"Idempotency-Key": "k"})
     made = two.them.made("/v1/players", {"side": "own", "label": "Elm"}, headers={"Idempotency-Key": "k"})
     assert made["label"] == "Elm"
-    address, elm = "/v1/players/by-external-id/member-17", {"side": "own", "label": "Oak"}
+    address, elm = "/v1/by-external-id/players/member-17", {"side": "own", "label": "Oak"}
     us, them = (each.call("PUT", address, json=elm) for each in (two.us, two.them))
     assert (us.status_code, them.status_code) == (201, 201)
     for club, other in ((two.us, two.theirs), (two.them, two.ours)):
         match = dict(zip(("own_id", "opponent_id"), other["player_id"], strict=True))
-        assert club.call("PUT", "/v1/matches/by-external-id/court-2", json=match).status_code == 404
+        assert club.call("PUT", "/v1/by-external-id/matches/court-2", json=match).status_code == 404

@@ -107,7 +107,7 @@ def test_you_stand_below_and_your_right_is_on_the_right():
     assert (own, other) == ("currentColor", "none")
 
 
-@settings(max_examples=30)
+@settings(max_examples=12)
 @given(st.lists(PLACES, min_size=1, max_size=5))
 def test_whatever_stands_on_it_is_inside_the_picture_and_so_are_the_labels(places):
     people = [Person(place, f"place {n} of somebody with a long label") for n, place in enumerate(places)]

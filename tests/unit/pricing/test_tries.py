@@ -1,11 +1,12 @@
 """What the tries of a tactic say, and since when they count."""
 
-import numpy as np
+from math import sqrt
+from statistics import NormalDist
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
-from scipy.stats import norm
 
 from tacticapi.domain.rules import Touches
 from tacticapi.domain.situation import MAX_TRIED, Tries, summed, tries_since
@@ -24,17 +25,15 @@ def test_tries_are_learned_from_as_bayes_says(mean, spread, tried, data):
     """Quadrature over what a try gains, with points won taken as normal."""
     won = data.draw(st.integers(0, tried))
     after = told(Tries("a", tried, won), prior=(mean, spread))
-    prior, seen = norm(mean, spread), norm(won / tried - 0.5, np.sqrt(0.25 / tried))
+    prior, seen = NormalDist(mean, spread), NormalDist(won / tried - 0.5, sqrt(0.25 / tried))
 
     def moment(power):
         low, high = mean - 9 * spread, mean + 9 * spread
-        return float(
-            quad(lambda x: x**power * prior.pdf(x) * seen.pdf(x), low, high, points=[after.mean], limit=200)[0]
-        )
+        return quad(lambda x: x**power * prior.pdf(x) * seen.pdf(x), low, high, points=[after.mean], limit=200)[0]
 
     total, first, second = (moment(power) for power in range(3))
     assert after.mean == pytest.approx(first / total, abs=1e-6)
-    assert after.spread == pytest.approx(np.sqrt(second / total - (first / total) ** 2), rel=1e-4)
+    assert after.spread == pytest.approx(sqrt(second / total - (first / total) ** 2), rel=1e-4)
 
 
 def test_without_a_try_nothing_is_learned_and_each_point_won_raises_the_gain():

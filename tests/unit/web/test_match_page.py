@@ -10,7 +10,7 @@ import pytest
 from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.situation import Way
-from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, page_data, spoken, to_coach
+from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, notes_for_coach, page_data, spoken, to_coach
 
 LONGEST_MODULE = 200  # lines
 _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
@@ -99,10 +99,13 @@ def test_questions_are_told_to_people_and_not_to_programs(rulebook):
 
 def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook):
     asked = {kind.id: to_coach(spoken(kind)) for kind in rulebook.kinds.values()}
-    left = {
-        name: text for name, text in asked.items() if re.search(r"\b[Yy]ou\b(?! see)|\b[Yy]ours?\b(?! player)", text)
-    }
-    assert left == {}
+    of_the_player = re.compile(r"(?<!gave )\b[Yy]ou\b(?! see)|\b[Yy]ours?\b(?! player)")
+    assert [text for text in asked.values() if of_the_player.search(text)] == []
+    notes = [note for kind in rulebook.kinds.values() for note in notes_for_coach(kind)]
+    told = [note for note in notes if not note.startswith("It shows when your player does this: ")]
+    assert [note for note in told if of_the_player.search(note)] == []
+    assert "To see it: note how often your player must step back for their first stroke." in told
+    assert "Mind: If your player swings, they were ready." in told
     assert asked["own.pain_now"] == "How much pain does your player feel now, from 0 (none) to 4 (severe)?"
     assert asked["own.first_serve_speed"] == "How fast is your player's first serve for their level?"
     assert asked["opponent.handedness"].startswith("With which hand does the opponent play?")

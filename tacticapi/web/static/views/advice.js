@@ -7,7 +7,7 @@ import { documentLink } from "../documents.js";
 import { announce, button, h, part } from "../dom.js";
 import { enter, post } from "../entries.js";
 import { mayRead, momentNow, now, setPlan } from "../match.js";
-import { MOMENTS, sourceWords, timeWords, worthNumbers, worthWords } from "../words.js";
+import { MOMENTS, sentence, sourceWords, timeWords, worthNumbers, worthWords } from "../words.js";
 import { safetyLines } from "./safety.js";
 
 export async function adviceScreen(signal, beside = false) {
@@ -31,7 +31,6 @@ export async function adviceScreen(signal, beside = false) {
     const found = { advice: adviceNow(), plan: now.plan?.tactic, moment: momentNow() };
     if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // nobody's place is lost for nothing
     Object.assign(drawn, found);
-    if (found.advice && !found.advice.old) takePlan(found.advice);
     if (found.advice && !found.advice.old) message.textContent = "";
     moment.textContent = `Moment: ${MOMENTS[found.moment]}${found.advice ? `. Given at ${timeWords(found.advice.at)}` : ""}`;
     const at = document.activeElement?.closest("[data-tactic]")?.dataset.tactic;
@@ -93,14 +92,7 @@ function verdict(advice) {
   if (!advice.plan) return null;
   const { verdict: word, why } = advice.plan;
   if (!now.plan && word === "keep") return h("p", { class: "verdict" }, h("strong", {}, "No plan chosen yet."), " Choose from what follows, or play your own game.");
-  return h("p", { class: "verdict" }, h("strong", {}, PLAN[word]), ` ${why.charAt(0).toUpperCase()}${why.slice(1)}.`);
-}
-
-/** Take over the plan that another phone chose. */
-function takePlan(advice) {
-  const line = advice.suggestions.find((each) => each.tactic === advice.plan?.tactic);
-  const since = advice.plan?.since ?? null;
-  if (line && (line.tactic !== now.plan?.tactic || now.plan.since?.game !== since?.game)) setPlan({ tactic: line.tactic, title: line.title, say: line.say, since });
+  return h("p", { class: "verdict" }, h("strong", {}, PLAN[word]), ` ${sentence(why)}`);
 }
 
 export const PLAN = { keep: "Keep the plan.", adjust: "Adjust the plan.", change: "Change the plan." };
@@ -126,6 +118,7 @@ function suggestion(advice, line, heading) {
     h("p", {}, h("strong", {}, "Not if: "), line.not_if),
     h("p", {}, line.stop_when),
     line.caution ? h("p", { class: "notice" }, h("strong", {}, "Caution: "), line.caution) : null,
+    now.moment === "after-match" ? null : button(words, () => choosePlan(advice, line), { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
     h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${line.sources.map(sourceWords).join("; ")}`),
     h(
       "details",
@@ -135,7 +128,6 @@ function suggestion(advice, line, heading) {
       line.worth ? h("p", {}, worthNumbers(line.worth)) : null,
       line.coaches_differ ? h("p", {}, line.coaches_differ) : null,
     ),
-    now.moment === "after-match" ? null : button(words, () => choosePlan(advice, line), { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
   );
 }
 

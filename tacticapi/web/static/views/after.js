@@ -44,7 +44,7 @@ function ended() {
 function debriefParts(debrief) {
   const begin = debrief.begin_with.map((one) => h("li", {}, h("strong", {}, `${one.title}. `), `${one.say} `, because(one.because), one.stop_when));
   const tactics = debrief.tactics.map((line) => h("li", {}, h("strong", {}, `${line.title}: `), tried(line)));
-  const surprises = debrief.surprises.map((move) => h("li", {}, h("strong", {}, `${move.title}: `), `${percent(move.start)} before, ${percent(move.end)} after. ${move.because.join("; ")}`));
+  const surprises = debrief.surprises.map((move) => h("li", {}, h("strong", {}, `${move.title}: `), `${percent(move.start)} before, ${percent(move.end)} after: ${move.because.join("; ")}`));
   const listed = (words, items, none) => part(words, {}, items.length ? h("ul", {}, items) : h("p", {}, none));
   return [
     listed("Begin with next time", begin, "Nothing stands out: begin as today."),

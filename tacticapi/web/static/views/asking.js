@@ -26,11 +26,10 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
   const show = () => {
     const looks = (now.looks ?? []).filter((look) => fits(kindOf(look.what)) && !skip.has(look.what));
     const look = looks[at % looks.length];
-    if (look) message.textContent = "";
+    if (now.looks) message.textContent = look ? "" : "Nothing more to look for now.";
     if (look?.what === card?.dataset.kind) return;
     card = look ? questionCard(kindOf(look.what), { brief: true }) : null;
     place.replaceChildren(...(card ? [card] : []));
-    if (now.looks && !look) message.textContent = "Nothing more to look for now.";
   };
   const ask = async (pressed = false) => {
     if (!pressed && Date.now() - tapped < CALM_MS) return;
@@ -56,7 +55,7 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
     if (!now.looks.length && notice.length) message.textContent = notice[0];
   }, signal);
   const begin = () => (now.looks ? show() : ask(true));
-  hear("kept others match", begin, signal);
+  hear("kept others match step", begin, signal);
   begin();
   const other = button("›", next, { class: "quiet", "aria-label": "Another question" });
   return h("section", { class: "looks", "aria-label": "Worth most to see next" }, safety, place, message, other);

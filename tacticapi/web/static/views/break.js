@@ -1,10 +1,10 @@
-// The plan at a break, to be read at a glance: the verdict, one sentence, one picture, one reason, and when to stop.
+// The plan at a break, to be read at a glance: the verdict, one sentence, one reason, when to stop, and one picture.
 
 import { adviceNow, fetchAdvice } from "../advice.js";
 import { hear } from "../bus.js";
 import { button, h } from "../dom.js";
 import { mayRead, momentNow, now } from "../match.js";
-import { MOMENTS, timeWords } from "../words.js";
+import { MOMENTS, sentence, timeWords } from "../words.js";
 import { PLAN, choosePlan } from "./advice.js";
 import { safetyLines } from "./safety.js";
 
@@ -12,7 +12,7 @@ const CALM_MS = 800;
 
 /** Covers the pad until `leave` is called; it renews itself with every entry. */
 export function breakPart(signal, leave) {
-  const body = h("div", { class: "told" });
+  const body = h("div", { class: "told", tabindex: "0", role: "group", "aria-label": "The plan" }); // it scrolls on a small phone
   const ways = h("div", { class: "row" });
   const back = button("Back to the score", () => back.getAttribute("aria-disabled") || leave(), { class: "main", "aria-disabled": "true" });
   setTimeout(() => back.removeAttribute("aria-disabled"), CALM_MS); // a point tapped twice is no wish to go back
@@ -53,7 +53,7 @@ function parts(advice, line) {
     advice.old ? h("p", { class: "notice" }, `Given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice comes with the connection.`) : null,
     ...safetyLines(advice.safety, "h3"),
     ...(line ? [] : advice.notice.map((words) => h("p", { class: "notice" }, words))),
-    plan ? h("p", { class: "verdict" }, h("strong", {}, now.plan ? PLAN[plan.verdict] : "A plan to begin with"), now.plan ? ` ${plan.why}` : "") : null,
+    plan ? h("p", { class: "verdict" }, h("strong", {}, now.plan ? PLAN[plan.verdict] : "A plan to begin with"), now.plan ? ` ${sentence(plan.why)}` : "") : null,
     ...(line ? planParts(line) : [h("p", {}, "Nothing to change: keep playing as you do.")]),
   ].filter(Boolean);
 }
@@ -61,10 +61,10 @@ function parts(advice, line) {
 function planParts(line) {
   return [
     h("p", { class: "say" }, line.say),
-    line.picture ? h("img", { src: line.picture, alt: `Where on the court: ${line.title}` }) : null,
     line.because?.length ? h("p", {}, h("strong", {}, "Why: "), line.because[0].text) : null,
     line.stop_when ? h("p", {}, h("strong", {}, "Stop: "), line.stop_when) : null,
     line.caution ? h("p", {}, h("strong", {}, "Caution: "), line.caution) : null,
+    line.picture ? h("img", { src: line.picture, alt: `Where on the court: ${line.title}` }) : null,
   ];
 }
 

@@ -10,9 +10,9 @@ export function matchList(status, line, none, signal) {
   const message = h("p", { role: "status" }, "Asking for the matches.");
   const list = h("ul", { class: "plain" });
   const box = h("div", {}, message, list);
-  const drawn = (matches, label) => {
+  const drawn = (matches) => {
     message.textContent = matches.length ? "" : none;
-    const show = () => list.append(...matches.splice(0, AT_ONCE).map((match) => h("li", {}, line(match, namesOf(match, label)))));
+    const show = () => list.append(...matches.splice(0, AT_ONCE).map((match) => h("li", {}, line(match, match.names))));
     const more = button("Show more", () => {
       const at = list.children.length;
       show();
@@ -22,9 +22,9 @@ export function matchList(status, line, none, signal) {
     show();
     if (matches.length) box.append(more);
   };
-  Promise.all([all(`/v1/matches?status=${status}&page_size=100`), all("/v1/players?page_size=100")]).then(
-    ([matches, players]) => {
-      if (!signal.aborted) drawn(matches.reverse(), new Map(players.map((player) => [player.id, player.label])));
+  listed(status).then(
+    ({ matches }) => {
+      if (!signal.aborted) drawn(matches);
     },
     (error) => {
       message.textContent = error instanceof Refused ? error.message : "The service cannot be reached. The matches come with the connection.";
@@ -33,7 +33,13 @@ export function matchList(status, line, none, signal) {
   return box;
 }
 
-const namesOf = (match, label) => `${label.get(match.own_id) ?? "erased"} and ${label.get(match.opponent_id) ?? "erased"}, ${match.started_at.slice(0, 10)}`;
+/** The players of the club, and the matches of a status, newest first, each with its `names`. */
+export async function listed(status) {
+  const [players, matches] = await Promise.all([all("/v1/players?page_size=100"), all(`/v1/matches?status=${status}&page_size=100`)]);
+  const label = new Map(players.map((player) => [player.id, player.label]));
+  const names = (match) => `${label.get(match.own_id) ?? "erased"} and ${label.get(match.opponent_id) ?? "erased"}, ${match.started_at.slice(0, 10)}`;
+  return { players, matches: matches.reverse().map((match) => ({ ...match, names: names(match) })) };
+}
 
 export function pastScreen(signal) {
   const line = (match, names) => h("a", { class: "block", href: `#/m/${match.id}/after` }, names);

@@ -77,7 +77,7 @@ function lifting(id) {
     enter(id, "observations", { what: CLEARED, ...placeOf(now.score), seen: true }, "Cleared by a qualified person");
     announce("Entered. Cleared by a qualified person. Tactics come back when no other danger is known.");
   };
-  return twice("Cleared by a qualified person", kindOf(CLEARED).asks, ["Not yet", "Yes, cleared to play on"], clear);
+  return twice("Cleared by a qualified person", kindOf(CLEARED).coach.asks, ["Not yet", "Yes, cleared to play on"], clear);
 }
 
 /** Kinds of the facts of the match that may stop it. */

@@ -10,7 +10,7 @@ const input = (id, value, pattern, title) => h("input", { id, value, pattern, ti
 
 /** A screen with the score as it stands, to be set. */
 export async function setScreen() {
-  return [h("h1", { tabindex: "-1" }, "Set the score by hand"), form()];
+  return [h("h1", { tabindex: "-1" }, "Correct the score by hand"), form()];
 }
 
 function form() {
@@ -24,7 +24,7 @@ function form() {
     field("Games of this set", input("set-games", score.games.join("-"), PAIR, own)),
     field("Points of this game", input("set-points", score.points.join("-"), "(\\d+|AD)-(\\d+|AD)", "own side first, as 15-30 or AD-40")),
     field("Serves the next point", choice("set-server", sides, score.server ?? "")),
-    h("button", { class: "main" }, "Set this score"),
+    h("button", { class: "main" }, "Take this score"),
   );
   made.addEventListener("submit", (event) => {
     event.preventDefault();

@@ -27,7 +27,7 @@ export async function scoreScreen(signal, alone = false) {
   const pad = h("div", { class: "points" });
   const rest = h("div", { class: "rest" });
   const over = h("div", { class: "over" });
-  const byHand = h("a", { class: "block quiet", href: `#/m/${now.match.id}/set` }, "Set", h("span", { class: "unseen" }, " the score by hand"));
+  const byHand = h("a", { class: "block quiet", href: `#/m/${now.match.id}/set` }, "Correct", h("span", { class: "unseen" }, " the score by hand"));
   let drawn = null;
 
   const show = () => {

@@ -1,14 +1,37 @@
 // The first screen: go on with a match, or begin one.
 
-import { Refused, all, ask } from "../api.js";
+import { Refused, ask } from "../api.js";
 import { button, choice, field, h, part } from "../dom.js";
 import { newKey } from "../entries.js";
 import { RATINGS, keyOf, kindOf, kinds } from "../kinds.js";
-import { CHECKS, FORMATS, readMatch } from "./start-form.js";
+import { listed } from "./past.js";
 
 const SHOWN = 8;
 const UNSAID = ["", "not said"];
 const HANDS = [UNSAID, ["right", "right"], ["left", "left"], ["both", "both: a forehand on either side"]];
+
+const FORMATS = [
+  ["best-of-3", "best of three sets", {}],
+  ["match-tie-break", "two sets, then a match tie-break to 10", { final_set: "match-tie-break-10" }],
+  ["best-of-5", "best of five sets", { sets: 5 }],
+  ["one-set", "one set", { sets: 1 }],
+  ["short-sets", "best of three short sets to 4", { games: 4 }],
+];
+
+// [id, label, pairs] of items of the context
+const CHECKS = [
+  ["coaching", "Coaching", [
+    ["unknown", "not known"], ["permitted", "permitted"],
+    ["change-of-ends-and-set-break", "at changes of ends and set breaks"],
+    ["set-break", "at set breaks only"], ["not-permitted", "not permitted"],
+  ]],
+  ["device", "Who may look at a device", [
+    ["unknown", "not known"], ["coach", "the coach"], ["player", "the player"], ["nobody", "nobody"],
+  ]],
+  ["age-band", "Age band (of the younger player)", [
+    ["", "not known"], ["U12", "U12"], ["U14", "U14"], ["U18", "U18"], ["open", "adult"], ["50+", "50+"], ["70+", "70+"],
+  ]],
+];
 
 export async function startScreen(signal) {
   const message = h("p", { role: "alert", class: "problem" });
@@ -25,13 +48,11 @@ const told = (error) =>
   error instanceof Refused ? error.message : "The service cannot be reached. A match needs a connection to begin; later entries wait for one.";
 
 async function listKnown(going, known) {
-  const [players, matches] = await Promise.all([all("/v1/players?page_size=100"), all("/v1/matches?status=open&page_size=100")]);
-  const label = new Map(players.map((player) => [player.id, player.label]));
+  const { players, matches } = await listed("open");
   for (const player of players) known[player.side].append(h("option", { value: player.label }));
   if (!matches.length) return;
-  const link = (match) =>
-    h("li", {}, h("a", { class: "block", href: `#/m/${match.id}/watch` }, `${label.get(match.own_id) ?? "erased"} and ${label.get(match.opponent_id) ?? "erased"}, ${match.started_at.slice(0, 10)}`));
-  going.append(part("Go on with a match", {}, h("ul", { class: "plain" }, matches.reverse().slice(0, SHOWN).map(link))));
+  const link = (match) => h("li", {}, h("a", { class: "block", href: `#/m/${match.id}/watch` }, match.names));
+  going.append(part("Go on with a match", {}, h("ul", { class: "plain" }, matches.slice(0, SHOWN).map(link))));
 }
 
 function player(side, words, known) {
@@ -47,7 +68,7 @@ function player(side, words, known) {
 
 function abilities() {
   const rated = kinds.filter((kind) => kind.subject === "own" && kind.ways[0] === "rating" && !kind.health);
-  const select = (kind) => field(kind.asks_coach, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...RATINGS.map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
+  const select = (kind) => field(kind.coach.asks, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...RATINGS.map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
   return h(
     "details",
     {},
@@ -102,6 +123,29 @@ function newMatchForm(message, known) {
 }
 
 const check = (id, words) => h("label", { class: "check" }, h("input", { type: "checkbox", id }), h("span", {}, words));
+
+/** {own, opponent, match} of the form: players as {label, facts}, the match as the API takes it. */
+function readMatch(form) {
+  const value = (id) => form.querySelector(`#${id}`).value.trim();
+  const on = (id) => form.querySelector(`#${id}`).checked;
+  const abilities = [...form.querySelectorAll("[data-own]")].filter((select) => select.value);
+  const format = FORMATS.find(([id]) => id === value("format"))[2];
+  const context = said({
+    surface: value("surface"), coaching: value("coaching"), device: value("device"), age_band: value("age-band"),
+  });
+  const rated = abilities.map((select) => [select.dataset.own, Number(select.value)]);
+  return {
+    own: { label: value("own-label"), facts: said({ handedness: value("own-hand"), ...Object.fromEntries(rated) }) },
+    opponent: { label: value("opponent-label"), facts: said({ handedness: value("opponent-hand") }) },
+    match: {
+      context: { ...context, format: { ...format, no_ad: on("no-ad") } },
+      ...said({ first_server: value("first-server") }),
+    },
+  };
+}
+
+/** Only what was said. */
+const said = (facts) => Object.fromEntries(Object.entries(facts).filter(([, value]) => value !== ""));
 
 // A second press after a lost answer must not make a second player or match.
 let keys = {};

@@ -4,7 +4,7 @@ import { token } from "../api.js";
 import { hear } from "../bus.js";
 import { button, field, h } from "../dom.js";
 import { queue } from "../entries.js";
-import { demo, durable, root } from "../keep.js";
+import { demo, fleeting, root } from "../keep.js";
 import { now } from "../match.js";
 import { queueWords } from "../queue.js";
 import { isSign, stands } from "../safety.js";
@@ -27,7 +27,7 @@ export function drawTop() {
     danger.href = `#/m/${now.match?.id}/danger`;
     inside.replaceChildren(...list(waiting, aside));
   };
-  hear("queue match safety", show);
+  hear("queue match safety full", show);
   hear("drawn", () => { box.open = false; }); // it lies over what is shown
   hear("token", () => { entry.hidden = false; });
   show();
@@ -35,7 +35,7 @@ export function drawTop() {
 
 function list(waiting, aside) {
   const notes = [
-    durable ? null : h("p", { class: "notice" }, "This browser keeps nothing for the page: waiting entries are lost when it is closed."),
+    fleeting() ? h("p", { class: "notice" }, "This device keeps nothing more for the page: entries that wait are lost when it is closed.") : null,
     waiting.length || aside.length ? null : h("p", {}, "Entries are kept on this device until the service has them. They wait here when the connection is lost."),
   ];
   const held = waiting.map((item) => h("li", {}, item.words));

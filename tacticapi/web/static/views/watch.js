@@ -26,7 +26,8 @@ export async function dangerScreen(signal) {
 export async function listScreen(signal) {
   const warmUp = now.moment === "after-warm-up";
   const name = `list/${now.match.id}`;
-  const place = { phase: warmUp ? "warm_up" : "games", subject: "", words: "", shown: AT_ONCE, y: 0, ...keep.read(name, {}) };
+  const before = keep.read(name, {});
+  const place = { warmUp, phase: warmUp ? "warm_up" : "games", subject: "", words: "", shown: AT_ONCE, y: 0, ...(before.warmUp === warmUp ? before : {}) };
   const list = h("div");
   const found = h("p", { role: "status", class: "tally" });
   const more = button("More questions", () => { place.shown += 2 * AT_ONCE; show(); }, { class: "quiet" });
