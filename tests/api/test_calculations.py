@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 import yaml
 
-from openapi.document import examples, recorded_answer
+from openapi.document import EXAMPLE_DIGITS, examples, recorded_answer
 from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
 from tacticapi.api.calculations.parts import AGE_BANDS, NO_PROMISE
 from tacticapi.api.calculations.score import LEVELS
@@ -16,7 +16,7 @@ from tacticapi.pricing.serve_mix import MixModel
 from .calculating import BODIES, asked
 
 TESTS = Path(__file__).parents[1]
-ROUNDED = 6e-7
+ROUNDED = 0.6 * 10**-EXAMPLE_DIGITS
 
 
 @pytest.mark.parametrize("address", BODIES)
