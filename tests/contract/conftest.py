@@ -38,6 +38,12 @@ OF_A_NETWORK = ("max_redirects", "verify", "cert", "proxies")
 NewContract = Callable[..., BaseSchema]
 
 
+@schemathesis.serializer("application/x-ndjson")
+def as_lines(context: Any, value: Any) -> bytes:
+    """Send what was made up for JSON Lines as it is: a text."""
+    return str(value).encode(errors="replace")
+
+
 @pytest.fixture(scope="session")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("contract")
