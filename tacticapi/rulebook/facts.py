@@ -26,7 +26,6 @@ class FactBuilder:
     """Builds exactly the facts that some condition of the rulebook can ask for."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Collect what the rulebook's conditions name."""
         self._rulebook = rulebook
         self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
         asked: dict[str, set[str]] = {}
