@@ -159,11 +159,7 @@ DB_STATEMENT = Setting(
 RULES = Setting("TACTICAPI_RULES", "", f"folders of house rules, {os.pathsep!r} between two", str)
 
 FIRST_TOKEN = Setting(
-    "TACTICAPI_FIRST_TOKEN",
-    "",
-    "a drafted token that opens the first club of a new database",
-    str,
-    secret=True,
+    "TACTICAPI_FIRST_TOKEN", "", "a drafted token that opens the first club of a new database", str, secret=True
 )
 REQUIRE_TOKENS = Setting(
     "TACTICAPI_REQUIRE_TOKENS", "0", "1: advice on a posted situation, which is not stored, needs a token too", _yes

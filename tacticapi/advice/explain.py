@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from tacticapi.advice.price_words import account
 from tacticapi.advice.selection import does_not_pay, unmet_gate, wrong_moment
@@ -16,18 +17,16 @@ from tacticapi.rulebook.evaluator import nearest_miss
 
 @dataclass(frozen=True, slots=True)
 class WhyNot:
-    """The answer for one tactic: suggested, held-back, not-shown (it spoke, but the places were taken) or no-match.
+    """Why a tactic was suggested, held back, not shown (it spoke, but the places were taken), or matched nothing."""
 
-    `unmet` says what the nearest alternative still needs, `chain` leads from a fired rule back to what was posted,
-    `price` is what it is worth in this situation, term by term.
-    """
-
-    tactic: str
-    verdict: str
-    why: str
-    unmet: tuple[str, ...]
-    chain: tuple[str, ...]
-    price: tuple[str, ...] = ()
+    tactic: Annotated[str, "Id of the tactic."]
+    verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "What became of it."]
+    why: Annotated[str, "The reason in words."]
+    unmet: Annotated[tuple[str, ...], "What its nearest alternative still needs."]
+    chain: Annotated[tuple[str, ...], "From the rule that fired back to what was posted."]
+    price: Annotated[
+        tuple[str, ...], "What its price comes to in this situation, term by term; empty for a line that sends no ball."
+    ] = ()
 
 
 def why_or_why_not(

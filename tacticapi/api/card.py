@@ -25,9 +25,7 @@ from tacticapi.web import STATIC
 class CardQuery(Shape):
     """For which moment the card is wanted."""
 
-    moment = a_choice(
-        Moment, "When the plan is made; permissions depend on it.", load_default=Moment.BEFORE_MATCH.value
-    )
+    moment = a_choice(Moment, "When it is made; permissions depend on it.", load_default=Moment.BEFORE_MATCH.value)
 
 
 SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0, 5.75, 5.5, 5.25, 5.0)
@@ -87,7 +85,6 @@ def card_page(card: Card) -> str:
 
 
 def _parts(card: Card) -> list[tuple[str, CardLine]]:
-    """Return every line to play by under the name of its part, in order."""
     named = [("Serve", card.serve), ("Return", card.receive), *(("Rally", line) for line in card.rally)]
     return [(name, line) for name, line in [*named, ("Pressure", card.pressure)] if line]
 

@@ -12,9 +12,8 @@ from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import debrief as kept
 from tacticapi.club import matches
 from tacticapi.domain.situation import Game
-from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
+from tacticapi.pictures.charts import BeliefBar, CurvePoint, KeyPoint, belief_bars, win_curve
 from tacticapi.pictures.svg import percent
-from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
 
 
 def drawn_points(told: tuple[kept.StoryPoint, ...], important: tuple[kept.StoryPoint, ...], *, listed: bool) -> str:
@@ -94,9 +93,8 @@ def played_words(one: kept.Played) -> str:
 def change_words(one: kept.TheirChange) -> str:
     """Return when the opponent changed, at what score and after what, and what changed."""
     at = f"at {one.at}" if one.at else ""
-    return (
-        f"{', '.join(filter(None, (_game(one.since) if one.since else 'game not noted', at, one.after)))}: {one.what}"
-    )
+    game = _game(one.since) if one.since else "game not noted"
+    return f"{', '.join(filter(None, (game, at, one.after)))}: {one.what}"
 
 
 def _game(game: Game) -> str:
@@ -188,8 +186,7 @@ def get_debrief(match_id: str) -> Response:
         response = routes.html_answer(debrief_text(told, form))
     else:
         rules = RulebookRefSchema.written(deployment().rulebook)
-        response = routes.answer(
-            DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES))
-        )
+        body = DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES))
+        response = routes.answer(body)
     response.vary.add("Accept")
     return response

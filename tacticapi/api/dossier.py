@@ -21,9 +21,7 @@ from tacticapi.pictures.svg import percent
 class DossierQuery(wire.Shape):
     """For which match the dossier is wanted."""
 
-    surface = wire.Text(
-        40, says="Surface of the next match: what was seen on another counts less. Default: all count alike."
-    )
+    surface = wire.Text(40, says="Surface of the next match; others count less. Default: all count alike.")
 
 
 wire.shape_of(

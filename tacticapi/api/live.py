@@ -49,9 +49,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
         absent=True,
         of=lambda given: given.situation and situation_body(given.situation),
     )
-    fired = wire.texts(
-        "The rules that fired; empty if withheld. For what they matched, post the situation to /v1/explanations."
-    )
+    fired = wire.texts("The rules that fired; empty if withheld. For what they matched, post the situation to explain.")
 
 
 class AdviceLineSchema(OfMatchSchema):
@@ -88,10 +86,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     moment = Moment(query["moment"])
     more = {name: query.get(name) for name in ("limit", "minutes_left")}
     live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
-    return tagged(
-        answer({**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}),
-        _tag(live.revision, query),
-    )
+    body = {**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}
+    return tagged(answer(body), _tag(live.revision, query))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")

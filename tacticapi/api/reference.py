@@ -125,9 +125,7 @@ _BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "letters from", "max
 def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
     """Return the fields of an object: name, whether it must be there, shape."""
     own = [part for part in schema.get("allOf", [schema]) if "properties" in part]  # beside what it extends
-    return [
-        (name, name in part.get("required", ()), shape) for part in own for name, shape in part["properties"].items()
-    ]
+    return [(name, name in one.get("required", ()), part) for one in own for name, part in one["properties"].items()]
 
 
 blueprint = Blueprint("reference", of_the_rulebook=True)

@@ -1,7 +1,6 @@
 """What the rules say: which rules answer here, their sources, what can be seen, what may be true of an opponent."""
 
 from collections import Counter
-from operator import itemgetter
 from typing import Any
 
 from flask import Response
@@ -27,10 +26,10 @@ class CountsSchema(wire.Answer):
 
 wire.shape_of(
     Category,
-    id=wire.a_text("Id.", of=lambda counted: counted[0].id),
-    title=wire.a_text("Title.", of=lambda counted: counted[0].title),
-    tactical=wire.a_fact("False for what is no tactic: physical care, law.", of=lambda counted: counted[0].tactical),
-    tactics=wire.a_count("Tactics in it.", of=itemgetter(1)),
+    id=wire.a_text("Id.", of="0.id"),
+    title=wire.a_text("Title.", of="0.title"),
+    tactical=wire.a_fact("False for what is no tactic: physical care, law.", of="0.tactical"),
+    tactics=wire.a_count("Tactics in it.", of="1"),
 )
 LIMITS = wire.shape_of(MomentRule, "MomentLimits")
 
@@ -47,9 +46,7 @@ class RulebookSchema(wire.Answer):
     digest = wire.a_text("sha256 over all rules in canonical form, house rules included.")
     counts = wire.a_part(CountsSchema, of=wire.itself)
     categories = wire.a_list(wire.SHAPES[Category], "The categories.", of=_categories)
-    moments = wire.a_list(
-        wire.shape_of(MomentRule, "MomentLimits"), "The moments.", of=lambda rulebook: rulebook.moments.values()
-    )
+    moments = wire.a_list(LIMITS, "The moments.", of=lambda rulebook: rulebook.moments.values())
     defaults = wire.an_object("Every number that the service assumes.")
 
 
@@ -92,7 +89,7 @@ class VocabularyQuery(PageQuery):
 wire.shape_of(
     Measure,
     order="qualities",
-    qualities=wire.numbers("How much each quality counts, 1 in full; negative: less is better.", of="loads"),
+    qualities=wire.numbers("How much each counts; negative: less is better.", of="loads"),
 )
 KindSchema = wire.shape_of(
     ObservationKind,

@@ -107,7 +107,7 @@ class ObservationSchema(wire.Shape):
 
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
     count = wire.Whole(
-        0, MAX_CHANCES, says=f"How many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
+        0, MAX_CHANCES, says=f"How many of the chances in `of`; for quality, handled of tried. {_UNSAID}"
     )
     of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
     counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
@@ -120,10 +120,8 @@ class ObservationSchema(wire.Shape):
     serve = wire.Word(QUALIFIERS["serve"], says="On which serve. Absent if unknown.")
     end = wire.Word(ENDS, says="The observer's own end at that time. Absent if unknown.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
-    game = wire.Whole(
-        1, MAX_CHANCES, says="The game of that set, counted from 1. Default: seen as of now, does not age."
-    )
-    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent if not told.")
+    game = wire.Whole(1, MAX_CHANCES, says="The game of that set, from 1. Default: seen as of now, does not age.")
+    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent if unknown.")
     note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent if none.")
     ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent if none.")
 
@@ -232,9 +230,7 @@ class TriesSchema(PartOfWholeSchema):
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
     won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
-    game = wire.Whole(
-        1, MAX_CHANCES, says="The game, counted from 1. Absent if unknown; then it counts as of before a change."
-    )
+    game = wire.Whole(1, MAX_CHANCES, says="The game, from 1. Absent if unknown; counts as before a change.")
     on = wire.Word(ON, says="On whose serve: our serve or our return. Default: as the tactic has it.")
 
 
@@ -242,9 +238,7 @@ class PlayingSchema(wire.Shape):
     """The tactic that is being played."""
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Its id.")
-    since = wire.part(
-        MatchGameSchema, says="The game since which it is played. Absent if unknown, all its tries count."
-    )
+    since = wire.part(MatchGameSchema, says="The game since which it is played. Default: all its tries count.")
 
 
 class PreviousSchema(wire.Shape):
@@ -269,7 +263,9 @@ class ScoreSchema(wire.Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
     sets = wire.Items(
-        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent if none."
+        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)),
+        5,
+        says="Games of finished sets. Absent if none. Absent if none. Absent if none.",
     )
     games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Default: [0, 0].")
     points = _pair(
@@ -344,23 +340,15 @@ class SituationSchema(wire.RulebookShape):
     score = Score(says="Pairs are [own, opponent]. Absent if unknown, taken as the start of the match.")
     points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent if not counted.")
     own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent if not counted.")
-    tries = wire.Items(
-        fields.Nested(TriesSchema),
-        MAX_TRIES,
-        says="Tactics tried as planned. Tries of one tactic add up. Absent if none.",
-    )
-    plan = wire.part(
-        PlayingSchema, says="What is being played now. Default: the tactic that was tried last; see `tries`."
-    )
-    previous = wire.part(
-        PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent if none."
-    )
+    tries = wire.Items(fields.Nested(TriesSchema), MAX_TRIES, says="Tactics played as planned. Absent if none.")
+    plan = wire.part(PlayingSchema, says="What is being played now. Default: the tactic tried last.")
+    previous = wire.part(PreviousSchema, says="The advice before this one, to hold steady. Absent if none.")
     minutes_left = wire.Real(
         0, MAX_MATCH_MINUTES, says="Minutes of play left, if time is limited. Default: not limited."
     )
     opponent_id = wire.Id(
         "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
-        "with the scope advise, where the service takes tokens. Default: beliefs begin as for anyone.",
+        "with the scope advise, where the service takes tokens. Default: beliefs begin as for anyone."
     )
     limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Default: as many as the moment allows.")
 
@@ -446,7 +434,6 @@ def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _counted(kept: Mapping[str, Any] | None, body: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Any:
-    """Return counts with those of each game."""
     if kept is None:
         return None
     by_game = [{**(_game_body(game) or {}), **body(one)} for game, one in kept["by_game"]]

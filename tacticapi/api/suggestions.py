@@ -3,7 +3,6 @@
 import uuid
 from collections.abc import Collection, Mapping
 from dataclasses import replace
-from operator import itemgetter
 from typing import Any
 from urllib.parse import urlencode
 
@@ -12,6 +11,7 @@ from marshmallow import fields
 from marshmallow.validate import Length
 
 from tacticapi.advice import Trace
+from tacticapi.advice.explain import WhyNot
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id, require
 from tacticapi.api.http.blueprint import Blueprint, answer
@@ -34,8 +34,7 @@ from tacticapi.domain.advice import (
     UnusedObservation,
 )
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Belief, Contribution, Estimate, RuleMatch
-from tacticapi.domain.rules import FactKind
+from tacticapi.domain.reasoning import Belief, Contribution, Estimate, Fact, RuleMatch
 from tacticapi.domain.situation import Game, Moment, Situation
 from tacticapi.rulebook.files import Fault
 
@@ -66,15 +65,14 @@ class RulebookRefSchema(wire.Answer):
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
-    """Return one way of saying what was seen; only the one that was posted is there."""
     return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
 
 
 class SinceSchema(wire.Answer):
     """A game of the match."""
 
-    set = wire.a_count("The set, counted from 1.", of=itemgetter(0))
-    game = wire.a_count("The game in it, counted from 1.", of=itemgetter(1))
+    set = wire.a_count("The set, counted from 1.", of="0")
+    game = wire.a_count("The game in it, counted from 1.", of="1")
 
 
 class SeenSchema(wire.Answer):
@@ -142,11 +140,7 @@ class AdviceSchema(wire.Answer):
         "With `include=unused` the observations that moved nothing; otherwise only free texts that a person must read.",
         absent=True,
     )
-    beliefs = wire.a_list(
-        BeliefSchema,
-        "Every trait, with one belief for each wing, in the order of /v1/traits; with `include=beliefs`.",
-        absent=True,
-    )
+    beliefs = wire.a_list(BeliefSchema, "Every trait, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
     profile = wire.a_list(
         QualityEstimateSchema,
         "What is known of both players, the surest departures from the usual player first: each quality that something "
@@ -251,9 +245,6 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
 
 
-VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
-
-
 class ExplanationQuery(wire.Shape):
     """What is asked about."""
 
@@ -263,58 +254,32 @@ class ExplanationQuery(wire.Shape):
     )
 
 
-class FactSchema(wire.Answer):
-    """One fact that the rules were matched against."""
-
-    id = wire.a_text("Its id within this answer.")
-    kind = wire.a_word(FactKind, "Its subject.")
-    name = wire.a_text("Its name.")
-    fields_ = fields.Dict(
-        keys=fields.String(),
-        required=True,
-        data_key="fields",
-        metadata={"description": "Whole numbers and words; probabilities and shares are in thousandths."},
-    )
-    observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that it rests on.")
-
-
 class FiredSchema(wire.Answer):
     """A rule that fired."""
 
-    rule = wire.a_text(
-        "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative.",
-        of=lambda fired: fired[0].rule,
-    )
-    facts = wire.texts(
-        "Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts
-    )
-    derives = wire.a_text(
-        "The circumstance that it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
-    )
-
-
-class TacticVerdictSchema(wire.Answer):
-    """Why a tactic was suggested, or why not."""
-
-    tactic = wire.a_text("Id of the tactic.")
-    verdict = wire.a_word(VERDICTS, "What became of it.")
-    why = wire.a_text("The reason in words.")
-    unmet = wire.texts("What its nearest alternative still needs.")
-    chain = wire.texts("From the rule that fired back to what was posted.")
-    price = wire.texts("What its price comes to in this situation, term by term; empty for a line that sends no ball.")
+    rule = wire.a_text("Its id: tactic, candidate, unless or circumstance, id, number of the alternative.", of="0.rule")
+    facts = wire.texts("Ids of the facts that it matched, in the order of its conditions.", of="0.facts")
+    derives = wire.a_text("What it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
 
 
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
     return [(match, trace) for match in trace.inference.matches]
 
 
+VERDICT = wire.shape_of(WhyNot, "TacticVerdict")
+
+
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 
     engine = wire.a_text("What matched the rules: durable-rules or the evaluator.", of="inference.engine")
-    facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
+    facts = wire.a_list(wire.shape_of(Fact), "Every fact, derived ones included.")
     fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
-    why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")
+    why = wire.a_list(
+        wire.shape_of(WhyNot, "TacticVerdict"),
+        "For the tactic asked about, or for all: why or why not.",
+        of="questions",
+    )
 
 
 @blueprint.route("/v1/explanations", methods=["POST"])

@@ -26,9 +26,7 @@ class TacticsQuery(PageQuery):
     """Which tactics are wanted."""
 
     category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."})
-    status = fields.String(
-        metadata={"description": "Only tactics with a source of this status, or common practice. Default: all."}
-    )
+    status = fields.String(metadata={"description": "Status of a source, or common practice. Default: all."})
     risk = wire.a_choice(RISKS, "Default: all.")
 
 

@@ -47,7 +47,7 @@ def settings() -> None:
 STATUSES = "; ".join(f"{status} {meaning}" for status, meaning in MEANINGS.items())
 EPILOG = f"{example('tacticapi demo', 'tacticapi serve')}\n\nExit statuses: {STATUSES}."
 COMMANDS = {  # module, name in it, what the list of commands says of it
-    "club": ("tokens", "club", "List or create clubs."),
+    "club": ("store", "club", "List or create clubs."),
     "db": ("store", "db", "Upgrade, check or back up the database."),
     "demo": ("suggest", "demo", "Walk through an invented match."),
     "erase": ("store", "erase", "Erase a player for good."),
@@ -60,7 +60,7 @@ COMMANDS = {  # module, name in it, what the list of commands says of it
     "serve": ("serve", "serve", "Serve the API over HTTP."),
     "settings": ("", "settings", "List every setting."),
     "suggest": ("suggest", "suggest", "Advise on a situation."),
-    "token": ("tokens", "token", "Create, list or revoke tokens."),
+    "token": ("store", "token", "Create, list or revoke tokens."),
 }
 
 

@@ -21,9 +21,8 @@ from tacticapi.pricing.price import PriceBook, price_findings
 from tacticapi.rulebook.entries import house_places
 from tacticapi.rulebook.facts import all_conditions
 from tacticapi.rulebook.files import RuleFileError, our_rules, rule_paths
-from tacticapi.rulebook.lint import lint
 from tacticapi.rulebook.load import load
-from tacticapi.rulebook.match_rules import match_rules
+from tacticapi.rulebook.match_rules import lint, match_rules
 
 _WORD = re.compile(r"[a-z0-9_-]+")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -99,13 +98,10 @@ def stats() -> None:
     conditions = list(all_conditions(rulebook))
     traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
     used = _used_kinds(rulebook, conditions)
-    _list(
-        "Traits that no tactic uses", {t.id: t.unused_because for t in rulebook.traits.values() if t.id not in traits}
-    )
-    _list(
-        "Kinds that no tactic or trait names",
-        {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used},
-    )
+    unused = {one.id: one.unused_because for one in rulebook.traits.values() if one.id not in traits}
+    _list("Traits that no tactic uses", unused)
+    unused = {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used}
+    _list("Kinds that no tactic or trait names", unused)
 
 
 def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]:
@@ -118,7 +114,6 @@ def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]
 
 
 def _list(title: str, reasons: Mapping[str, str | None]) -> None:
-    """Print the names: first those without a reason, then each of the others with its own."""
     click.echo(f"\n{title}: {len(reasons)}")
     if bare := sorted(name for name, reason in reasons.items() if not reason):
         click.echo(wrapped(", ".join(bare), indent=2))

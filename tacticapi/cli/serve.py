@@ -43,12 +43,7 @@ def _option(flag: str, setting: settings.Setting[Any], **more: Any) -> Any:
     )
 
 
-@click.command(
-    epilog=example(
-        "tacticapi serve",
-        "tacticapi serve --host 0.0.0.0 --port 8080 --workers 4",
-    )
-)
+@click.command(epilog=example("tacticapi serve", "tacticapi serve --host 0.0.0.0 --port 8080 --workers 4"))
 @_option("--host", settings.HOST)
 @_option("--port", settings.PORT, type=click.IntRange(1, 65535))
 @_option("--workers", settings.WORKERS, type=click.IntRange(1, 64))

@@ -10,36 +10,18 @@ Not here: anything of the service; the contract, openapi/openapi.yaml, describes
 Next: `client`; then `calls` for HTTP and failures, `shown` for what a terminal and a notebook show.
 """
 
-from tacticapi.client.calls import (
-    BrokenAnswer,
-    ChangedMeanwhile,
-    ClientError,
-    Invalid,
-    NoScope,
-    NotFound,
-    NotNow,
-    NoToken,
-    Problem,
-    Unavailable,
-    Unreachable,
-)
-from tacticapi.client.client import Client, Entry, Match
-from tacticapi.client.shown import Advice
-
-__all__ = [
-    "Advice",
-    "BrokenAnswer",
-    "ChangedMeanwhile",
-    "Client",
-    "ClientError",
-    "Entry",
-    "Invalid",
-    "Match",
-    "NoScope",
-    "NoToken",
-    "NotFound",
-    "NotNow",
-    "Problem",
-    "Unavailable",
-    "Unreachable",
-]
+from tacticapi.client.calls import BrokenAnswer as BrokenAnswer
+from tacticapi.client.calls import ChangedMeanwhile as ChangedMeanwhile
+from tacticapi.client.calls import ClientError as ClientError
+from tacticapi.client.calls import Invalid as Invalid
+from tacticapi.client.calls import NoScope as NoScope
+from tacticapi.client.calls import NotFound as NotFound
+from tacticapi.client.calls import NotNow as NotNow
+from tacticapi.client.calls import NoToken as NoToken
+from tacticapi.client.calls import Problem as Problem
+from tacticapi.client.calls import Unavailable as Unavailable
+from tacticapi.client.calls import Unreachable as Unreachable
+from tacticapi.client.client import Client as Client
+from tacticapi.client.client import Entry as Entry
+from tacticapi.client.client import Match as Match
+from tacticapi.client.shown import Advice as Advice

@@ -122,12 +122,7 @@ class Match:
         return self._add(entry.noun, {"withdraws": entry["id"]}, key)
 
     def advice(
-        self,
-        moment: Moment,
-        *,
-        limit: int | None = None,
-        minutes_left: int | None = None,
-        include: Iterable[Part] = (),
+        self, moment: Moment, *, limit: int | None = None, minutes_left: int | None = None, include: Iterable[Part] = ()
     ) -> Advice:
         """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object."""
         whole, path = _listed(include), f"{self._path}/suggestions"

@@ -57,11 +57,8 @@ class Advice(dict[str, Any]):
             caution = f"Caution: {one['caution']}" if one.get("caution") else ""
             lines.append(_filled(f"{one['rank']}. {one['say']}", hang=3))
             lines += [_filled(f"   {text}", hang=3) for text in (because, one["stop_when"], caution) if text]
-        return self._shown(
-            "\n".join(lines),
-            self._plan_and_score(),
-            _listed("Look for next", (look["how"] for look in self["look_for"][:1])),
-        )
+        looks = _listed("Look for next", (look["how"] for look in self["look_for"][:1]))
+        return self._shown("\n".join(lines), self._plan_and_score(), looks)
 
     @property
     def details(self) -> str:
@@ -79,12 +76,10 @@ class Advice(dict[str, Any]):
         )
 
     def _shown(self, *blocks: str) -> str:
-        """Return the blocks under the moment and its safety, with the notices after them."""
         moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
         head = f"{moment} · rules {self['rulebook']['version']}"
-        safety = _listed(
-            "Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
-        )
+        first = (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
+        safety = _listed("Safety first", first)
         return "\n\n".join(filter(None, [head, safety, *blocks, _listed("Please note", self["notice"])]))
 
     def _plan_and_score(self) -> str:
@@ -125,7 +120,6 @@ def _estimate_text(one: Mapping[str, Any]) -> str:
 
 
 def _worth(worth: Mapping[str, Any] | None) -> str:
-    """Return the size of the gain in words, and how surely it pays."""
     if worth is None:
         return ""
     tenths = round(10 * worth["pays_in"])

@@ -76,9 +76,7 @@ class StoryPoint:
     score: Annotated[Score, "The score: sets, games, points, server. Before the point."]
     server: Annotated[Side | None, "Who served; absent if it is not known."]
     winner: Annotated[Side | None, "Who won it; absent if the score was set by hand."]
-    importance: Annotated[
-        Exact, "What it was worth: the chance to win the match if it is won, less that if it is lost."
-    ]
+    importance: Annotated[Exact, "What it was worth: the chance of the match if it is won, less that if it is lost."]
     chance_before: Annotated[Exact, "The chance to win the match before it; of the first, the prior."]
     chance: Annotated[Exact, "The same after it."]
 
@@ -129,9 +127,7 @@ class TacticLine:
     reasons: Annotated[tuple[str, ...], "Why it was not used, as posted."]
     outcomes: Annotated[tuple[Annotated[str, OUTCOMES, "An outcome."], ...], "How it turned out, as posted."]
     tries: Annotated[TriedShare, ""]
-    worse: Annotated[
-        Thousandth | None, "The chance that it does worse than going without it; absent if it was not tried."
-    ]
+    worse: Annotated[Thousandth | None, "The chance that it does worse than going without it; absent if not tried."]
     enough: Annotated[bool, "Whether this many tries can tell."]
 
 
@@ -233,9 +229,8 @@ def their_changes(
     situation: Situation, beliefs: Beliefs, steps: Sequence[Step], rulebook: Rulebook
 ) -> tuple[TheirChange, ...]:
     """Return every change of their play in order, those without a game first; playing facts alone."""
-    found: list[tuple[Game | None, str]] = [
-        (s.since, shift_words(s, rulebook)) for s in beliefs.shifts if may_be_known(s.what, rulebook)
-    ]
+    shifts = (one for one in beliefs.shifts if may_be_known(one.what, rulebook))
+    found: list[tuple[Game | None, str]] = [(one.since, shift_words(one, rulebook)) for one in shifts]
     found += [
         (game_of(one), str(one.value or one.note or "a change was noted, without words"))
         for one in situation.observations
@@ -324,15 +319,11 @@ class Debrief:
     story: Annotated[tuple[StoryPoint, ...], "Every entry of the score, in order."]
     important: Annotated[tuple[StoryPoint, ...], "The points that were worth most, the most important first."]
     played: Annotated[tuple[Played, ...], "Every tactic that was chosen or tried, and when, in order."]
-    their_changes: Annotated[
-        tuple[TheirChange, ...], "What the opponent changed, in order; those without a game first."
-    ]
+    their_changes: Annotated[tuple[TheirChange, ...], "What the opponent changed, in order; without a game first."]
     tactics: Annotated[tuple[TacticLine, ...], "Every tactic that was suggested or tried, the most tried first."]
     beliefs: Annotated[tuple[BeliefMove, ...], "Every belief but those about health, in the order of /v1/traits."]
     surprises: Annotated[tuple[BeliefMove, ...], "The beliefs that moved most."]
-    begin_with: Annotated[
-        tuple[BeginWith, ...], "What to begin with next time: what worked in this match, then other ideas."
-    ]
+    begin_with: Annotated[tuple[BeginWith, ...], "What to begin with next time: what worked, then other ideas."]
 
 
 def debrief(services: Services, club_id: str, match_id: str) -> Debrief:

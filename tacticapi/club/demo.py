@@ -55,7 +55,6 @@ class Demo:
     """The demo match after each of its steps. One for each process; it is built at its first use."""
 
     def __init__(self, adviser: "Adviser") -> None:
-        """Be ready; nothing is worked out yet."""
         self._adviser = adviser
         self._services: Services | None = None
         self._states: list[bytes] = []
@@ -115,7 +114,6 @@ def _begin(services: Services, film: Mapping[str, Any]) -> None:
 
 
 def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: str) -> None:
-    """Enter what happens in a step."""
     match = work.matches.get(MATCH_ID)
     assert match is not None
     if facts := step.get("opponent"):

@@ -83,9 +83,8 @@ def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser
     counts = weight(kept.match.started_at, now, rulebook, same_surface=same)
     sums = added_up(seen, int(rulebook.defaults["evidence"]["graded_entries"]))
     earlier = Earlier(kept.match.started_at.date(), there, round(counts, 4), tuple(sums))
-    return MatchEvidence(
-        kept.match.id, kept.match.started_at, len(seen), earlier, _tried(whole, adviser) if tries else ()
-    )
+    tried = _tried(whole, adviser) if tries else ()
+    return MatchEvidence(kept.match.id, kept.match.started_at, len(seen), earlier, tried)
 
 
 def _tried(whole: Situation, adviser: Adviser) -> tuple[Judged, ...]:
@@ -152,10 +151,7 @@ class Dossier:
     label: Annotated[str, "Label of the opponent."]
     surface: Annotated[str | None, "The requested surface; absent for any."]
     matches: Annotated[tuple[MatchEvidence, ...], "Ended matches, newest first, ten at most."]
-    begin_with: Annotated[
-        tuple[BeginWith, ...],
-        "What was tried in these matches and did better than going without it, the best first.",
-    ]
+    begin_with: Annotated[tuple[BeginWith, ...], "What did better here than going without it, best first."]
     beliefs: Annotated[tuple[DossierBelief, ...], "What anything moved, the furthest from its prior first."]
     playing: Annotated[tuple[Id, ...], "Matches in progress against this opponent, which are left out."] = ()
     withheld: str | None = None  # why nothing is told now

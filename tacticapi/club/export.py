@@ -53,7 +53,6 @@ def repositories(work: UnitOfWork) -> dict[str, Any]:
 
 
 def _withheld(services: Services, work: UnitOfWork) -> set[str]:
-    """Return the ids of matches that go on and of which only safety may be read now."""
     running = (match.id for match in work.matches.find(status="open"))
     return {id for id in running if withheld_now(services, read_kept(work, id))}
 

@@ -25,7 +25,6 @@ class Health:
     """The health items of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Collect the kinds that the vocabulary marks."""
         self._known = rulebook.kinds.keys()
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
         keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
@@ -37,9 +36,8 @@ class Health:
             for measure in kind.measures
             for load in measure.loads
         }
-        self._showing = {
-            kind.id for kind in rulebook.kinds.values() if any(bodily & m.loads.keys() for m in kind.measures)
-        }
+        kinds = rulebook.kinds.values()
+        self._showing = {kind.id for kind in kinds if any(bodily & one.loads.keys() for one in kind.measures)}
         traits = {t.id for t in rulebook.traits.values() if any(bodily & region.of.keys() for region in t.regions)}
         self._tactics = _resting_on(rulebook, traits)
         self._bodily = _resting_on(rulebook, traits | self._told)
@@ -79,13 +77,8 @@ class Health:
         if all(facts[name] == asked[name] for name in facts) and not trail.known_at(snapshot.revision):
             return snapshot
         gone = sorted({*asked["gone"], *trail.places(snapshot.revision)})
-        return replace(
-            snapshot,
-            question={**asked, **facts, "gone": gone},
-            advice=self._advice(snapshot.advice),
-            fired=[],
-            health_removed=True,
-        )
+        question, advice = {**asked, **facts, "gone": gone}, self._advice(snapshot.advice)
+        return replace(snapshot, question=question, advice=advice, fired=[], health_removed=True)
 
     def _without_notes(self, seen: Observation) -> Observation:
         note, by, ref = (None if self.speaks_of_health(text) else text for text in (seen.note, seen.by, seen.ref))
@@ -150,11 +143,8 @@ class Trail:
 
 def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
     """Return the tactics of which a condition names one of these: heat or a wet court is no health item of a person."""
-    return frozenset(
-        tactic.id
-        for tactic in rulebook.tactics.values()
-        if any(c.name in names for one in tactic.when for c in one.conditions)
-    )
+    named = {t.id: {c.name for one in t.when for c in one.conditions} for t in rulebook.tactics.values()}
+    return frozenset(tactic for tactic, conditions in named.items() if conditions & names)
 
 
 def _circumstances(rulebook: Rulebook, kinds: frozenset[str]) -> frozenset[str]:

@@ -43,10 +43,7 @@ class Region:
 
 COURT: Final = Region(-SIDELINE_M, SIDELINE_M, BASELINE_M)
 # boxes as the server faces them: the deuce court is served into from the right, so it lies to the left
-BOXES: Final = {
-    "deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M),
-    "ad": Region(0.0, SIDELINE_M, SERVICE_LINE_M),
-}
+BOXES: Final = {"deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M), "ad": Region(0.0, SIDELINE_M, SERVICE_LINE_M)}
 
 
 def net_height(x: ArrayLike, sticks: bool = True) -> Floats:
@@ -118,9 +115,8 @@ def launched(
 
     Negative topspin is slice; positive sidespin bends the ball to its own right.
     """
-    v, up, way, top, side = np.broadcast_arrays(
-        *(np.atleast_1d(np.asarray(a, dtype=float)) for a in (speed, elevation, azimuth, topspin, sidespin))
-    )
+    given = (speed, elevation, azimuth, topspin, sidespin)
+    v, up, way, top, side = np.broadcast_arrays(*(np.atleast_1d(np.asarray(one, dtype=float)) for one in given))
     up, way = np.radians(up), np.radians(way)
     sin, cos = np.sin(way), np.cos(way)
     position = np.repeat(np.asarray(contact, dtype=float)[:, None], v.size, axis=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 from scipy.special import xlogy
@@ -149,11 +149,11 @@ def _ellipse(window: Window, aim: Aim, spread: Spread) -> Ellipse | None:
 
 @dataclass(frozen=True, slots=True)
 class FittedAngle:
-    """A spread in one direction (degrees) with its 80 % interval; an end that the counts leave open is None."""
+    """A spread in one direction, with its 80 % interval."""
 
-    degrees: float
-    low: float | None
-    high: float | None
+    degrees: Annotated[float, "Standard deviation, degrees."]
+    low: Annotated[float | None, "Lower end of the 80 % interval; absent if the counts leave it open."]
+    high: Annotated[float | None, "Upper end of it; absent if the counts leave it open."]
 
 
 @dataclass(frozen=True, slots=True)

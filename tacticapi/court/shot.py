@@ -80,9 +80,8 @@ def aimed(shot: Shot, place: Place) -> Aim:
     carry = _carry(replace(shot, contact=(0.0, 0.0, shot.contact[2]), target=(0.0, 0.0), into=COURT), place)
     if not carry.shortest <= wanted <= carry.longest:
         raise OutOfReachError(carry.shortest, carry.longest)
-    elevation = float(
-        scipy.optimize.brentq(lambda angle: carry.reached(angle) - wanted, carry.lowest, carry.highest, xtol=1e-9)
-    )
+    ends = carry.lowest, carry.highest
+    elevation = float(scipy.optimize.brentq(lambda angle: carry.reached(angle) - wanted, *ends, xtol=1e-9))
     return Aim(elevation, bearing - float(carry.turned(elevation)))
 
 
@@ -181,10 +180,8 @@ def _angles(shot: Shot, aim: Aim, spread: Spread) -> tuple[Floats, Floats]:
     edges = [np.degrees(np.arctan2(side - x, into.back - y)) for side in (into.left, into.right)]
     edges += [np.degrees(np.arctan2(side - x, max(into.back / 2 - y, 1.0))) for side in (into.left, into.right)]
     turn = aim.azimuth - np.degrees(np.arctan2(shot.target[0] - x, shot.target[1] - y))
-    return (
-        np.linspace(aim.elevation - up, aim.elevation + up, FLOWN[0]),
-        np.linspace(min(edges) + turn - way, max(edges) + turn + way, FLOWN[1]),
-    )
+    elevations = np.linspace(aim.elevation - up, aim.elevation + up, FLOWN[0])
+    return elevations, np.linspace(min(edges) + turn - way, max(edges) + turn + way, FLOWN[1])
 
 
 def _weights(angles: Floats, middle: float, spreads: Floats) -> Floats:

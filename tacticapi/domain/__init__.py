@@ -17,11 +17,6 @@ class Figure:
     high: float | None = None
     digits: int | None = None
 
-    @property
-    def bounded(self) -> bool:
-        """Return whether it has a least or a greatest value."""
-        return (self.low, self.high) != (None, None)
-
 
 Id = Annotated[str, UUID]
 Index = Annotated[int, Figure(0), "A place in the posted list."]

@@ -25,13 +25,9 @@ class Reason:
 
     text: Annotated[str, "The reason in words."]
     what: Annotated[str, "Id of the vocabulary, or the name of the fact."]
-    observation: Annotated[Index | None, "Its place in the posted list; absent for a fact that is no observation."] = (
-        None
-    )
+    observation: Annotated[Index | None, "Its place in the posted list; absent for a mere fact."] = None
     ref: Annotated[str | None, "The client's own id of the observation."] = None
-    points: Annotated[Gain | None, "What it adds to the gain of a tried point; absent for a line without a price."] = (
-        None
-    )
+    points: Annotated[Gain | None, "What it adds to a tried point; absent without a price."] = None
     said: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -49,9 +45,7 @@ class RestsOn:
 class Worth:
     """What it is worth. The figures rest on model defaults of this service."""
 
-    size: Annotated[
-        str, ("large", "some", "small", "unclear"), "The size of the gain in a word; unclear if it may as well cost."
-    ]
+    size: Annotated[str, ("large", "some", "small", "unclear"), "The gain in a word; unclear if it may cost."]
     pays_in: Annotated[Chance, "The part of all such players against whom it gains."]
     point: Annotated[Gain, "Expected gain per point, over all points; the claims of all lines together are capped."]
     match: Annotated[Gain, "Expected gain in the chance to win the match."]
@@ -94,18 +88,13 @@ class Suggestion:
     stop_when: Annotated[str, "When to look again."]
     risk: Annotated[str, ("low", "medium", "high"), "What can go wrong with it."]
     caution: Annotated[str | None, "A caution to show with it."]
-    targets: Annotated[tuple[Target, ...], "Serve targets, if the tactic has any and the receiver's hand is known."]
+    targets: Annotated[tuple[Target, ...], "Serve targets, if it has some and the receiver's hand is known."]
     source: SourceLine
     sources: Annotated[tuple[SourceLine, ...], "Who says so."]
-    worth: Annotated[Worth | None, "What it is worth; absent for a line that sends no ball and so claims no gain."] = (
-        None
-    )
+    worth: Annotated[Worth | None, "What it is worth; absent if it sends no ball."] = None
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     drawn_for: Hands | None = None
-    court: Annotated[
-        CourtNote | None,
-        "A figure about court and ball, if the tactic rests on geometry; with `include=explanations`.",
-    ] = None
+    court: Annotated[CourtNote | None, "A figure about court and ball, if any; with `include=explanations`."] = None
     safety: bool = False
 
 
@@ -128,13 +117,8 @@ class Look:
     what: Annotated[str, "Id of the vocabulary."]
     asks: Annotated[str, "The question to the observer."]
     how: Annotated[str, "How to provoke it."]
-    worth: Annotated[
-        Gain, "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms."
-    ]
-    decides: Annotated[
-        tuple[str, ...],
-        "Ids of the tactics between which it decides, at most two; none for a look of the starter set.",
-    ] = ()
+    worth: Annotated[Gain, "What it is worth in the chance of the match; 0 for one that starts or confirms."]
+    decides: Annotated[tuple[str, ...], "The tactics between which it decides, two at most; none for a starter."] = ()
     wing: Annotated[Wing | None, "The wing on which to look; absent if it does not matter."] = None
 
 

@@ -66,11 +66,13 @@ def belief_name(trait: str, wing: str | None) -> str:
 class Fact(NamedTuple):
     """One small flat fact of our own making; `observations`, places in the posted list, never enter the matcher."""
 
-    id: str
-    kind: FactKind
-    name: str
-    fields: Mapping[str, int | str] = MappingProxyType({})
-    observations: tuple[int, ...] = ()
+    id: Annotated[str, "Its id within this answer."]
+    kind: Annotated[FactKind, "Its subject."]
+    name: Annotated[str, "Its name."]
+    fields: Annotated[
+        Mapping[str, int | str], "Whole numbers and words; probabilities and shares are in thousandths."
+    ] = MappingProxyType({})
+    observations: Annotated[Indexes, "The observations that it rests on."] = ()
 
 
 @dataclass(frozen=True, slots=True)

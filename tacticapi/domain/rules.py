@@ -53,13 +53,9 @@ class Measure:
     """
 
     loads: Loads
-    usual: Annotated[Mapping[Level, float], "The usual share by level; empty if it is not counted."] = field(
-        default_factory=dict
-    )
+    usual: Annotated[Mapping[Level, float], "The usual share by level, if counted."] = field(default_factory=dict)
     options: Annotated[tuple[str, ...], "The options whose share it is."] = ()
-    words: Annotated[Mapping[str, float], "Steps from the usual player, as on the rating scale, by word."] = field(
-        default_factory=dict
-    )
+    words: Annotated[Mapping[str, float], "Steps on the rating scale, by word."] = field(default_factory=dict)
     amount: tuple[Mapping[Level, float], float] | None = None
     seen: tuple[float, float] | None = None
     serve: Annotated[str | None, "Only on this serve."] = None
@@ -90,10 +86,7 @@ class ObservationKind:
     title: Annotated[str, "Title."]
     asks: Annotated[str, "The question to the observer."]
     says: Annotated[str, "The first words of a reason."]
-    ways: Annotated[
-        tuple[Annotated[Way, "A form it may be posted in."], ...],
-        "The forms it may be posted in; text goes into `value`.",
-    ]
+    ways: Annotated[tuple[Annotated[Way, "A form it may be posted in."], ...], "Its forms; text goes into `value`."]
     phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be seen."]
     options: Annotated[tuple[str, ...], "The words for value and counts."] = ()
     unit: Annotated[str | None, "Unit of an amount."] = None
@@ -107,7 +100,7 @@ class ObservationKind:
     health: Annotated[bool, "Whether it is about health."] = False
     unused_because: str | None = None
     measures: Annotated[tuple[Measure, ...], "What it says about the profile."] = ()
-    same_as: Annotated[str | None, "A kind under which the same balls may be posted; the fuller count is read."] = None
+    same_as: Annotated[str | None, "A kind for the same balls; the fuller count is read."] = None
     if_more: str | None = None
     if_less: str | None = None
 
@@ -291,15 +284,9 @@ class Price:
     points: Annotated[Touches, "The points in which it is tried."]
     share: Annotated[float, "The part of all points in which it is tried."]
     sends: Annotated[tuple[Sent, ...], "Balls a tried point."] = ()
-    own: Annotated[Loads, "Balls of our own strokes a tried point, more or fewer than usual, by ability."] = field(
-        default_factory=dict
-    )
-    gives: Annotated[Loads, "What their qualities give a tried point, in balls, by quality."] = field(
-        default_factory=dict
-    )
-    moves: Annotated[Mapping[str, float], "Changes of our own serve shares on a tried point."] = field(
-        default_factory=dict
-    )
+    own: Annotated[Loads, "Own balls a tried point beyond the usual, by ability."] = field(default_factory=dict)
+    gives: Annotated[Loads, "Balls that their qualities give a tried point."] = field(default_factory=dict)
+    moves: Annotated[Mapping[str, float], "Changes of own serve shares on a try."] = field(default_factory=dict)
     spot: Annotated[float, "Points a tried return for each unit of share by which their favourite spot leads."] = 0.0
     costs: Annotated[float, "Points over all points that it costs."] = 0.0
 
@@ -361,9 +348,7 @@ class Tactic:
     relations: Annotated[tuple[Relation, ...], "Ties to other tactics."] = ()
     sources: tuple[SourceRef, ...] = ()
     caution: Annotated[str | None, "A caution to show with it."] = None
-    moments: Annotated[
-        tuple[Annotated[Moment, "A moment."], ...], "The only moments at which it may be shown; empty means any."
-    ] = ()
+    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; empty: any."] = ()
     targets: Annotated[str | None, "How its serve targets are computed."] = None
     alone: Annotated[bool, "Whether it silences tactics."] = False
     loads: tuple[str, ...] = ()

@@ -185,7 +185,6 @@ class PointsPlayed:
     by_game: "tuple[tuple[Game, PointsPlayed], ...]" = ()
 
     def __add__(self, more: "PointsPlayed") -> "PointsPlayed":
-        """Return the points of both."""
         return PointsPlayed(
             self.serve_won + more.serve_won,
             self.serve_of + more.serve_of,
@@ -207,7 +206,6 @@ class OwnErrors:
     by_game: "tuple[tuple[Game, OwnErrors], ...]" = ()
 
     def __add__(self, more: "OwnErrors") -> "OwnErrors":
-        """Return the errors of both."""
         return OwnErrors(self.unforced + more.unforced, self.of + more.of)
 
     def since(self, game: Game) -> "OwnErrors":

@@ -187,7 +187,7 @@ class EvidenceModel:
         if not fit.rows:
             return
         regions = self.regions[fit.latent.level]
-        chances = np.clip(regions.chances(fit), NEAR, 1.0 - NEAR)
+        chances = np.minimum(np.maximum(regions.chances(fit), NEAR), 1.0 - NEAR)
         now, odds = chances[:, 0], logit(chances)
         found = {id(row.pool): row.pool for row in fit.rows}.values()
         pools = sorted(found, key=lambda pool: (pool.kind.id, pool.text))
@@ -195,7 +195,7 @@ class EvidenceModel:
         rows_of = np.zeros((len(fit.rows), len(pools)))
         rows_of[np.arange(len(fit.rows)), [places[id(row.pool)] for row in fit.rows]] = 1.0
         by_pool = (odds[:, :1] - odds[:, 1:]) @ rows_of
-        late = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
+        late = by_pool @ np.array([pool.today for pool in pools], dtype=np.float64)
         early = np.minimum(odds[:, 0] - late, self._ceilings[fit.latent.level])  # before the first game
         capped = np.clip(np.minimum(now, expit(early + late)), 1.0 - self._surest, self._surest).tolist()
         of, by = np.nonzero(np.abs(by_pool) >= TOLD)
@@ -219,14 +219,9 @@ class EvidenceModel:
                     for pool in cell.pools
                 ]
                 best = max(chance for chance, _ in chances)  # a spot in one court is a favourite spot
-                games = any(_of_today(pool) for cell in cells for pool in cell.pools)
+                games = any(pool.today for cell in cells for pool in cell.pools)
                 capped = max(1.0 - self._surest, min(best, self._surest if games else max(self._ceiling, prior)))
                 beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
-
-
-def _of_today(pool: Pool) -> bool:
-    """Report whether the pool was seen in the games of this match: only these lift a belief above the ceiling."""
-    return pool.phase is Phase.GAMES and pool.earlier is None
 
 
 def _level(profile: Mapping[str, Any]) -> Level:

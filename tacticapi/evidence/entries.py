@@ -109,6 +109,7 @@ class Pool:
         self.end = end
         self.current = current
         self.earlier = earlier
+        self.today = phase is Phase.GAMES and earlier is None  # only these lift a belief above the ceiling
         self.places = () if earlier else tuple([seen.index for seen in entries if seen.index >= 0])
         self.counted = [seen for seen in entries if seen.way in COUNTED]
         self.graded = [seen for seen in entries if seen.way not in COUNTED]

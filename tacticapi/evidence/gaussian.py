@@ -86,7 +86,7 @@ def posterior(rows: Rows) -> Posterior:
         z = np.where(counted, latent + (hits - expected) / curvature, hits) - rows.mu
         alpha = _inverse(wide, prior, room, z)
         move = rows.mu + prior @ alpha + rows.own * alpha - latent
-        largest = float(np.abs(move).max(initial=0.0))
+        largest = float(np.abs(move).max())
         latent = latent + move * min(1.0, MAX_MOVE / largest if largest else 1.0)
         if largest < CLOSE:
             break
@@ -97,7 +97,9 @@ def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
     """Return (wide wide' + diag(room))^-1 right: straight, or by Woodbury's identity if rows outnumber columns."""
     rows, columns = wide.shape
     if rows <= columns:
-        return np.asarray(dposv(prior + np.diag(room), right)[1])
+        covariance = prior.copy()
+        covariance.flat[:: rows + 1] += room
+        return np.asarray(dposv(covariance, right)[1])
     scaled = wide / room[:, np.newaxis]
     inner = np.eye(columns) + scaled.T @ wide
     part = right / (room if right.ndim == 1 else room[:, np.newaxis])
@@ -139,7 +141,7 @@ def both_inside(
     """Return the chance that two normals lie between their marks: (means, deviations, low, high) each."""
     m1, s1, low1, high1 = first
     m2, s2, low2, high2 = second
-    left, right = np.clip((low1 - m1) / s1, -FAR, FAR), np.clip((high1 - m1) / s1, -FAR, FAR)
+    left, right = (np.minimum(np.maximum((mark - m1) / s1, -FAR), FAR) for mark in (low1, high1))
     half = (right - left) / 2
     at = left[..., np.newaxis] + half[..., np.newaxis] * (1.0 + _LEGENDRE)
     slope = covariance / s1

@@ -36,6 +36,7 @@ class _Table(NamedTuple):
     """Looks with their loads, (looks, latent values), the means of counts, and the variance of what is not of it."""
 
     looks: Sequence[Glance]
+    names: Sequence[str]
     loads: Array
     mu: Array
     chances: Array
@@ -72,7 +73,7 @@ class NextObservations:
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)
         gone = {*gone, *self._answered(beliefs)}
-        rows = [row for row, (kind, *_) in enumerate(table.looks) if kind.id not in gone]
+        rows = [row for row, name in enumerate(table.names) if name not in gone]
         loads = table.loads[rows]
         means, variances, weighed = fit.of(loads)
         across = loads @ sums.T
@@ -84,7 +85,7 @@ class NextObservations:
         noise = table.noise[rows] + np.where(chances > 0.0, counted, 0.0)
         by = across / np.sqrt(variances + noise)[:, np.newaxis]
         found = [table.looks[row] for row in rows]
-        for n in [n for n, look in enumerate(found) if look.kind.id in KINDS]:
+        for n in [n for n, row in enumerate(rows) if table.names[row] in KINDS]:
             by[n] = self._model.spots.lead_by(found[n].kind.id, found[n].chances, beliefs.spots) * spots
         return found, by
 
@@ -134,4 +135,6 @@ class NextObservations:
                     looks.append(Glance(kind, wing, chances, weight))
                     loads.append(vector)
         mu, n, noise = np.array(figures).reshape(len(figures), 3).T
-        return _Table(looks, np.array(loads).reshape(len(looks), len(latent.dims)), mu, n, noise)
+        return _Table(
+            looks, [look.kind.id for look in looks], np.array(loads).reshape(len(looks), len(latent.dims)), mu, n, noise
+        )

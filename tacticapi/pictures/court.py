@@ -157,7 +157,6 @@ def middle(court: str, *, own_half: bool = False) -> float:
 
 
 def _sides(court: str, own_half: bool) -> tuple[int, int]:
-    """On which side of the middle the box of this court lies, and on which half."""
     half = -1 if own_half else 1
     return (-half if court == "deuce" else half), half
 
@@ -170,9 +169,8 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
     notes = [_heading(court, counts.get(court, {})) for court in COURTS]
     told = ". ".join(" ".join(note.text.split()) for note in notes)
     description = f"Shares of the serves into each of your service boxes. {told}."
-    return court_picture(
-        title=title, description=description, view=View.OWN_BOXES, shares=shares, notes=notes, name=name
-    )
+    view = View.OWN_BOXES
+    return court_picture(title=title, description=description, view=view, shares=shares, notes=notes, name=name)
 
 
 def _heading(court: str, spots: Mapping[str, float]) -> Note:

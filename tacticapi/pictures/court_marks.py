@@ -110,9 +110,8 @@ class Target:
     def drawn(self, frame: Frame) -> str:
         """Return the rings."""
         x, y = frame.at(self.spot)
-        rings = [
-            _circle(x, y, self.radius_m * frame.scale * part, stroke=ACCENT, stroke_width=2) for part in (1.0, 0.45)
-        ]
+        size = self.radius_m * frame.scale
+        rings = [_circle(x, y, size * part, stroke=ACCENT, stroke_width=2) for part in (1.0, 0.45)]
         return element("g", tooltip(self.text), *rings)
 
 
@@ -169,22 +168,16 @@ class LandingArea:
     def corners(self) -> tuple[Spot, ...]:
         """Return what the frame must hold."""
         c, s = cos(radians(self.turned)), sin(radians(self.turned))
-        return _around(
-            self.spot, hypot(self.across_m * c, self.along_m * s), hypot(self.across_m * s, self.along_m * c)
-        )
+        across, along = self.across_m, self.along_m
+        return _around(self.spot, hypot(across * c, along * s), hypot(across * s, along * c))
 
     def drawn(self, frame: Frame) -> str:
         """Return a dashed outline; turning is against the clock as seen from above."""
         x, y = frame.at(self.spot)
         turn = {"transform": f"rotate({-self.turned:.1f} {x:.1f} {y:.1f})"} if self.turned else {}
-        shape: dict[str, str | float] = {
-            "cx": x,
-            "cy": y,
-            "rx": self.across_m * frame.scale,
-            "ry": self.along_m * frame.scale,
-        }
+        rx, ry = self.across_m * frame.scale, self.along_m * frame.scale
         look: dict[str, str | float] = {"fill_opacity": 0.08, "stroke": "currentColor", "stroke_dasharray": "3 3"}
-        return element("g", tooltip(self.text), element("ellipse", **shape, **look, **turn))
+        return element("g", tooltip(self.text), element("ellipse", cx=x, cy=y, rx=rx, ry=ry, **look, **turn))
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,9 +39,7 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 def element(name: str, *content: str, **attributes: Value) -> str:
     """Return an element. `content` is markup; underscores of attributes become hyphens (`class_` becomes class)."""
-    named = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{clean(figure(value))}"' for key, value in attributes.items()
-    )
+    named = "".join(f' {key.rstrip("_").replace("_", "-")}="{clean(figure(of))}"' for key, of in attributes.items())
     inner = "".join(content)
     return f"<{name}{named}>{inner}</{name}>" if inner else f"<{name}{named}/>"
 
@@ -157,7 +155,6 @@ class Labels:
                     yield off + ASIDE * aside + A_ROW * len(rows), list(rows), box, around
 
     def _leader(self, box: Box, around: Box) -> str:
-        """Return a thin line from the mark to its label; later labels keep off it."""
         left, top, right, bottom = box
         end = _nearest((left - SHORT, top - SHORT, right + SHORT, bottom + SHORT), around)
         start = _nearest(around, box)
@@ -196,7 +193,6 @@ def _steps(middle: float, reach: float, room: float) -> list[float]:
 
 
 def _gap(one: Box, other: Box) -> float:
-    """Return how far two boxes are apart; 0 if they touch."""
     return hypot(max(one[0] - other[2], other[0] - one[2], 0), max(one[1] - other[3], other[1] - one[3], 0))
 
 
@@ -206,12 +202,8 @@ def _nearest(one: Box, other: Box) -> Spot:
     return min(max(x, one[0]), one[2]), min(max(y, one[1]), one[3])
 
 
-_HALO: dict[str, str | float] = {
-    "stroke": PAPER,
-    "stroke_width": HALO,
-    "stroke_linejoin": "round",
-    "paint_order": "stroke",
-}
+_HALO: dict[str, str | float] = {"stroke": PAPER, "stroke_width": HALO, "stroke_linejoin": "round"}
+_HALO["paint_order"] = "stroke"
 
 
 def _common(one: Box, other: Box) -> float:

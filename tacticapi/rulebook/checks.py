@@ -32,12 +32,8 @@ _SIDED = re.compile(
 
 def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
     """Yield the mistakes that show without looking at any other file."""
-    by_kind = {
-        "observations": _kind_faults,
-        "categories": _category_faults,
-        "circumstances": _circumstance_faults,
-        "tactics": _tactic_faults,
-    }
+    by_kind = {"observations": _kind_faults, "categories": _category_faults, "tactics": _tactic_faults}
+    by_kind["circumstances"] = _circumstance_faults
     for kind in ("sources", "observations", "traits", "categories", "circumstances", "tactics"):
         yield from entries.judged(kind, lambda entry: wording_faults(entry.data))
         yield from entries.judged(kind, lambda entry: conditions_faults(entry.data))

@@ -106,7 +106,6 @@ def _wind_blows(direction: str) -> Question:
 
 
 def _aged(bands: frozenset[str], *whose: str) -> Question:
-    """Ask for an age band of a player ("own", "opponent") or of the event."""
     return lambda view: any(getattr(view.situation, who).get("age_band") in bands for who in (*whose, "context"))
 
 
@@ -192,7 +191,6 @@ def _lead(view: View) -> int:
 
 
 def _point(name: str, player: str) -> Question:
-    """Ask if the next point is a break, game or set point of this player."""
     return lambda view: view.point is not None and player in (getattr(view.point, name) or ())
 
 

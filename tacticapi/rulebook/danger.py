@@ -61,7 +61,6 @@ class DangerReader:
     """Reads danger signs and pain by the words of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Index the words, so that a text costs a look-up a word."""
         words = rulebook.danger
         self._rulebook = rulebook
         self._patterns = _Patterns(words)
@@ -186,7 +185,6 @@ class _Patterns:
     def _fits(
         self, index: Mapping[Slot, list[_Entry]], slots: Sequence[set[Slot]], skipped: Set[str] = frozenset()
     ) -> Iterator[tuple[str, tuple[int, ...]]]:
-        """Yield each fit of the entries of an index: its sign and the places of its words."""
         for start, here in enumerate(slots):
             for slot in sorted(here & index.keys()):
                 for entry in index[slot]:

@@ -62,10 +62,8 @@ def _is_news(rule: MatchRule, known: _Known) -> bool:
 
 
 def _options(conditions: Sequence[Condition], known: _Known) -> list[list[Fact]]:
-    return [
-        [fact for fact in known.get((c.kind, c.name), ()) if all(_passes(fact, test) for test in c.tests)]
-        for c in conditions
-    ]
+    named = ((one.tests, known.get((one.kind, one.name), ())) for one in conditions)
+    return [[fact for fact in facts if all(_passes(fact, test) for test in tests)] for tests, facts in named]
 
 
 def _passes(fact: Fact, test: Test) -> bool:

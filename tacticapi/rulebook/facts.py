@@ -26,7 +26,6 @@ class FactBuilder:
     """Builds exactly the facts that some condition of the rulebook can ask for."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Collect what the rulebook's conditions name."""
         self._rulebook = rulebook
         self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
         asked: dict[str, set[str]] = {}
@@ -57,7 +56,7 @@ class FactBuilder:
         asked, kind = self._asked[FactKind.BELIEF], FactKind.BELIEF
         for belief in beliefs:
             if belief.trait in asked:
-                wing = belief.wing and str(belief.wing)
+                wing = belief.wing and belief.wing.value
                 fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
                 if wing:
                     fields["wing"] = wing

@@ -2,13 +2,16 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import is_dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-from tacticapi.domain.court import Place
+from cattrs import Converter
+from cattrs.gen import make_dict_structure_fn
+
+from tacticapi.domain.court import Place, Point
 from tacticapi.domain.rules import (
     NO_WORDS,
     Alternative,
@@ -19,26 +22,32 @@ from tacticapi.domain.rules import (
     Counter,
     DangerWords,
     FactKind,
+    Gate,
     Level,
+    Measure,
     MomentRule,
     ObservationKind,
     Quality,
+    Region,
+    Relation,
+    RelationKind,
     Rulebook,
     Source,
     Tactic,
     Trait,
 )
 from tacticapi.domain.situation import Moment, Show
-from tacticapi.rulebook.build import built
 from tacticapi.rulebook.checks import authority_of, entry_mistakes
 from tacticapi.rulebook.entries import Entries, Entry, read_entries
 from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
-from tacticapi.rulebook.profile import FIGURES
 from tacticapi.rulebook.references import reference_mistakes
 
 Data = Mapping[str, Any]
 T = TypeVar("T")
+ByLevel = Mapping[Level, float]
+_PAIRS = {"amount": ("usual", "step"), "seen": ("yes", "no")}
+FIGURES = ("rating", "word", "tau", "spots")
 COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
 
 
@@ -79,7 +88,7 @@ def _rulebook(entries: Entries) -> Rulebook:
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
 
     def all_of(sort: type[T], kind: str) -> dict[str, T]:
-        return {name: built(sort, one) for name, one in data[kind].items()}
+        return {name: _built(sort, one) for name, one in data[kind].items()}
 
     written = {
         name: _tactic(data["tactics"][name], entry, authority_of(entry, entries), levels)
@@ -104,7 +113,7 @@ def _rulebook(entries: Entries) -> Rulebook:
         balls=all_of(Ball, "balls"),
         places=all_of(Place, "places"),
         figures={name: one["figure"] for name, one in data["figures"].items()},
-        danger=built(DangerWords, danger) if (danger := content("danger-signs")) else NO_WORDS,
+        danger=_built(DangerWords, danger) if (danger := content("danger-signs")) else NO_WORDS,
     )
 
 
@@ -127,11 +136,10 @@ def _quality(data: Data, factors: Mapping[str, float]) -> Quality:
     """Build a quality; a spread given as one number is that of a club player."""
     spread = data["spread"]
     by_level = spread if isinstance(spread, dict) else {level: spread * factors[level] for level in Level}
-    return built(Quality, {**data, "has_wings": data["wing"] == "each", "spread": by_level})
+    return _built(Quality, {**data, "has_wings": data["wing"] == "each", "spread": by_level})
 
 
 def _circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
-    """Build a circumstance; one without `when` is computed from the situation."""
     when = tuple(all_of for one in data.get("when", ()) for all_of in expanded(one["all"], levels))
     return Circumstance(data["id"], data["means"], when)
 
@@ -147,7 +155,7 @@ def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float
     show = data.get("show", Show.GAIN if "price" in data else Show.REMINDER)
     status = HOUSE_RULE if entry.house else SOURCED if sources else COMMON_PRACTICE
     read = {"category": entry.category, "when": when, "unless": unless, "show": show, "authority": authority}
-    return built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status, "house": entry.house})
+    return _built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status, "house": entry.house})
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:
@@ -205,3 +213,66 @@ def _may_hold(conditions: Iterable[Condition], kept: Mapping[str, Tactic]) -> bo
 def _without_dead_ends(tactic: Tactic, kept: Mapping[str, Tactic]) -> Tactic:
     relations = tuple(relation for relation in tactic.relations if relation.to in kept)
     return tactic if relations == tactic.relations else replace(tactic, relations=relations)
+
+
+def _built(kind: type[T], data: Data) -> T:
+    return _CONVERTER.structure(data, kind)
+
+
+def _by_level(figure: Any, _: Any) -> ByLevel:
+    return {level: float(figure[level] if isinstance(figure, dict) else figure) for level in Level}
+
+
+def _read_trait(data: Data) -> Data:
+    region = data.get("region", ())
+    return {**data, "regions": [region] if isinstance(region, dict) else region}
+
+
+def _read_region(data: Data) -> Data:
+    if "lowest" in data:
+        return {**data, "low": 0, "high": data["lowest"]}
+    if "highest" in data:
+        return {**data, "low": 1 - data["highest"], "high": 1}
+    low, high = data.get("between") or (data["outer"] / 2, 1 - data["outer"] / 2)
+    return {**data, "low": low, "high": high, "outer": "outer" in data}
+
+
+def _read_measure(data: Data) -> Data:
+    return {**data, **{name: [data[name][end] for end in ends] for name, ends in _PAIRS.items() if name in data}}
+
+
+def _read_relation(data: Data) -> Data:
+    kind = next(one for one in RelationKind if one.value in data)
+    return {**data, "kind": kind, "to": data[kind.value]}
+
+
+def _read_danger(data: Data) -> Data:
+    pain = data["pain"]
+    return {**data, **pain, "pain_sites": pain["sites"], "not_pain": [pain["never"]]}
+
+
+_READ: Mapping[Any, Callable[[Any], Data]] = {
+    Trait: _read_trait,
+    Region: _read_region,
+    Measure: _read_measure,
+    Relation: _read_relation,
+    DangerWords: _read_danger,
+    Gate: lambda data: {**data, "keys": data.get("any_of") or [data["own"]]},
+    Point: lambda data: dict(zip(("side", "aside", "along"), data, strict=True)),
+}
+
+
+def _converter() -> Converter:
+    made = Converter(detailed_validation=False)
+    made.register_structure_hook(float, lambda number, _: number)  # a whole number is told as one
+
+    @made.register_structure_hook_factory(is_dataclass)
+    def _(kind: Any, converter: Converter) -> Callable[[Any, Any], Any]:
+        read, make = _READ.get(kind, dict), make_dict_structure_fn(kind, converter)
+        return lambda data, _: data if isinstance(data, kind) else make(read(data), kind)
+
+    made.register_structure_hook_func(lambda kind: kind == ByLevel, _by_level)
+    return made
+
+
+_CONVERTER = _converter()

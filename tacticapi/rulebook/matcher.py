@@ -60,7 +60,6 @@ class Matcher:
         return Inference(matches, self._with_derived(facts, matches), "evaluator", failure)
 
     def _by_engine(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...] | str:
-        """Return the engine's matches, or the kind of its failure."""
         if self._engine is None:
             return "not-loaded"
         given = _circumstances(facts) if self._always_derived else ()

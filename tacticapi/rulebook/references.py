@@ -11,13 +11,20 @@ from tacticapi.rulebook.conditions import (
     conditions_of,
     kind_of,
     lone_wing_faults,
+    option_faults,
     reference_faults,
 )
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
-from tacticapi.rulebook.files import Mistake, brief
-from tacticapi.rulebook.profile import kind_faults, load_faults, trait_faults
+from tacticapi.rulebook.files import Mistake, Pointer, brief
 
 SHARES_SUM = 1e-6
+SIDES = ("forehand", "backhand")
+_WAYS: Mapping[str, tuple[str, ...]] = {
+    "usual": ("count", "counts"),
+    "words": ("value",),
+    "amount": ("amount",),
+    "seen": ("seen", "text"),
+}
 _RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 
 
@@ -27,8 +34,8 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     for kind in ("circumstances", "tactics"):
         yield from entries.judged(kind, lambda entry: _rule_faults(entry.data, entries))
     yield from entries.judged("tactics", lambda entry: _tactic_faults(entry, entries))
-    yield from entries.judged("observations", lambda entry: kind_faults(entry.data, entries))
-    yield from entries.judged("traits", lambda entry: trait_faults(entry.data, entries))
+    yield from entries.judged("observations", lambda entry: _kind_faults(entry.data, entries))
+    yield from entries.judged("traits", lambda entry: _trait_faults(entry.data, entries))
     yield from _circles(entries)
     yield from _circumstance_mistakes(entries)
     yield from entries.judged("moments", lambda entry: _moment_faults(entry.data, entries))
@@ -60,7 +67,7 @@ def _rule_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFau
 
 def _ball_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
     """Yield unknown qualities that a ball finds, and of a mix unknown balls, mixes, and shares that do not sum to 1."""
-    for place, found, expected in load_faults(data.get("finds", {}), entries, own_wing=True):
+    for place, found, expected in _load_faults(data.get("finds", {}), entries, own_wing=True):
         yield ("finds", *place), found, expected
     for name in data.get("of", {}):
         if name not in entries.named["balls"] or "of" in (entries.data("balls", name) or {}):
@@ -78,7 +85,7 @@ def _price_faults(price: Mapping[str, Any], entries: Entries) -> Iterator[EntryF
         if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
             yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "another ball: this one changes nothing"
     aims = any(sent.get("wing") in ("aimed", "other") for sent in price.get("sends", ()))
-    for place, found, expected in load_faults(price.get("gives", {}), entries, own_wing=aims):
+    for place, found, expected in _load_faults(price.get("gives", {}), entries, own_wing=aims):
         yield ("price", "gives", *place), found, expected
     for key in price.get("own", {}):
         kind, known = kind_of(f"own.{key}", entries)
@@ -180,3 +187,47 @@ def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFa
             fields = ("share", "costs") if "price" in known else ("order",)
             for name in numbers.keys() - {*fields}:
                 yield ("reweight", tactic, name), brief(numbers[name]), f"{' or '.join(fields)} for this tactic"
+
+
+def _kind_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    """Yield each fault of the measures of a kind: an unknown quality, a reading that the kind is not said by."""
+    ways, options = data["ways"], data.get("options", ())
+    for n, line in enumerate(data.get("measures", ())):
+        at: Pointer = ("measures", n)
+        for place, found, expected in _load_faults(line["loads"], entries, own_wing=False):
+            yield (*at, "loads", *place), found, expected
+        for name, needed in _WAYS.items():
+            if name in line and not set(needed) & set(ways):
+                yield (*at, name), brief(line[name]), f"no {name}: {data['id']} is said by {', '.join(ways)}"
+        for name in ("words", "options"):
+            for option in line.get(name, ()):
+                yield from option_faults(data, (*at, name), option)
+        if "usual" in line and "count" not in ways and not {"options", "largest"} & line.keys():
+            yield (*at, "options"), "nothing", f"the options whose share is meant: {', '.join(options)}"
+    twin = data.get("same_as")
+    if twin is not None and twin not in entries.named["observations"]:
+        yield ("same_as",), brief(twin), "a known observation"
+
+
+def _trait_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    written = data.get("region", ())
+    single = isinstance(written, dict)
+    for n, one in enumerate([written] if single else written):
+        at: Pointer = ("region",) if single else ("region", n)
+        for place, found, expected in _load_faults(one["of"], entries, own_wing=data["wing"] != "none"):
+            yield (*at, "of", *place), found, expected
+        if "between" in one and not one["between"][0] < one["between"][1]:
+            yield (*at, "between"), brief(one["between"]), "the lower quantile first"
+
+
+def _load_faults(loads: Mapping[str, Any], entries: Entries, *, own_wing: bool) -> Iterator[EntryFault]:
+    """Yield each name among loads that is no quality, or has a wing that the quality has not."""
+    for name in loads:
+        quality_id, _, side = name.partition("/")
+        if quality_id not in entries.named["qualities"]:
+            yield (name,), brief(name), "a known quality"
+        elif entry := entries.of("qualities").get(quality_id):
+            if side and (entry.data["wing"] == "none" or side not in (*SIDES, "other")):
+                yield (name,), brief(name), "a quality, with a wing only if it has one"
+            elif side == "other" and not own_wing:
+                yield (name,), brief(name), "a wing by name: nothing here has a wing of its own"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, Literal, NamedTuple
+from typing import Annotated, Final, Literal, NamedTuple
 
 from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, leader, other, plus_one
 
@@ -183,18 +183,23 @@ def is_change_of_ends(state: State) -> bool:
     return sum(state.games) % 2 == 1
 
 
+Players = tuple[Annotated[Side, "A player."], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class NextPoint:
     """The next point, and for whom it would end game, set or match; `break_point` is None if the server is unknown."""
 
-    server: Side | None
-    courts: tuple[Court, ...]
+    server: Annotated[Side | None, "Who serves; absent if it is not known or the match is over."]
+    courts: Annotated[tuple[Annotated[Court, "A court."], ...], "The court served into; both if the receiver chooses."]
     in_tie_break: bool
-    deciding_point: bool
-    game_point: tuple[Side, ...]
-    break_point: tuple[Side, ...] | None
-    set_point: tuple[Side, ...]
-    match_point: tuple[Side, ...]
+    deciding_point: Annotated[bool, "Whether it decides the game for either player."]
+    game_point: Annotated[Players, "Who wins the game or tie-break by winning it."]
+    break_point: Annotated[
+        Players | None, "The receiver, if winning it wins the game; absent: the server is not known."
+    ]
+    set_point: Annotated[Players, "Who wins the set by winning it."]
+    match_point: Annotated[Players, "Who wins the match by winning it."]
 
 
 def next_point(state: State) -> NextPoint:

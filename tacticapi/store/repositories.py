@@ -92,31 +92,6 @@ class Repository(Generic[Kind]):
             query = query.where(self._table.c[self.key] > after)
         return self._all(query if limit is None else query.limit(limit))
 
-    def sorted_page(
-        self,
-        *,
-        sort: str = "created_at",
-        after: str | None = None,
-        at: datetime | None = None,
-        since: datetime | None = None,
-        limit: int | None = None,
-        **equal: Any,
-    ) -> list[Kind]:
-        """Rows by `created_at` or `updated_at`, with a minus the newest first, after the one of this id and time.
-
-        With `since`, only those that changed at that time or later.
-        """
-        columns, name, newest_first = self._table.c, sort.removeprefix("-"), sort.startswith("-")
-        keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
-        query = self._mine(**equal).order_by(None).order_by(*(key.desc() if newest_first else key for key in keys))
-        if after is not None:
-            held = [after] if name == "created_at" else [at, after]
-            place = tuple_(*(literal(value, key.type) for value, key in zip(held, keys, strict=True)))
-            query = query.where(tuple_(*keys) < place if newest_first else tuple_(*keys) > place)
-        if since is not None:
-            query = query.where(columns.updated_at >= since)
-        return self._all(query if limit is None else query.limit(limit))
-
     def stream(self) -> Iterator[Kind]:
         """Yield all rows of the club in order, a few hundred in memory at a time."""
         for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
@@ -250,7 +225,36 @@ class Tokens(Repository[Token]):
 EntryKind = TypeVar("EntryKind", bound=Entry)
 
 
-class Matches(Repository[Match]):
+class Listed(Repository[Kind]):
+    """Rows that are listed by when they were made or changed."""
+
+    def sorted_page(
+        self,
+        *,
+        sort: str = "created_at",
+        after: str | None = None,
+        at: datetime | None = None,
+        since: datetime | None = None,
+        limit: int | None = None,
+        **equal: Any,
+    ) -> list[Kind]:
+        """Return rows by `created_at` or `updated_at` (with a minus: newest first) after the one of this id and time.
+
+        With `since`, only those that changed at that time or later.
+        """
+        columns, name, newest_first = self._table.c, sort.removeprefix("-"), sort.startswith("-")
+        keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
+        query = self._mine(**equal).order_by(None).order_by(*(key.desc() if newest_first else key for key in keys))
+        if after is not None:
+            held = [after] if name == "created_at" else [at, after]
+            place = tuple_(*(literal(value, key.type) for value, key in zip(held, keys, strict=True)))
+            query = query.where(tuple_(*keys) < place if newest_first else tuple_(*keys) > place)
+        if since is not None:
+            query = query.where(columns.updated_at >= since)
+        return self._all(query if limit is None else query.limit(limit))
+
+
+class Matches(Listed[Match]):
     """Matches of the club."""
 
     def locked(self, id: str) -> Match | None:
@@ -422,7 +426,7 @@ class UnitOfWork:
         bound = (self._connection, self.club_id)
         self.clubs = Clubs(*bound, CLUBS, Club)
         self.tokens = Tokens(*bound, TOKENS, Token)
-        self.players = Repository(*bound, PLAYERS, Player)
+        self.players = Listed(*bound, PLAYERS, Player)
         self.matches = Matches(*bound, MATCHES, Match)
         self.observations = Entries(*bound, OBSERVATIONS, ObservationEntry)
         self.points, self.tries = Entries(*bound, POINTS, Entry), Entries(*bound, TRIES, Entry)

@@ -8,7 +8,7 @@ import yaml
 from flask import Flask
 from flask.testing import FlaskClient
 
-from openapi.document import Example, examples, recorded_answer
+from openapi.document import EXAMPLE_DIGITS, Example, examples, recorded_answer
 from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
 from tacticapi.api.calculations.parts import AGE_BANDS, NO_PROMISE
 from tacticapi.api.calculations.score import LEVELS
@@ -19,7 +19,7 @@ from tacticapi.pricing.serve_mix import MixModel
 from .calculating import BODIES, asked
 
 TESTS = Path(__file__).parents[1]
-ROUNDED = 6e-7
+ROUNDED = 0.6 * 10**-EXAMPLE_DIGITS
 
 
 @pytest.mark.parametrize("address", BODIES)

@@ -55,7 +55,7 @@ def test_counted_balls_give_the_spread_with_its_interval(client: FlaskClient) ->
         assert told[side]["low"] < told[side]["degrees"] < told[side]["high"]
     few = asked(client, MARGIN, counts={"in": 4})
     assert few["spread"]["vertical"].get("low") is None
-    assert any("leave it open" in note for note in few["notes"])
+    assert any("left open" in note for note in few["notes"])
 
 
 def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -> None:

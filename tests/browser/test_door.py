@@ -76,7 +76,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
 
 def test_the_demo_plays_by_itself_and_stops_for_who_looks_round(door: MatchPage, browser: Chrome) -> None:
     door.press("Try a demo match")
-    door.wait(lambda: int(door.shown("#demo .tally").split()[1]) >= 3)
+    door.wait(lambda: int(f"0{door.shown('#demo .tally').removeprefix('Demo ').partition(' ')[0]}") >= 3)
     door.go("Score")
     door.reads("Go on")
     door.press("Point won")

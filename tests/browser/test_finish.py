@@ -43,6 +43,7 @@ def test_a_match_in_which_something_is_entered_goes_on(page: MatchPage, browser:
     page.go("Debrief")
     page.press("End the match", "main")
     page.press("Yes, it is over")
+    browser.execute_script(_LATER, match)
     page.go("Score")
     page.press("Point won")
     page.go("Debrief")

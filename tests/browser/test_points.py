@@ -198,6 +198,7 @@ def test_where_no_advice_is_permitted_the_break_invites_notes(page: MatchPage, b
     page.go("Score")
     page.press("Note what you saw")
     page.wait(lambda: page.heading == "Watch")
+    check(browser, "watch in games")
 
 
 def test_the_last_permitted_advice_stays_without_a_line_and_says_when_it_was_given(
@@ -269,6 +270,7 @@ def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
     forget_all(browser, line.url)  # the battery is dead
     browser.get(link.replace(line.url, service_url))
     other.reads("The other phone holds 2 points", EARNED, EASY)
+    check(browser, "take over")
     other.press("Take them over")
     other.reads("points 15-30")
     other.all_kept()

@@ -20,9 +20,8 @@ from tacticapi.cli.rules import findings
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook import entries
 from tacticapi.rulebook.files import RuleFileError, our_rules
-from tacticapi.rulebook.lint import lint
 from tacticapi.rulebook.load import load
-from tacticapi.rulebook.match_rules import match_rules
+from tacticapi.rulebook.match_rules import lint, match_rules
 from tacticapi.rulebook.matcher import Matcher
 from tacticapi.seeds import demo_situation
 

@@ -41,16 +41,30 @@ ENTRIES: dict[str, Call] = {
     "successor": lambda rows, id: rows.successor(id, id),
     **OF_MATCH,
 }
+LISTED: dict[str, Call] = {
+    "sorted_page": lambda rows, id: [
+        row
+        for sort in ("created_at", "-updated_at")
+        for row in rows.sorted_page(sort=sort, after=id, at=LATER)
+        if row.club_id != rows.club_id
+    ],
+}
 METHODS: dict[str, dict[str, Call]] = {
     "clubs": {
         "mine": lambda rows, id: rows.mine().club_id == id,
         "update_version": lambda rows, id: rows.update_version(id, 1, {"label": "Taken"}),
     },
-    "tokens": {},
+    "tokens": {
+        "renew": lambda rows, id: [
+            one for one in rows.find() if rows.renew(replace(one, id=id), {"label": "Taken"}) and one.id != id
+        ],
+    },
     "players": {
         "update_version": lambda rows, id: rows.update_version(id, 1, {"label": "Taken"}),
+        **LISTED,
     },
     "matches": {
+        **LISTED,
         "locked": lambda rows, id: rows.locked(id),
         "of_player": lambda rows, id: rows.of_player(id),
         "revision": lambda rows, id: rows.revision(id),

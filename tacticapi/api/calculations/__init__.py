@@ -8,7 +8,7 @@ from flask import Response
 from tacticapi.advice.safety import withheld
 from tacticapi.api.calculations import court_position, gap, score, serve_mix, shot_margin
 from tacticapi.api.calculations.court_drawn import drawn_gap, drawn_margin, drawn_position
-from tacticapi.api.calculations.parts import CalculationSchema
+from tacticapi.api.calculations.parts import CalculationSchema, Question
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
@@ -18,14 +18,13 @@ from tacticapi.rulebook.files import Fault
 
 blueprint = Blueprint("calculations", closable="advise", costly=True)
 FORMS = (JSON, SVG)
-Query = TypeVar("Query", shot_margin.MarginQuery, court_position.PositionQuery, gap.GapQuery)
 Result = TypeVar("Result")
 
 
 @blueprint.route("/v1/calculations/win-chance", methods=["POST"])
 @blueprint.arguments(score.WinChanceQuestionSchema)
 @blueprint.response(200, score.WinChanceSchema, description="The chances.")
-def calculate_win_chance(query: score.ScoreQuery) -> Response:
+def calculate_win_chance(query: Question) -> Response:
     """Calculate your chances to win match, set and game from a score.
 
     Exact for points that are independent given the server. Post exact point chances, or points played: then each
@@ -38,7 +37,7 @@ def calculate_win_chance(query: score.ScoreQuery) -> Response:
 @blueprint.route("/v1/calculations/importance", methods=["POST"])
 @blueprint.arguments(score.ImportanceQuestionSchema)
 @blueprint.response(200, score.ImportanceTableSchema, description="The importance of each point.")
-def calculate_importance(query: score.ScoreQuery) -> Response:
+def calculate_importance(query: Question) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
     The importance of a point is the chance if it is won minus the chance if it is lost, the same for both players.
@@ -50,7 +49,7 @@ def calculate_importance(query: score.ScoreQuery) -> Response:
 @blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
 @blueprint.arguments(serve_mix.ServeMixQuestionSchema)
 @blueprint.response(200, serve_mix.ServeMixSchema, description="The mix.")
-def calculate_serve_mix(query: serve_mix.ServeMixQuery) -> Response:
+def calculate_serve_mix(query: Question) -> Response:
     """Calculate where to serve how often, and whether your serves so far give you away.
 
     The mix that wins most points against a receiver who answers it, for each court, with an order for the next ten
@@ -63,7 +62,7 @@ def calculate_serve_mix(query: serve_mix.ServeMixQuery) -> Response:
 @blueprint.arguments(shot_margin.ShotMarginQuestionSchema)
 @blueprint.response(200, shot_margin.ShotMarginSchema, description="The chances.")
 @offers(*FORMS)
-def calculate_shot_margin(query: shot_margin.MarginQuery) -> Response:
+def calculate_shot_margin(query: Question) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
 
     Balls are flown with drag, spin and gravity, scattered by the player's spread: that of a level, posted in degrees,
@@ -76,7 +75,7 @@ def calculate_shot_margin(query: shot_margin.MarginQuery) -> Response:
 @blueprint.arguments(court_position.CourtPositionQuestionSchema)
 @blueprint.response(200, court_position.CourtPositionSchema, description="The places to stand.")
 @offers(*FORMS)
-def calculate_court_position(query: court_position.PositionQuery) -> Response:
+def calculate_court_position(query: Question) -> Response:
     """Calculate where to stand for their ball, for their smash, or after your lob.
 
     For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
@@ -90,7 +89,7 @@ def calculate_court_position(query: court_position.PositionQuery) -> Response:
 @blueprint.arguments(gap.GapQuestionSchema)
 @blueprint.response(200, gap.GapResultSchema, description="The gap.")
 @offers(*FORMS)
-def calculate_gap(query: gap.GapQuery) -> Response:
+def calculate_gap(query: Question) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
 
     What they cover while the ball flies, against where it passes them: until the gap exceeds that number, or the ball
@@ -100,19 +99,19 @@ def calculate_gap(query: gap.GapQuery) -> Response:
 
 
 def _answered(
-    query: Query,
+    query: Question,
     shape: type[CalculationSchema],
-    calculate: Callable[[Query], Result],
+    calculate: Callable[[Question], Result],
     as_picture: Callable[[Result], str],
 ) -> Response:
     """Return the answer in the form that is wanted. Refuse a ball that cannot be struck, with its place."""
     try:
         if wanted(*FORMS) == SVG:
-            if why := withheld(query.occasion):
+            if why := withheld(query):
                 refuse(NOT_PERMITTED_NOW, why)
             response = picture_answer(as_picture(calculate(query)))
         else:
-            response = answer(shape.framed(query.occasion, lambda: calculate(query)))
+            response = answer(shape.framed(query, lambda: calculate(query)))
     except OutOfReachError as error:
         refuse(INVALID_SITUATION, faults=[_too_slow(query, error)])
     except NoLobError:
@@ -122,12 +121,10 @@ def _answered(
     return response
 
 
-def _too_slow(
-    query: shot_margin.MarginQuery | court_position.PositionQuery | gap.GapQuery, error: OutOfReachError
-) -> Fault:
+def _too_slow(query: Question, error: OutOfReachError) -> Fault:
     """Return where to look for a ball that cannot get to its target."""
     away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
     expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
-    if isinstance(query, court_position.PositionQuery):
-        return Fault(("smash", "speed_mps"), query.smash and query.smash.speed, expected)
-    return Fault(("speed_mps",), query.shot.speed, expected)
+    if shot := getattr(query, "shot", None):
+        return Fault(("speed_mps",), shot.speed, expected)
+    return Fault(("smash", "speed_mps"), query.smash and query.smash.speed, expected)

@@ -78,10 +78,8 @@ def _drawn_stand(result: PositionResult) -> str:
     assert result.query.ball is not None
     ball, middle, line = result.query.ball.spot, result.stand.middle, result.stand.line
     people = [Person(ball, "your opponent", own=False), Person(middle.spot, "middle of the angles")]
-    paths = [
-        Path((ball, (middle.line_x, middle.spot[1])), "line"),
-        Path((ball, (middle.cross_x, middle.spot[1])), "across"),
-    ]
+    ways = {"line": middle.line_x, "across": middle.cross_x}
+    paths = [Path((ball, (x, middle.spot[1])), name) for name, x in ways.items()]
     if abs(line.spot[0] - middle.spot[0]) > RING_M:
         costs = unbroken(f"covering the line gives away {result.stand.metres:.1f} m")
         paths.append(Path((middle.spot, line.spot), costs, player=True))

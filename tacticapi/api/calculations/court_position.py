@@ -1,8 +1,8 @@
 """Where to stand for a ball, for a smash and after a lob, with what each stand covers and concedes."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from operator import itemgetter
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
 from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
@@ -10,53 +10,14 @@ from marshmallow import ValidationError, post_load, validates_schema
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
 from tacticapi.court.lob_and_smash import Lob, Reply, Smash, across_chance, least_depth, lob_over, reply_stand
-from tacticapi.court.numbers import mover_of
-from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot
+from tacticapi.court.shot import OutOfReachError, Shot, Spot
 from tacticapi.court.standing import Mover, Stand, arrival, bisected, conceded, covering_line, turned, widest
 from tacticapi.domain.court import BASELINE_M
 from tacticapi.domain.situation import Wing
 from tacticapi.pictures.svg import percent
-from tacticapi.rulebook.load import court_numbers
 
 STANDS = ("baseline", "net")
 SOME_BALL = "at least one of ball, smash and lob"
-
-
-@dataclass(frozen=True, slots=True)
-class BallQuery:
-    """The opponent's ball: contact (m), speed (m/s), topspin (rpm), height (m); whether its line ball is deep."""
-
-    spot: Spot
-    speed: float
-    topspin: float
-    height: float
-    line_deep: bool
-
-
-@dataclass(frozen=True, slots=True)
-class LobQuery:
-    """Your lob over an opponent at the net: the stroke, where they stand, how high they reach, by how much over it."""
-
-    shot: Shot
-    opponent: Spot
-    racket: float
-    over: float
-    hand: str
-    across: float
-
-
-@dataclass(frozen=True, slots=True)
-class PositionQuery:
-    """Hold the expected ball, the place, how both players move, and the own line across the court (y, m)."""
-
-    occasion: parts.Occasion
-    place: Place
-    own: Mover
-    opponent: Mover
-    line: float
-    ball: BallQuery | None
-    smash: Smash | None
-    lob: LobQuery | None
 
 
 class TheirBallSchema(parts.TheirSpotSchema):
@@ -67,14 +28,19 @@ class TheirBallSchema(parts.TheirSpotSchema):
     height_m = parts.number("shot", "height_m", "Height of their contact.")
     line_deep = wire.StrictBoolean(says="Whether their ball down the line always lands deep.", default=False)
 
+    @post_load
+    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return the ball as they see it, its target left open, and where it is struck."""
+        at = data["x"], data["y"]
+        shot = Shot((*turned(at), data["height_m"]), (0.0, 0.0), data["speed_mps"], data["topspin_rpm"])
+        return SimpleNamespace(spot=at, shot=shot, line_deep=data.get("line_deep") is True)
+
 
 class SmasherSchema(wire.Shape):
     """Who smashes: hand and habit."""
 
     hand = wire.Word(parts.HANDS, required=True, says="The hand that smashes.")
-    across = wire.part(
-        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent if not counted."
-    )
+    across = wire.part(parts.CountedSchema, says="Smashes across their body, out of all. Absent if not counted.")
 
 
 class SmashSchema(SmasherSchema):
@@ -83,10 +49,16 @@ class SmashSchema(SmasherSchema):
     contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Default: over the wing, as deep as usual.")
     wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
-    speed_mps = parts.number(
-        "smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.", filled=False
-    )
+    speed_mps = parts.number("smash", "moving_back_speed_mps", "Its speed moving back; faster if set.", filled=False)
     height_m = parts.number("smash", "height_m", "Height of the contact.")
+
+    @post_load
+    def smash(self, data: dict[str, Any], **kwargs: Any) -> Smash:
+        """Return the smash."""
+        name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
+        speed = parts.usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
+        at = data.get("contact") or (_over(data, Wing.FOREHAND), parts.usual("smash", "from_net_m"))
+        return _smash_at(at, data["height_m"], speed, data["hand"], _across(data))
 
 
 class LobSchema(SmasherSchema):
@@ -100,17 +72,25 @@ class LobSchema(SmasherSchema):
     racket_m = parts.number("lob", "racket_m", "How high they reach with the racket.")
     over_m = parts.number("lob", "over_m", "How far above the racket it is to pass.")
 
+    @post_load
+    def lob(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return the lob, its stroke and the chance that a smash goes across beside what was posted."""
+        target = data.get("target") or (_over(data, Wing.BACKHAND), BASELINE_M - parts.usual("shot", "margin_m"))
+        opponent = data.get("opponent") or (0.0, parts.usual("lob", "from_net_m"))
+        shot = Shot(data["contact"], target, parts.usual("shot", "speed_mps"), data["topspin_rpm"])
+        return SimpleNamespace(**{**data, "shot": shot, "opponent": opponent, "across": _across(data)})
+
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
-    """The expected ball: your opponent's, a smash, or the reply to your lob. Loads into PositionQuery."""
+    """The expected ball: your opponent's, a smash, or the reply to your lob."""
 
     ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent if not wanted.")
     smash = wire.part(SmashSchema, says="Their smash. Absent if not wanted.")
     lob = wire.part(LobSchema, says="Your lob over them. Absent if not wanted.")
     at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
     line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Default: as `at` says.")
-    own = wire.part(parts.MovementSchema, says="How you move. Default: as usual.")
-    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Default: as usual.")
+    own = parts.filled(parts.MovementSchema, "How you move. Default: as usual.")
+    opponent = parts.filled(parts.MovementSchema, "How your opponent moves. Default: as usual.")
     where = parts.WHERE
 
     @validates_schema
@@ -120,36 +100,17 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
             raise ValidationError(SOME_BALL)
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        return PositionQuery(
-            parts.occasion(data),
-            parts.where(data),
-            mover_of(court_numbers(), data.get("own")),
-            mover_of(court_numbers(), data.get("opponent")),
-            _line(data),
-            _ball(data["ball"]) if data.get("ball") else None,
-            _smash_query(data["smash"]) if data.get("smash") else None,
-            _lob_query(data["lob"]) if data.get("lob") else None,
-        )
+        query = super().asked(data)
+        if query.line_y is None:
+            behind = -BASELINE_M - parts.usual("stand", "behind_baseline_m")
+            query.line_y = -parts.usual("stand", "net_distance_m") if query.at == "net" else behind
+        return query
 
 
-def smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
-    """Return a smash with our margin inside the lines."""
-    return Smash((*at, height), speed, hand, across, parts.usual("smash", "margin_m"))
-
-
-def _line(data: Mapping[str, Any]) -> float:
-    if data.get("line_y") is not None:
-        return float(data["line_y"])
-    if data.get("at") == "net":
-        return -parts.usual("stand", "net_distance_m")
-    return -BASELINE_M - parts.usual("stand", "behind_baseline_m")
-
-
-def _ball(data: dict[str, Any]) -> BallQuery:
-    how = (data["speed_mps"], data["topspin_rpm"], data["height_m"])
-    return BallQuery(parts.spot(data), *how, data.get("line_deep") is True)
+def _smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
+    return Smash((*at, height), speed, hand, across, parts.usual("smash", "margin_m"))  # our margin inside the lines
 
 
 def _across(data: Mapping[str, Any]) -> float:
@@ -158,36 +119,11 @@ def _across(data: Mapping[str, Any]) -> float:
     return across_chance({**prior, "smashes": parts.usual("smash", "across_smashes")}, **counted)
 
 
-def _smash_query(data: dict[str, Any]) -> Smash:
-    name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
-    speed = parts.usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
-    at = (
-        parts.spot(data["contact"])
-        if data.get("contact")
-        else (_over(data, Wing.FOREHAND), parts.usual("smash", "from_net_m"))
-    )
-    return smash_at(at, data["height_m"], speed, data["hand"], _across(data))
-
-
 def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
     """Return x of the shoulder of a wing, metres: a right-hander's forehand is on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
     return (side if forehand else -side) * parts.usual("smash", "side_m")
-
-
-def _lob_query(data: dict[str, Any]) -> LobQuery:
-    deep = BASELINE_M - parts.usual("shot", "margin_m")
-    target = parts.spot(data["target"]) if data.get("target") else (_over(data, Wing.BACKHAND), deep)
-    contact = (*parts.spot(data["contact"]), data["contact"]["height_m"])
-    stands = parts.spot(data["opponent"]) if data.get("opponent") else (0.0, parts.usual("lob", "from_net_m"))
-    shot = Shot(contact, target, parts.usual("shot", "speed_mps"), data["topspin_rpm"])
-    return LobQuery(shot, stands, data["racket_m"], data["over_m"], data["hand"], _across(data))
-
-
-def their_shot(ball: BallQuery, target: Spot) -> Shot:
-    """Return a ball of your opponent as they see it."""
-    return Shot((*turned(ball.spot), ball.height), turned(target), ball.speed, ball.topspin)
 
 
 STILL_M = 0.05  # a shift smaller than this is none
@@ -206,7 +142,7 @@ class StandResult:
     line_time: float | None
     cross_time: float | None
 
-    def ball_down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
+    def down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
         """Return where their widest ball down the line passes (m), how far that is (m), how soon I and it are there."""
         return stand.line_x, stand.to_line, self.own.reach_time(stand.to_line), self.line_time
 
@@ -219,7 +155,7 @@ class StandResult:
 class PositionResult:
     """What was asked for: stands, replies to a smash, the lob with the reply to the smash that it allows."""
 
-    query: PositionQuery
+    query: parts.Question
     stand: StandResult | None
     smash: Reply | None
     deeper: Reply | None
@@ -227,10 +163,10 @@ class PositionResult:
     after_lob: Reply | None
 
 
-def position_result(query: PositionQuery) -> PositionResult:
+def position_result(query: parts.Question) -> PositionResult:
     """Calculate a position. Raises OutOfReachError for a smash that cannot get in, NoLobError without a lob."""
-    smash = reply_stand(query.smash, query.place, query.own, query.line) if query.smash else None
-    deeper = least_depth(query.smash, query.place, query.own) if query.smash else None
+    smash = reply_stand(query.smash, query.where, query.own, query.line_y) if query.smash else None
+    deeper = least_depth(query.smash, query.where, query.own) if query.smash else None
     lob, after = _lob(query)
     return PositionResult(query, _stand(query), smash, deeper, lob, after)
 
@@ -279,64 +215,54 @@ def reply_words(reply: Reply) -> str:
     return f"{waiting}, cover {ways[reply.covered[0]]}, {likely}, and leave {ways[left]}."
 
 
-def _stand(query: PositionQuery) -> StandResult | None:
+def _stand(query: parts.Question) -> StandResult | None:
     if query.ball is None:
         return None
     angles = widest(query.ball.spot, query.ball.line_deep)
-    middle = bisected(query.ball.spot, angles, query.line)
+    middle = bisected(query.ball.spot, angles, query.line_y)
     line = covering_line(middle, query.own)
     times = (_time(query, angles.line), _time(query, angles.cross))
     return StandResult(middle, line, *conceded(middle, line, query.own), query.own, *times)
 
 
-def _time(query: PositionQuery, target: Spot) -> float | None:
+def _time(query: parts.Question, target: Spot) -> float | None:
     """Return when a ball of theirs comes to the own line (s); None if they cannot play it at their speed."""
-    assert query.ball is not None
     try:
-        return arrival(their_shot(query.ball, target), query.place, -query.line).time
+        return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:
         return None
 
 
-def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
+def _lob(query: parts.Question) -> tuple[Lob | None, Reply | None]:
     if query.lob is None:
         return None, None
     of = query.lob
-    lob = lob_over(of.shot, query.place, of.opponent, query.opponent, racket=of.racket, over=of.over)
+    lob = lob_over(of.shot, query.where, of.opponent, query.opponent, racket=of.racket_m, over=of.over_m)
     if lob.smash_missing > 0:
         return lob, None
-    smash = after_lob(lob, of.racket, of.hand, of.across)
+    speed = parts.usual("smash", "moving_back_speed_mps")  # of a smash, moving back, that the lob allows
+    smash = _smash_at(lob.smash_spot, of.racket_m, speed, of.hand, of.across)
     try:
-        return lob, reply_stand(smash, query.place, query.own, query.line)
+        return lob, reply_stand(smash, query.where, query.own, query.line_y)
     except OutOfReachError:
         return lob, None
-
-
-def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
-    """Return the smash, moving back, that a lob allows."""
-    speed = parts.usual("smash", "moving_back_speed_mps")
-    return smash_at(lob.smash_spot, racket, speed, hand, across)
 
 
 class BallAtStandSchema(wire.Answer):
     """The widest ball to one side, seen from a stand."""
 
-    x = wire.a_number("Where it passes the own line: metres to your right of the middle.", of=itemgetter(0))
-    distance_m = wire.a_number("Metres to it.", of=itemgetter(1))
-    reach_s = wire.a_number("Seconds until you can strike it.", of=itemgetter(2))
-    ball_s = wire.a_number(
-        "Seconds until it is there; absent if they cannot play it at this speed.", absent=True, of=itemgetter(3)
-    )
+    x = wire.a_number("Where it passes the own line: metres to your right of the middle.", of="0")
+    distance_m = wire.a_number("Metres to it.", of="1")
+    reach_s = wire.a_number("Seconds until you can strike it.", of="2")
+    ball_s = wire.a_number("Seconds until it is there; absent if they cannot play it so fast.", absent=True, of="3")
 
 
 class OneStandSchema(wire.Answer):
     """A place to stand."""
 
-    x = wire.a_number("Metres to your right of the middle.", of=lambda at: at[0].spot[0])
-    y = wire.a_number("Metres from the net, negative: your half.", of=lambda at: at[0].spot[1])
-    line = wire.a_part(
-        BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].ball_down_the_line(at[0])
-    )
+    x = wire.a_number("Metres to your right of the middle.", of="0.spot.0")
+    y = wire.a_number("Metres from the net, negative: your half.", of="0.spot.1")
+    line = wire.a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].down_the_line(at[0]))
     cross = wire.a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
 
 
@@ -344,13 +270,9 @@ class StandSchema(wire.Answer):
     """Where to wait for their ball."""
 
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
-    middle = wire.a_part(
-        OneStandSchema, "On the line that halves this angle.", of=lambda stands: (stands.middle, stands)
-    )
+    middle = wire.a_part(OneStandSchema, "On the line that halves it.", of=lambda stands: (stands.middle, stands))
     covering_line = wire.a_part(
-        OneStandSchema,
-        "With the ball down the line within reach without a step.",
-        of=lambda stands: (stands.line, stands),
+        OneStandSchema, "With no step to the line's ball.", of=lambda stands: (stands.line, stands)
     )
     conceded_m = wire.a_number("Metres further to the widest ball across when covering the line.", of="metres")
     conceded_s = wire.a_number("Seconds more to reach it.", of="seconds")
@@ -370,8 +292,8 @@ class SmashWaySchema(wire.Answer):
 class ReplySchema(wire.Answer):
     """Where to wait for a smash."""
 
-    x = wire.a_number("Metres to your right of the middle.", of=lambda reply: reply.spot[0])
-    y = wire.a_number("Metres from the net, negative: your half.", of=lambda reply: reply.spot[1])
+    x = wire.a_number("Metres to your right of the middle.", of="spot.0")
+    y = wire.a_number("Metres from the net, negative: your half.", of="spot.1")
     covered = wire.a_list(wire.a_word(("across", "other"), "A way."), "The ways within reach.")
     chance = wire.a_chance("How likely the smash goes to one of them.")
     ways = wire.a_list(SmashWaySchema, "Both ways.", of="balls")
@@ -384,15 +306,10 @@ class LobAnswerSchema(wire.Answer):
     elevation_deg = wire.a_number("Degrees above the horizon.", of="elevation")
     over_m = wire.a_number("Metres above the racket as it passes.", of="over")
     time_s = wire.a_number("Seconds until it lands.", of="time")
-    smash_x = wire.a_number(
-        "Where it is down at the racket's height again: metres to your right of the middle.",
-        of=lambda lob: lob.smash_spot[0],
-    )
-    smash_y = wire.a_number("The same: metres beyond the net.", of=lambda lob: lob.smash_spot[1])
+    smash_x = wire.a_number("Where it is at the racket's height again: metres right of the middle.", of="smash_spot.0")
+    smash_y = wire.a_number("The same: metres beyond the net.", of="smash_spot.1")
     smash_time_s = wire.a_number("Seconds until then.", of="smash_time")
-    smash_missing_m = wire.a_number(
-        "Metres by which they come too late to smash it; 0 or less: they can.", of="smash_missing"
-    )
+    smash_missing_m = wire.a_number("Metres by which they are late to smash; 0 or less: they can.", of="smash_missing")
 
 
 class CourtPositionSchema(parts.CalculationSchema):
@@ -401,7 +318,7 @@ class CourtPositionSchema(parts.CalculationSchema):
     stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True)
     smash = wire.a_part(ReplySchema, "For their smash, on your line.", absent=True)
     smash_further_back = wire.a_part(
-        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", absent=True, of="deeper"
+        ReplySchema, "The nearest that reaches most, behind the baseline.", absent=True, of="deeper"
     )
     lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
     after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent if it allows none.", absent=True)

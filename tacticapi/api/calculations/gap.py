@@ -10,40 +10,27 @@ from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
 from tacticapi.court.flight import COURT
-from tacticapi.court.numbers import mover_of
-from tacticapi.court.shot import OutOfReachError, Place, Shot
-from tacticapi.court.standing import PATTERNS, Gap, Mover, Opening, Rally, Running, arrival, openings, turned
+from tacticapi.court.shot import OutOfReachError, Shot
+from tacticapi.court.standing import PATTERNS, Gap, Opening, Rally, Running, arrival, openings, turned
 from tacticapi.court.standing import gap as gap_of
 from tacticapi.rulebook.files import Fault
-from tacticapi.rulebook.load import court_numbers
 
 MAX_RUN_MPS = 9.0
-
-
-@dataclass(frozen=True, slots=True)
-class GapQuery:
-    """A stroke into the open side, the opponent as it is struck, and what the patterns are played out with."""
-
-    occasion: parts.Occasion
-    shot: Shot
-    place: Place
-    opponent: Running
-    mover: Mover
-    reply_speed: float
-    recovery: float
-    margin: float
-    short_share: float | None
 
 
 class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
-    run_mps = wire.Real(
-        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent if still."
-    )
-    movement = wire.part(parts.MovementSchema, says="How they move. Default: as usual.")
+    run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent if still.")
+    movement = parts.filled(parts.MovementSchema, "How they move. Default: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
+
+    @post_load
+    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return how they run, who they are, how fast they recover, and how fast they reply."""
+        running = Running((data["x"], data["y"]), data.get("run_mps") or 0.0)
+        return running, data["movement"], data["recovery_mps"], data["reply_speed_mps"]
 
 
 class ShortRepliesSchema(parts.CountedSchema):
@@ -53,7 +40,7 @@ class ShortRepliesSchema(parts.CountedSchema):
 
 
 class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
-    """A stroke into the open side, and where your opponent is. Loads into GapQuery."""
+    """A stroke into the open side, and where your opponent is."""
 
     opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
     margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
@@ -63,7 +50,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside the court, or on neither side."""
-        x, y = parts.spot(data["target"])
+        x, y = data["target"]
         found = []
         if not COURT.left <= x <= COURT.right or x == 0:
             expected = f"a number from {COURT.left:g} to {COURT.right:g}, on one side of the middle"
@@ -74,20 +61,12 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
             raise ValidationError(messages(found))
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        them, short = data["opponent"], data.get("short_replies")
-        return GapQuery(
-            parts.occasion(data),
-            parts.stroke(data),
-            parts.where(data),
-            Running(parts.spot(them), them.get("run_mps") or 0.0),
-            mover_of(court_numbers(), them.get("movement")),
-            them["reply_speed_mps"],
-            them["recovery_mps"],
-            data["margin_m"],
-            short["count"] / short["of"] if short else None,
-        )
+        query = super().asked(data)
+        query.shot = parts.stroke(data)
+        query.opponent, query.mover, query.recovery, query.reply_speed = data["opponent"]
+        return query
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
@@ -98,21 +77,21 @@ STANDS = "They are assumed to meet the ball on the line across the court on whic
 class GapResult:
     """The gap of the stroke, and when each pattern opens one."""
 
-    query: GapQuery
+    query: parts.Question
     gap: Gap
     openings: tuple[Opening, ...]
 
 
-def gap_result(query: GapQuery) -> GapResult:
+def gap_result(query: parts.Question) -> GapResult:
     """Calculate a gap. Raises OutOfReachError if the ball cannot get to its target."""
-    found = gap_of(query.shot, query.place, query.opponent, query.mover)
+    found = gap_of(query.shot, query.where, query.opponent, query.mover)
     rally = Rally(
         query.shot,
-        query.place,
+        query.where,
         query.mover,
         query.opponent.spot,
         strong=-1 if query.shot.target[0] > 0 else 1,
-        margin=query.margin,
+        margin=query.margin_m,
         reply_time=_reply_time(query),
         recovery=query.recovery,
         late=parts.usual("stand", "late_s"),
@@ -138,20 +117,21 @@ def gap_words(gap: Gap) -> str:
 
 def _notes(result: GapResult) -> Iterator[str]:
     yield gap_words(result.gap)
-    if result.query.short_share:
-        yield f"A short reply has come about once in {1 / result.query.short_share:.0f} balls so far."
+    short = result.query.short_replies
+    if short and short["count"]:
+        yield f"A short reply has come about once in {short['of'] / short['count']:.0f} balls so far."
     yield STANDS
     yield parts.MODEL
 
 
-def _reply_time(query: GapQuery) -> float:
+def _reply_time(query: parts.Question) -> float:
     """Return how long their reply takes to the own contact (s); as long as ours if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:
-        return arrival(reply, query.place, own_line).time
+        return arrival(reply, query.where, own_line).time
     except OutOfReachError:
-        return arrival(query.shot, query.place, query.opponent.spot[1]).time
+        return arrival(query.shot, query.where, query.opponent.spot[1]).time
 
 
 class GapAnswerSchema(wire.Answer):
@@ -162,12 +142,10 @@ class GapAnswerSchema(wire.Answer):
     enough = wire.a_fact("Whether the ball is past them.", of="gap.enough")
     ball_s = wire.a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
     reach_s = wire.a_number(
-        "Seconds until they could strike it.", of=lambda result: result.query.mover.reach_time(result.gap.open)
+        "Seconds until they could strike it.", of=lambda one: one.query.mover.reach_time(one.gap.open)
     )
-    ball_x = wire.a_number(
-        "Where they could meet it: metres to your right of the middle.", of=lambda result: result.gap.ball.spot[0]
-    )
-    ball_y = wire.a_number("The same: metres beyond the net.", of=lambda result: result.gap.ball.spot[1])
+    ball_x = wire.a_number("Where they could meet it: metres to your right of the middle.", of="gap.ball.spot.0")
+    ball_y = wire.a_number("The same: metres beyond the net.", of="gap.ball.spot.1")
 
 
 class PatternOpeningSchema(wire.Answer):
@@ -175,9 +153,7 @@ class PatternOpeningSchema(wire.Answer):
 
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("It in words.", of="pattern.title")
-    balls = wire.a_count(
-        "Balls that are struck, the last one into the gap; absent if eight do not open it.", absent=True
-    )
+    balls = wire.a_count("Balls struck, the last into the gap; absent if eight do not open it.", absent=True)
     open_m = wire.a_number(
         "The gap of the last ball, or the largest found; absent if none can be struck.",
         absent=True,

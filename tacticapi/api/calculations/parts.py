@@ -1,18 +1,19 @@
 """What calculations share: when one is asked for, what the event permits, court and ball, the notices."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import Any
 
-from marshmallow import missing
+from marshmallow import fields, missing, post_load
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import PartOfWholeSchema
 from tacticapi.api.suggestions import SafetySchema
-from tacticapi.court.numbers import place_of
+from tacticapi.court.numbers import mover_of, place_of
 from tacticapi.court.numbers import usual as usual_of
-from tacticapi.court.shot import Place, Shot, Spot
+from tacticapi.court.shot import Place, Shot
+from tacticapi.court.standing import Mover
 from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.rulebook.load import court_numbers
 
@@ -20,14 +21,27 @@ AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
 NO_PROMISE = "A model's result from what was posted: not a promise, and not for betting."
 
 
-@dataclass(frozen=True, slots=True)
-class Occasion:
-    """When a calculation is asked for (no moment: while planning) and what the event permits."""
+class Question(SimpleNamespace):
+    """A loaded body by the members of its shape, None if not posted; and what the event permits."""
 
-    moment: Moment | None = None
-    coaching: Coaching = Coaching.UNKNOWN
-    device: Device = Device.UNKNOWN
-    ages: tuple[str, ...] = ()
+    moment: Moment | None
+    coaching: Coaching
+    device: Device
+    ages: tuple[str, ...]
+
+
+class Filled(fields.Nested):
+    """An object that is taken as usual if it is absent."""
+
+    def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
+        """Return what was posted, else what an empty object means."""
+        return super().deserialize({} if value is missing or value is None else value, *args, **kwargs)
+
+
+def filled(schema: type[wire.Shape], says: str) -> Filled:
+    """Describe an object that is taken as usual if it is absent."""
+    described = wire.part(schema, says=says)
+    return Filled(schema, allow_none=True, error_messages=described.error_messages, metadata=described.metadata)
 
 
 class EventSchema(wire.Shape):
@@ -39,21 +53,25 @@ class EventSchema(wire.Shape):
 
 
 class OccasionSchema(wire.Shape):
-    """The part of a body that says when it is asked."""
+    """The part of a body that says when it is asked. Loads into a Question."""
 
     moment = wire.Word(Moment, says="The moment of the request. Default: while planning, outside a match.")
     context = wire.part(EventSchema, says="What the event permits. Absent if unknown.")
 
-
-def occasion(data: Mapping[str, Any]) -> Occasion:
-    """Return the occasion of a loaded body."""
-    event = data.get("context") or {}
-    return Occasion(
-        Moment(data["moment"]) if data.get("moment") else None,
-        Coaching(event.get("coaching") or Coaching.UNKNOWN),
-        Device(event.get("device") or Device.UNKNOWN),
-        (event["age_band"],) if event.get("age_band") else (),
-    )
+    @post_load
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Question:
+        """Return the body as it is calculated on."""
+        event = data.pop("context", None) or {}
+        return Question(
+            **{
+                **dict.fromkeys(self.fields),
+                **data,
+                "moment": Moment(data["moment"]) if data.get("moment") else None,
+                "coaching": Coaching(event.get("coaching") or Coaching.UNKNOWN),
+                "device": Device(event.get("device") or Device.UNKNOWN),
+                "ages": (event["age_band"],) if event.get("age_band") else (),
+            }
+        )
 
 
 MAX_COUNTED = 10_000
@@ -100,6 +118,11 @@ class GroundSchema(wire.Shape):
     x = wire.Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
     y = wire.Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
 
+    @post_load
+    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return the spot (m)."""
+        return data["x"], data["y"]
+
 
 class OwnSpotSchema(GroundSchema):
     """A spot on your half."""
@@ -117,6 +140,11 @@ class ContactSchema(OwnSpotSchema):
     """Where you strike the ball."""
 
     height_m = number("shot", "height_m", "Height of the contact.")
+
+    @post_load
+    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return the spot with the height (m)."""
+        return data["x"], data["y"], data["height_m"]
 
 
 class CountedSchema(PartOfWholeSchema):
@@ -143,29 +171,26 @@ class MovementSchema(wire.Shape):
     top_speed_mps = number("movement", "top_speed_mps", "Metres a second.")
     reach_m = number("movement", "reach_m", "Metres that arm and racket cover without a step.")
 
+    @post_load
+    def mover(self, data: dict[str, Any], **kwargs: Any) -> Mover:
+        """Return who moves so."""
+        return mover_of(court_numbers(), data)
+
 
 class WhereSchema(wire.Shape):
     """Where it is played."""
 
-    air = wire.part(AirSchema, says="The air. Default: as usual.")
+    air = filled(AirSchema, "The air. Default: as usual.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
-    sticks = wire.StrictBoolean(
-        says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True
-    )
+    sticks = wire.StrictBoolean(says="Whether singles sticks or posts of a singles net hold it up.", default=True)
+
+    @post_load
+    def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
+        """Return the place."""
+        return place_of(court_numbers(), data["air"], data.get("pace"), data.get("sticks") is not False)
 
 
-def where(data: dict[str, Any]) -> Place:
-    """Return the place of a loaded body."""
-    played = data.get("where") or {}
-    return place_of(court_numbers(), played.get("air"), played.get("pace"), played.get("sticks") is not False)
-
-
-def spot(data: dict[str, Any]) -> Spot:
-    """Return a loaded spot, metres."""
-    return data["x"], data["y"]
-
-
-WHERE = wire.part(WhereSchema, says="Air, court and net. Default: as usual.")
+WHERE = filled(WhereSchema, "Air, court and net. Default: as usual.")
 
 
 class StrokeSchema(wire.Shape):
@@ -176,16 +201,13 @@ class StrokeSchema(wire.Shape):
     speed_mps = number("shot", "speed_mps", "Speed off the strings, metres a second.")
     topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions a minute; negative for slice.")
     sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions a minute; positive bends to its own right.")
-    high = wire.StrictBoolean(
-        says="Whether it goes over the top, as a lob, where two ways lead to the target.", default=False
-    )
+    high = wire.StrictBoolean(says="Whether it takes the higher of two ways to the target, as a lob.", default=False)
 
 
-def stroke(data: dict[str, Any], **more: Any) -> Shot:
+def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
     """Return the stroke of a loaded body."""
-    at = (*spot(data["contact"]), data["contact"]["height_m"])
     turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
-    return Shot(at, spot(data["target"]), *turning, high=data.get("high") is True, **more)
+    return Shot(data["contact"], data["target"], *turning, high=data.get("high") is True, **more)
 
 
 class CalculationSchema(wire.Answer):
@@ -195,7 +217,7 @@ class CalculationSchema(wire.Answer):
     notice = wire.texts("Notices for the reader.")
 
     @classmethod
-    def framed(cls, asked: Occasion, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
+    def framed(cls, asked: Question, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
         """Return the answer of `calculate` with its notices; without permission now, safety and notice alone."""
         if why := withheld(asked):
             return {"safety": [], "notice": [why]}

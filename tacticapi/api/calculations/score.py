@@ -1,24 +1,28 @@
 """Win chance and importance: the questions on a score, and what a model answers."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from operator import itemgetter
+from dataclasses import replace
 from typing import Any
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
-from tacticapi.advice.suggestions import COURTS
 from tacticapi.advice.words import score_line
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, Question
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import PointsPlayedSchema, Score, messages, points_played, score_messages
-from tacticapi.domain.situation import PointsPlayed
 from tacticapi.pricing.baseline import Baseline, posteriors
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
 from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
 from tacticapi.scoring.posterior import expected, expected_importance, percentiles
 from tacticapi.scoring.reading import read_score
-from tacticapi.scoring.score import State, ends_change_after_game, is_change_of_ends, next_point, points_to_end_change
+from tacticapi.scoring.score import (
+    NextPoint,
+    State,
+    ends_change_after_game,
+    is_change_of_ends,
+    next_point,
+    points_to_end_change,
+)
 
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
 ONE_OF_TWO = "exactly one of point_chances and points_played"
@@ -28,23 +32,12 @@ PRIOR = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ScoreQuery:
-    """A score and either exact point chances (on own serve and on return, 0 to 1) or points played."""
+def _believed(query: Question, defaults: Mapping[str, Any]) -> Baseline:
+    return posteriors(query.level_gap, query.points_played, defaults)
 
-    occasion: Occasion
-    state: State
-    exact: tuple[float, float] | None = None
-    played: PointsPlayed | None = None
-    level_gap: str | None = None
 
-    def believed(self, defaults: Mapping[str, Any]) -> Baseline:
-        """Return the posteriors of both point chances unless they are exact."""
-        return posteriors(self.level_gap, self.played, defaults)
-
-    def notices(self, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the notices about the origin of the point chances."""
-        return () if self.exact else (PRIOR.format(points=defaults["baseline"]["points"]),)
+def _notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
+    return () if query.point_chances else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
 class MatchFormat(fields.Field[Format]):
@@ -68,20 +61,20 @@ class PointChancesSchema(wire.Shape):
     own_serve = wire.Real(0, 1, required=True, says="Your chance of a point on your serve.")
     opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance of a point on their serve.")
 
+    @post_load
+    def chances(self, data: dict[str, Any], **kwargs: Any) -> tuple[float, float]:
+        """Return your chances on serve and on return."""
+        return data["own_serve"], 1.0 - data["opponent_serve"]
+
 
 class WinChanceQuestionSchema(OccasionSchema):
-    """A score, and exactly one of point_chances and points_played. Loads into ScoreQuery."""
+    """A score, and exactly one of point_chances and points_played."""
 
     format = MatchFormat()
     score = Score(says="Pairs are [own, opponent]. Default: the start of the match.")
     point_chances = wire.part(PointChancesSchema, says="Exact point chances. Default: points_played.")
-    points_played = wire.part(
-        PointsPlayedSchema,
-        says="Own points won out of points played; {} leaves the prior alone. Default: point_chances.",
-    )
-    level_gap = wire.Word(
-        LEVELS, says="Expected level of your opponent, for the prior of points_played. Default: level."
-    )
+    points_played = wire.part(PointsPlayedSchema, says="Own points won; {} keeps the prior. Default: point_chances.")
+    level_gap = wire.Word(LEVELS, says="Expected level of your opponent, a prior for points_played. Default: level.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -107,16 +100,13 @@ class WinChanceQuestionSchema(OccasionSchema):
             raise ValidationError({"level_gap": ["nothing beside point_chances, which need no prior"]})
 
     @post_load
-    def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        exact, played = data.get("point_chances"), data.get("points_played")
-        return ScoreQuery(
-            occasion(data),
-            read_score(data.get("format") or Format(), data.get("score")),
-            (exact["own_serve"], 1.0 - exact["opponent_serve"]) if exact else None,
-            points_played(played) if played is not None else None,
-            data.get("level_gap"),
-        )
+        query = super().asked(data)
+        query.state = read_score(query.format or Format(), query.score)
+        if query.points_played is not None:
+            query.points_played = points_played(query.points_played)
+        return query
 
 
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
@@ -132,11 +122,11 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
         return {"server": [f"{' or '.join(SIDES)}: what the points of a game are worth depends on who serves"]}
 
     @post_load
-    def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on, its server known."""
-        query: ScoreQuery = super().points(data)
+        query = super().asked(data)
         if query.state.server is None and query.state.winner is None:
-            return replace(query, state=replace(query.state, server="own"))
+            query.state = replace(query.state, server="own")
         return query
 
 
@@ -179,12 +169,12 @@ def _next_change_of_ends(state: State) -> str | None:
     return None if last_tie_break else "ends change after the next game"
 
 
-def win_chance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def win_chance_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answer, unrounded."""
-    return WinChanceSchema.framed(query.occasion, lambda: _win_chance(query, defaults), query.notices(defaults))
+    return WinChanceSchema.framed(query, lambda: _win_chance(query, defaults), _notices(query, defaults))
 
 
-def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def _win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     mean, low, high = _chances(query, defaults)
     importance = {"game": mean.game.importance, "set": mean.set.importance, "match": mean.match.importance}
     return {
@@ -199,13 +189,13 @@ def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any
     }
 
 
-def _chances(query: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
+def _chances(query: Question, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
     """Return the mean, 10th and 90th percentile of every chance; all equal if nothing is uncertain."""
     fmt, state = query.state.format, query.state
-    if query.exact is not None or state.winner is not None:
-        exact = MatchModel(fmt, *(query.exact or (0.5, 0.5))).at(state).map(_within_0_and_1)
+    if query.point_chances is not None or state.winner is not None:
+        exact = MatchModel(fmt, *(query.point_chances or (0.5, 0.5))).at(state).map(_within_0_and_1)
         return exact, exact, exact
-    base = query.believed(defaults)
+    base = _believed(query, defaults)
     serve, ret = (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
     low, high = percentiles(fmt, state, serve, ret)
     return expected(fmt, state, serve, ret).map(_within_0_and_1), low, high
@@ -216,12 +206,12 @@ def _within_0_and_1(chance: Any) -> float:
     return min(1.0, max(0.0, float(chance)))
 
 
-def importance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def importance_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answer, unrounded; of a decided match no points are listed."""
-    return ImportanceTableSchema.framed(query.occasion, lambda: _importance(query, defaults), query.notices(defaults))
+    return ImportanceTableSchema.framed(query, lambda: _importance(query, defaults), _notices(query, defaults))
 
 
-def _importance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def _importance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "server": query.state.first_server_of_game,
         "tie_break": query.state.in_tie_break,
@@ -232,20 +222,20 @@ def _importance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any
     }
 
 
-def _table(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importance]:
+def _table(query: Question, defaults: Mapping[str, Any]) -> dict[str, Importance]:
     fmt, state = query.state.format, query.state
-    if query.exact is not None:
-        return importance_table(fmt, state, *query.exact)
-    base = query.believed(defaults)
+    if query.point_chances is not None:
+        return importance_table(fmt, state, *query.point_chances)
+    base = _believed(query, defaults)
     return expected_importance(fmt, state, (base.serve.a, base.serve.b), (base.return_.a, base.return_.b))
 
 
 class IntervalSchema(wire.Answer):
     """A chance with its 10th and 90th percentile; all equal if it is exact."""
 
-    chance = wire.a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
-    low = wire.a_chance("Its 10th percentile.", of=itemgetter(1))
-    high = wire.a_chance("Its 90th percentile.", of=itemgetter(2))
+    chance = wire.a_chance("The chance, averaged over what is not known.", of="0")
+    low = wire.a_chance("Its 10th percentile.", of="1")
+    high = wire.a_chance("Its 90th percentile.", of="2")
 
 
 class ByPartSchema(wire.Answer):
@@ -256,24 +246,14 @@ class ByPartSchema(wire.Answer):
     game = wire.a_number("In the game or tie-break in progress.")
 
 
-class NextPointSchema(wire.Answer):
-    """What the score says about the next point."""
-
-    server = wire.a_word(SIDES, "Who serves; absent if it is not known or the match is over.", absent=True)
-    courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both if the receiver chooses.")
-    tie_break = wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break")
-    deciding_point = wire.a_fact("Whether it decides the game for either player.")
-    game_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
-    break_point = wire.a_list(
-        wire.a_word(SIDES, "A player."),
-        "The receiver, if winning it wins the game; absent: the server is not known.",
-        absent=True,
-    )
-    set_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the set by winning it.")
-    match_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the match by winning it.")
-    ends_change_now = wire.a_fact("Whether players change ends before it.")
-    ends_change_after_game = wire.a_fact("Whether they change ends once this game is over.")
-    ends_change_in_points = wire.a_count("Points to the next change within a tie-break; absent elsewhere.", absent=True)
+NextPointSchema = wire.shape_of(
+    NextPoint,
+    order="server courts tie_break",
+    tie_break=wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break"),
+    ends_change_now=wire.a_fact("Whether players change ends before it."),
+    ends_change_after_game=wire.a_fact("Whether they change ends once this game is over."),
+    ends_change_in_points=wire.a_count("Points to the next change within a tie-break; absent elsewhere.", absent=True),
+)
 
 
 class WinChanceSchema(CalculationSchema):
@@ -300,6 +280,4 @@ class ImportanceTableSchema(CalculationSchema):
 
     server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent once it is over.", absent=True)
     tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
-    items = wire.a_list(
-        PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", absent=True
-    )
+    items = wire.a_list(PointImportanceSchema, "Each score of a game; of a tie-break those below its end.", absent=True)

@@ -1,20 +1,19 @@
 """The serve mix of each court, with what the serves so far give away."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, get_args
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS, serve_targets
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, Question
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.situation import Wing
 from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
-from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix
+from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
 from tacticapi.rulebook.files import Fault
 
 SPOTS = ("wide", "body", "T")
@@ -25,24 +24,13 @@ MAX_SCORE_LENGTH = 20
 _SCORES = "For each serve of `sequence` a word for its score, or null. Default: scores are not told apart."
 
 
-@dataclass(frozen=True, slots=True)
-class ServeMixQuery:
-    """Counted serves of both courts, the receiver's hand where known, and what fixes the order."""
-
-    occasion: Occasion
-    courts: tuple[CourtServes, ...]
-    receiver: str | None = None
-    seed: int | None = None
-    server: Server = "own"
-
-
 AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "Serves aimed at the T"}
 
 
 class SpotServesSchema(wire.Shape):
     """Points won out of serves, by spot."""
 
-    vars().update({spot: wire.part(WonOfSchema, says=f"{aimed}. Absent if none.") for spot, aimed in AIMED.items()})
+    vars().update({spot: wire.part(WonOfSchema, says=f"{aim}. Absent if none.") for spot, aim in AIMED.items()})
 
 
 class SpotsSchema(SpotServesSchema):
@@ -71,14 +59,8 @@ class CourtSchema(wire.Shape):
 
     spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
     leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent if not counted.")
-    by_lean = wire.part(
-        ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent if none."
-    )
-    sequence = wire.Items(
-        wire.Word(SPOTS, required=True),
-        MAX_SERVES,
-        says="The spots in the order served. Default: no pattern is looked for.",
-    )
+    by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning; none counts in `spots` too. Absent if none.")
+    sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="The spots as served. Absent if unknown.")
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
     @validates_schema
@@ -118,7 +100,7 @@ class CourtsSchema(wire.Shape):
 
 
 class ServeMixQuestionSchema(OccasionSchema):
-    """Counted serves. Loads into ServeMixQuery."""
+    """Counted serves."""
 
     courts = wire.part(CourtsSchema, required=True, says="What was counted, by the court served into.")
     server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Default: own.")
@@ -126,16 +108,15 @@ class ServeMixQuestionSchema(OccasionSchema):
     seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Default: a new order each time.")
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        courts = tuple(CourtServes(name, *data["courts"][name]) for name in COURTS if data["courts"].get(name))
-        return ServeMixQuery(
-            occasion(data), courts, data.get("receiver_handedness"), data.get("seed"), data.get("server") or "own"
-        )
+        query = super().asked(data)
+        given = _given(query.courts)
+        query.courts = tuple(CourtServes(name, *given[name]) for name in COURTS if name in given)
+        return query
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
-    """Yield every place that names a spot which is not mixed."""
     by_lean = _given(data.get("by_lean"))
     named = [("leans", spot) for spot in _given(data.get("leans"))] + [("by_lean", spot) for spot in by_lean]
     cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in _given(leans)]
@@ -155,14 +136,14 @@ def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
 DEFAULTS = "What was not counted is a model default of this service, not a measured result."
 
 
-def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def serve_mix_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answer, unrounded; a court that was not asked for is absent."""
-    return ServeMixSchema.framed(query.occasion, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
+    return ServeMixSchema.framed(query, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
-def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver, wing)}
-    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server)
+def _courts(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
+    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server or "own")
     return {mix.court: _court(mix, wings) for mix in mixes}
 
 
@@ -184,7 +165,7 @@ class SpotMixSchema(wire.Answer):
     """One spot of the mix."""
 
     spot = wire.a_word(SPOTS, "The spot.")
-    wing = wire.a_wing("The wing that it reaches; absent for the body, and where the receiver's hand is not known.")
+    wing = wire.a_word(Wing, "The wing that it reaches, if it has one and the hand is known.", absent=True)
     share = wire.a_chance("Its share of the serves.")
     low = wire.a_chance("10th percentile of the share that would be best.")
     high = wire.a_chance("90th percentile of that share.")
@@ -196,9 +177,7 @@ class SpotMixSchema(wire.Answer):
 class PatternSchema(wire.Answer):
     """Whether serves in order give their server away."""
 
-    verdict = wire.a_word(
-        get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
-    )
+    verdict = wire.a_word(get_args(Kind), "too-few: no order of them could show it; no-sign proves nothing.", of="kind")
     spot = wire.a_word(SPOTS, "The favourite, if there is one.", absent=True)
     p_value = wire.a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
     served = wire.a_count("Serves looked at.")
@@ -235,15 +214,9 @@ class CourtMixSchema(wire.Answer):
     )
     if_read = wire.a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
     lean_weight = wire.a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
-    past_gives = wire.a_number(
-        "What the serves so far give away; absent without serves.",
-        absent=True,
-        of="advice.past_gives",
-    )
+    past_gives = wire.a_number("What past serves give away; absent without any.", absent=True, of="advice.past_gives")
     spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
-    pattern = wire.a_part(
-        PatternSchema, "Whether the sequence gives you away; absent without one.", absent=True, of="verdict"
-    )
+    pattern = wire.a_part(PatternSchema, "Whether the order gives you away; absent if none.", absent=True, of="verdict")
     by_score = wire.a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
     after = wire.a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
     notes = wire.texts("What the mix rests on, in plain sentences.")

@@ -13,7 +13,7 @@ from tacticapi.api.situations import messages
 from tacticapi.court import margin as margins
 from tacticapi.court.flight import BOXES, COURT, Region
 from tacticapi.court.numbers import spread_of
-from tacticapi.court.shot import Outcome, Place, Shot, Spot, Spread
+from tacticapi.court.shot import Outcome, Shot, Spot, Spread
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
@@ -21,25 +21,16 @@ from tacticapi.rulebook.load import court_numbers
 ONE_SPREAD = "at most one of level, spread and counts"
 
 
-@dataclass(frozen=True, slots=True)
-class MarginQuery:
-    """A stroke with its place and what is known of the player's spread: a level, degrees, or counts."""
-
-    occasion: parts.Occasion
-    shot: Shot
-    place: Place
-    came_from: Spot
-    depth_weight: float
-    level: str | None = None
-    spread: Spread | None = None
-    counts: Mapping[Outcome, float] | None = None
-
-
 class SpreadSchema(wire.Shape):
     """How far balls scatter about the aim, as standard deviations."""
 
     vertical_deg = parts.number("spread_deg", "", "Degrees up-down.")
     sideways_deg = parts.number("spread_deg", "", "Degrees sideways.")
+
+    @post_load
+    def spread(self, data: dict[str, Any], **kwargs: Any) -> Spread:
+        """Return the spread."""
+        return Spread(data["vertical_deg"], data["sideways_deg"])
 
 
 class BallCountsSchema(wire.Shape):
@@ -50,26 +41,28 @@ class BallCountsSchema(wire.Shape):
     long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent if none.")
     wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent if none.")
 
+    @post_load
+    def counts(self, data: dict[str, Any], **kwargs: Any) -> dict[Outcome, float]:
+        """Return the counts by outcome."""
+        return {outcome: data.get(outcome.name.lower()) or 0.0 for outcome in Outcome}
+
 
 class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
-    """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
+    """A stroke, and at most one of level, spread and counts."""
 
     serve = wire.Word(BOXES, says="The court that is served into. Default: no serve, and the whole court counts as in.")
     level = parts.choice("spreads", "usual_level", "Whose spread to take.")
     spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
     counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent if none.")
-    came_from = wire.part(
-        parts.TheirSpotSchema, says="Where your opponent struck the ball. Default: the corner across from you."
-    )
+    came_from = wire.part(parts.TheirSpotSchema, says="Where the ball came from. Default: the corner across from you.")
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
     where = parts.WHERE
 
     @validates_schema
     def possible(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
-        into = BOXES[data["serve"]] if data.get("serve") else COURT
-        found = list(_outside(into, parts.spot(data["target"])))
-        if data.get("counts") is not None and not sum(value or 0 for value in data["counts"].values()):
+        found = list(_outside(_into(data), data["target"]))
+        if data.get("counts") is not None and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
             raise ValidationError(messages(found))
@@ -77,21 +70,16 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
             raise ValidationError(ONE_SPREAD)
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        shot = parts.stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
-        came_from = parts.spot(data["came_from"]) if data.get("came_from") else _across(shot)
-        counts, spread = data.get("counts"), data.get("spread")
-        return MarginQuery(
-            parts.occasion(data),
-            shot,
-            parts.where(data),
-            came_from,
-            data["depth_weight"],
-            data.get("level"),
-            Spread(spread["vertical_deg"], spread["sideways_deg"]) if spread is not None else None,
-            {outcome: counts.get(outcome.name.lower()) or 0.0 for outcome in Outcome} if counts is not None else None,
-        )
+        query = super().asked(data)
+        query.shot = parts.stroke(data, into=_into(data))
+        query.came_from = query.came_from or _across(query.shot)
+        return query
+
+
+def _into(data: Mapping[str, Any]) -> Region:
+    return BOXES[data["serve"]] if data.get("serve") else COURT
 
 
 def _outside(into: Region, target: Spot) -> list[Fault]:
@@ -117,7 +105,7 @@ AIMS_THERE = "The balls are assumed to scatter evenly round the aim; no real aim
 class MarginResult:
     """A shot margin as it was calculated: the spread and where it is from, the shot, its best aims, the other side."""
 
-    query: MarginQuery
+    query: parts.Question
     spread: Spread
     fitted: margins.FittedSpread | None
     meant: margins.Margin
@@ -147,15 +135,15 @@ class MarginResult:
         return margins.FittedAngle(vertical, vertical, vertical), margins.FittedAngle(sideways, sideways, sideways)
 
 
-def margin_result(query: MarginQuery) -> MarginResult:
+def margin_result(query: parts.Question) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError if the ball cannot get to its target."""
-    fitted = margins.fitted_spread(query.shot, query.place, query.counts) if query.counts else None
+    fitted = margins.fitted_spread(query.shot, query.where, query.counts) if query.counts else None
     level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level
-    meant = margins.shot_margin(query.shot, query.place, spread, query.came_from)
-    best = margins.best_aims(query.shot, query.place, spread, query.depth_weight)
+    meant = margins.shot_margin(query.shot, query.where, spread, query.came_from)
+    best = margins.best_aims(query.shot, query.where, spread, query.depth_weight)
     sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
-    other = margins.shot_margin(margins.mirrored(query.shot), query.place, spread, query.came_from) if sided else None
+    other = margins.shot_margin(margins.mirrored(query.shot), query.where, spread, query.came_from) if sided else None
     return MarginResult(query, spread, fitted, meant, best, other)
 
 
@@ -197,25 +185,16 @@ def _notes(result: MarginResult) -> Iterator[str]:
 SOURCES = ("level", "posted", "counts")
 OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
-
-
-class AngleSchema(wire.Answer):
-    """A spread in one direction."""
-
-    degrees = wire.a_number("Standard deviation, degrees.")
-    low = wire.a_number("Lower end of the 80 % interval; absent if the counts leave it open.", absent=True)
-    high = wire.a_number("Upper end of it; absent if the counts leave it open.", absent=True)
+AngleSchema = wire.shape_of(margins.FittedAngle, "Angle")
 
 
 class SpreadAnswerSchema(wire.Answer):
     """The spread that was taken."""
 
     vars()["from"] = wire.a_word(SOURCES, "Its origin.", of="source")  # a word of Python's own
-    balls = wire.a_number(
-        "Balls counted, if it comes from counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
-    )
-    vertical = wire.a_part(AngleSchema, "Up-down.", of=lambda result: result.sides[0])
-    sideways = wire.a_part(AngleSchema, "Sideways.", of=lambda result: result.sides[1])
+    balls = wire.a_number("Balls behind the counts.", absent=True, of=lambda one: one.fitted and one.fitted.balls)
+    vertical = wire.a_part(AngleSchema, "Up-down.", of="sides.0")
+    sideways = wire.a_part(AngleSchema, "Sideways.", of="sides.1")
 
 
 class ChancesSchema(wire.Answer):
@@ -232,10 +211,8 @@ class ChancesSchema(wire.Answer):
 class LandingSchema(wire.Answer):
     """The ellipse that holds about two thirds of the balls which pass the net."""
 
-    x = wire.a_number(
-        "Its middle: metres to your right of the middle of the court.", of=lambda ellipse: ellipse.centre[0]
-    )
-    y = wire.a_number("Its middle: metres beyond the net.", of=lambda ellipse: ellipse.centre[1])
+    x = wire.a_number("Its middle: metres to your right of the middle of the court.", of="centre.0")
+    y = wire.a_number("Its middle: metres beyond the net.", of="centre.1")
     across_m = wire.a_number("Half axis across the court.", of="across")
     along_m = wire.a_number("Half axis along the court.", of="along")
     turned_deg = wire.a_number("Turned against the clock as seen from above.", of="turned")
@@ -253,29 +230,23 @@ class ShotSchema(wire.Answer):
 
     direction = wire.a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
     chances = wire.a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
-    elevation_deg = wire.a_number(
-        "Elevation of the ball as meant, degrees above the horizon.", of="margin.way.aim.elevation"
-    )
+    elevation_deg = wire.a_number("Elevation of the aim, degrees up.", of="margin.way.aim.elevation")
     net_height_m = wire.a_number("Height of the net where it passes.", of="margin.way.net_height")
-    over_net_m = wire.a_number(
-        "How far above the net it passes as meant; negative: it meets the net.", of="margin.way.over_net"
-    )
+    over_net_m = wire.a_number("How far above the net it passes; negative: it meets the net.", of="margin.way.over_net")
     length_m = wire.a_number("From the contact to the target over the ground.", of="margin.way.length")
     room_m = wire.a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
-    turn_deg = wire.a_number(
-        "Degrees between its way and the way back to where the ball came from.", of="margin.way.turn"
-    )
+    turn_deg = wire.a_number("Degrees between its way and the way that the ball came.", of="margin.way.turn")
     landing = wire.a_part(
-        LandingSchema, "Where it lands; absent if nearly all balls meet the net.", absent=True, of="margin.landing"
+        LandingSchema, "Where it lands; absent if nearly none pass.", absent=True, of="margin.landing"
     )
 
 
 class AimSchema(wire.Answer):
     """A spot to aim at."""
 
-    x = wire.a_number("Metres to your right of the middle.", of=lambda aim: aim.spot[0])
-    y = wire.a_number("Metres beyond the net.", of=lambda aim: aim.spot[1])
+    x = wire.a_number("Metres to your right of the middle.", of="spot.0")
+    y = wire.a_number("Metres beyond the net.", of="spot.1")
     from_side_m = wire.a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
     from_back_m = wire.a_number("Metres inside the baseline, or the service line.", of="from_back")
     chance = wire.a_chance("Chance of in.")
@@ -285,20 +256,15 @@ class AimSchema(wire.Answer):
 class AimsSchema(wire.Answer):
     """The best spots on the target's side."""
 
-    vars()["in"] = wire.a_part(AimSchema, "The spot with the largest chance of in.", of=itemgetter(0))
-    blend = wire.a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of=itemgetter(1))
+    vars()["in"] = wire.a_part(AimSchema, "The spot with the largest chance of in.", of="0")
+    blend = wire.a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of="1")
 
 
 class ShotMarginSchema(parts.CalculationSchema):
     """How risky a shot is, unrounded."""
 
     spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", absent=True, of=wire.itself)
-    shot = wire.a_part(
-        ShotSchema,
-        "The shot as asked for.",
-        absent=True,
-        of=lambda result: OneShot(result.direction, result.meant),
-    )
+    shot = wire.a_part(ShotSchema, "The shot itself.", absent=True, of=lambda one: OneShot(one.direction, one.meant))
     best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(
         ShotSchema,

@@ -5,8 +5,8 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import is_dataclass
 from datetime import UTC, datetime
 from enum import EnumType
-from functools import cache
-from operator import attrgetter
+from functools import cache, reduce
+from operator import attrgetter, itemgetter
 from types import NoneType
 from typing import Annotated, Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
@@ -16,7 +16,6 @@ from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain import Figure
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Wing
 from tacticapi.rulebook.files import Fault
 
 
@@ -261,7 +260,7 @@ Of = str | Read | None
 class Answer(Shape):
     """A JSON object of an answer, which its fields describe and write. A client ignores members that it does not know.
 
-    A field reads the attribute of its own name, or what its `of` says: an attribute, dotted ones too, or a function.
+    A field reads the attribute of its own name, or what its `of` says: a path (margin.way.time, spot.0), or a function.
     """
 
     class Meta:
@@ -290,7 +289,7 @@ def _readers(shape: type[Answer]) -> tuple[tuple[str, Read], ...]:
 
 def _reader(name: str, field: fields.Field[Any]) -> Read:
     of = field.metadata.get("of")
-    read: Read = of if callable(of) else attrgetter(of or field.data_key or name)
+    read: Read = of if callable(of) else _getter(of or field.data_key or name)
     write = _writer(field)
     if write is None:
         return read
@@ -300,6 +299,14 @@ def _reader(name: str, field: fields.Field[Any]) -> Read:
         return None if value is None else write(value)
 
     return written
+
+
+def _getter(of: str) -> Read:
+    """Return what reads an attribute, dotted ones too; a step that is a number reads the item at that place."""
+    steps: list[Read] = [itemgetter(int(one)) if one.isdigit() else attrgetter(one) for one in of.split(".")]
+    if all(isinstance(step, attrgetter) for step in steps):
+        return attrgetter(of)
+    return lambda what: reduce(lambda value, step: step(value), steps, what)
 
 
 def _writer(field: fields.Field[Any]) -> Read | None:
@@ -347,11 +354,6 @@ def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = No
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 
-def a_wing(says: str = "The wing; absent if the trait has none.", *, of: Of = None) -> fields.String:
-    """Describe a wing, absent if there is none."""
-    return a_word(Wing, says, absent=True, of=of)
-
-
 def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a number, rounded to `digits` behind the point."""
     return fields.Float(**_member(says, absent, of, digits))
@@ -360,11 +362,6 @@ def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | No
 def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a probability, 0 to 1."""
     return fields.Float(validate=Range(0, 1), **_member(says, False, of, digits))
-
-
-def a_place(says: str, *, absent: bool = False) -> fields.Integer:
-    """Describe a place in the posted list of observations, from 0."""
-    return fields.Integer(validate=Range(0), **_member(says, absent, None))
 
 
 def an_object(
@@ -436,11 +433,10 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
     options = {} if item and says is None else _member(says or None, absent, None)
     figure = next((note for note in notes if isinstance(note, Figure)), Figure())
     options.setdefault("metadata", {}).update({} if figure.digits is None else {"digits": figure.digits})
+    bounded = (figure.low, figure.high) != (None, None)
     words = hint if isinstance(hint, EnumType) else next((note for note in notes if isinstance(note, tuple)), ())
     words = get_args(hint) if get_origin(hint) is Literal else words
-    options["validate"] = (
-        OneOf([*map(str, words)]) if words else Range(figure.low, figure.high) if figure.bounded else None
-    )
+    options["validate"] = OneOf([*map(str, words)]) if words else Range(figure.low, figure.high) if bounded else None
     if hint in SHAPES or is_dataclass(hint):
         return fields.Nested(SHAPES.get(hint) or shape_of(hint), **options)
     if get_origin(hint) is tuple:

@@ -7,9 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
+from tacticapi.pictures.charts import BOTTOM, LEFT, RIGHT, TOP, BeliefBar, CurvePoint, KeyPoint, belief_bars, win_curve
 from tacticapi.pictures.svg import NAMESPACE, percent, shortened
-from tacticapi.pictures.win_curve import BOTTOM, LEFT, RIGHT, TOP, CurvePoint, KeyPoint, win_curve
 
 SVG = f"{{{NAMESPACE}}}"
 CHANCES = st.lists(st.floats(0, 1), min_size=1, max_size=40)

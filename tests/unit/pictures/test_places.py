@@ -11,11 +11,10 @@ from tacticapi.api.card import card_page
 from tacticapi.club.card import RETURN, Card, CardLine
 from tacticapi.domain.court import BASELINE_M, SIDELINE_M, Hands, Side
 from tacticapi.domain.situation import Moment, Wing
-from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
+from tacticapi.pictures.charts import BeliefBar, CurvePoint, KeyPoint, belief_bars, win_curve
 from tacticapi.pictures.court import aim, court_picture, serve_spots, tactic_picture
 from tacticapi.pictures.court_marks import Person
 from tacticapi.pictures.svg import NAMESPACE
-from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
 from tacticapi.rulebook.load import load
 
 SVG = f"{{{NAMESPACE}}}"

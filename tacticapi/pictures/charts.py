@@ -1,10 +1,10 @@
-"""The chance to win the match, point by point, with the points that mattered most."""
+"""Charts: the chance to win the match point by point, and beliefs as bars, each with its evidence."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from tacticapi.pictures.svg import ACCENT, PAPER, element, line, percent, picture, rows_of, tooltip, words
+from tacticapi.pictures.svg import ACCENT, PAPER, element, line, percent, picture, rows_of, shortened, tooltip, words
 
 WIDTH, HEIGHT = 340.0, 250.0  # about the width of a phone, so that letters keep their size on it
 LEFT, RIGHT, TOP, BOTTOM = 50.0, 332.0, 26.0, 200.0
@@ -15,6 +15,11 @@ ROW, LEADING, ROW_LETTERS = 24.0, 14.0, 36
 NAMED = 34.0  # a set narrower than this is numbered and not named
 MODEL = "A model's calculation, not for betting"
 TITLE = "The chance to win the match after each point"
+BAR_LEFT, BAR_RIGHT = 4.0, 256.0
+BAR_ROW, BAR, HEAD = 62.0, 12.0, 24.0
+BAR_LEADING = 15.0
+MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters a line
+BELIEVED = "Beliefs about the opponent, and what was seen"
 
 Spot = tuple[float, float]
 
@@ -117,12 +122,7 @@ def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
         while any(abs(x - a) < 2 * DOT and abs(y - b) < 2 * DOT for a, b in taken):
             y += up * 2 * DOT
         taken.append((x, y))
-        yield element(
-            "g",
-            tooltip(f"{rank}: {key.text}"),
-            line(foot, (x, y), stroke=ACCENT),
-            _dot((x, y), rank),
-        )
+        yield element("g", tooltip(f"{rank}: {key.text}"), line(foot, (x, y), stroke=ACCENT), _dot((x, y), rank))
 
 
 def _dot(place: Spot, rank: int) -> str:
@@ -153,3 +153,51 @@ def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyP
         f"{MODEL}.",
     ]
     return " ".join(told)
+
+
+@dataclass(frozen=True, slots=True)
+class BeliefBar:
+    """A belief: what it is about, its probability before and now (0 to 1), and the evidence in words."""
+
+    label: str
+    before: float
+    now: float
+    evidence: str
+
+
+def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = BELIEVED) -> str:
+    """Return the picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
+    if not bars:
+        raise ValueError("no belief to draw")
+    heights = [BAR_ROW + BAR_LEADING * (len(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS)) - 1) for bar in bars]
+    tops = accumulate(heights, initial=HEAD)
+    drawn = [part for bar, top in zip(bars, tops, strict=False) for part in _bar(bar, top)]
+    key = words("bar: now; upright mark: before", BAR_LEFT, 14, fill_opacity=0.8)
+    return picture(name, (WIDTH, HEAD + sum(heights)), title, _bars_told(bars), key, *drawn)
+
+
+def _bar(bar: BeliefBar, top: float) -> Iterator[str]:
+    """Yield the label, the bar with its figure, and the evidence; the tooltip shows a cut label whole."""
+    y, full = top + 20, BAR_RIGHT - BAR_LEFT
+    mark = BAR_LEFT + full * bar.before
+    yield element(
+        "g",
+        tooltip(_told(bar)),
+        words(shortened(bar.label, MAX_LABEL_LETTERS), BAR_LEFT, top + 14, font_size=13, font_weight="bold"),
+        element("rect", x=BAR_LEFT, y=y, width=full, height=BAR, rx=3, fill_opacity=0.12),
+        element("rect", x=BAR_LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
+        line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
+        words(percent(bar.now), BAR_RIGHT + 8, y + BAR - 1),
+        *(
+            words(text, BAR_LEFT, y + BAR + 15 + BAR_LEADING * n, fill_opacity=0.8)
+            for n, text in enumerate(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS))
+        ),
+    )
+
+
+def _told(bar: BeliefBar) -> str:
+    return f"{bar.label}: {percent(bar.now)}, before {percent(bar.before)}. {bar.evidence}".rstrip()
+
+
+def _bars_told(bars: Sequence[BeliefBar]) -> str:
+    return " ".join(f"{told if told.endswith('.') else told + '.'}" for told in map(_told, bars))
