@@ -237,9 +237,7 @@ class ShotSchema(wire.Answer):
     room_m = wire.a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
     turn_deg = wire.a_number("Degrees between its way and the way that the ball came.", of="margin.way.turn")
-    landing = wire.a_part(
-        LandingSchema, "Where it lands; absent if nearly none pass.", absent=True, of="margin.landing"
-    )
+    landing = wire.a_part(LandingSchema, "Where it lands; absent if hardly any do.", absent=True, of="margin.landing")
 
 
 class AimSchema(wire.Answer):
