@@ -29,7 +29,6 @@ OF_THE_ENGINE = (
     "unit/rulebook/test_engine.py",
     "unit/rulebook/test_matcher.py",
     "api/front/test_engine_failures.py",
-    "api/test_health_without_engine.py",
     "served/test_lost_workers.py",
 )
 collect_ignore = [] if matcher.ENGINE_FITS else [*OF_THE_ENGINE]

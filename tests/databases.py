@@ -11,8 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import psycopg
+from flask import Flask
 
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Services
+from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 
 ENGINES = ("sqlite", "postgresql")
@@ -91,6 +96,26 @@ def new_address(kind: str, folder: Path) -> str:
     if kind == "sqlite":
         return file_url(folder / f"tacticapi_{next(_numbers)}.db")
     return shared_server().new_database()
+
+
+def new_database(kind: str, folder: Path) -> str:
+    """The address of a new database with the schema in it and nothing else."""
+    address = new_address(kind, folder)
+    upgrade(address)
+    return address
+
+
+@contextmanager
+def app_on(address: str, adviser: Adviser, **settings: Any) -> Iterator[Flask]:
+    """The application over this database."""
+    app = create_app({"ADVISER": adviser, "DATABASE_URL": address, **settings})
+    yield app
+    services_of(app).engine.dispose()
+
+
+def services_of(app: Flask) -> Services:
+    services: Services = app.extensions[EXTENSION].services
+    return services
 
 
 def delete_club(services: Services, club_id: str) -> None:

@@ -1,6 +1,6 @@
 #!/bin/sh
 # The long checks, about an hour or two on two cores: run them in the night, and before a release. Needs what
-# tests/run.sh needs, `pip install -e '.[upkeep,bench]'`, npm, and for known holes in dependencies the network. Ends with
+# tests/run.sh needs, `pip install -e '.[upkeep]'`, npm, and for known holes in dependencies the network. Ends with
 # status 1 if any check failed.
 set -u
 cd "$(dirname "$0")/.."
@@ -26,6 +26,7 @@ check "the contract, linted" lint_contract
 check "known holes in dependencies" pip-audit --strict --disable-pip --requirement tests/requirements.lock
 check "any request, 2,000 of each operation" env CONTRACT_EXAMPLES=2000 python -m pytest -q tests/contract
 check "any request, over HTTP" env CONTRACT_SERVED=1 python -m pytest -q tests/contract
+check "every spoilt import" env SPOILT_IMPORTS=all python -m pytest -q tests/store/test_hostile_import.py
 check "without the engine" python -m pytest -q -p tests.without_engine -n 2 tests
 check "kills" python -m tests.store.kills --kills 100
 for engine in "" --postgresql; do

@@ -11,10 +11,9 @@ from typing import Any
 
 from tacticapi.court.flight import BOXES
 from tacticapi.court.margin import mirrored, serve_window
-from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
 from tacticapi.court.shot import Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed
 from tacticapi.court.smash import Reply, Smash, across_chance, reply_stand
-from tacticapi.court.standing import Mover, arrival, bisected, widest
+from tacticapi.court.standing import Mover, arrival, bisected, mover_of, place_of, spread_of, usual, widest
 from tacticapi.domain.advice import CourtNote
 from tacticapi.domain.court import (
     BASELINE_M,

@@ -310,9 +310,8 @@ def points_played(data: Mapping[str, Any]) -> PointsPlayed:
 
 def own_errors(data: Mapping[str, Any]) -> OwnErrors:
     """Return own errors among the points lost."""
-    return OwnErrors(
-        data["unforced"], data["of"], tuple((_game(one), own_errors(one)) for one in data.get("by_game") or ())
-    )
+    by_game = tuple((_game(one), own_errors(one)) for one in data.get("by_game") or ())
+    return OwnErrors(data["unforced"], data["of"], by_game)
 
 
 def _game(data: Mapping[str, Any]) -> Game:
@@ -343,9 +342,7 @@ class SituationSchema(wire.RulebookShape):
     tries = wire.Items(fields.Nested(TriesSchema), MAX_TRIES, says="Tactics played as planned. Absent if none.")
     plan = wire.part(PlayingSchema, says="What is being played now. Default: the tactic tried last.")
     previous = wire.part(PreviousSchema, says="The advice before this one, to hold steady. Absent if none.")
-    minutes_left = wire.Real(
-        0, MAX_MATCH_MINUTES, says="Minutes of play left, if time is limited. Default: not limited."
-    )
+    minutes_left = wire.Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, if limited. Default: not limited.")
     opponent_id = wire.Id(
         "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
         "with the scope advise, where the service takes tokens. Default: beliefs begin as for anyone."

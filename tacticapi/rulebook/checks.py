@@ -68,11 +68,8 @@ def _category_faults(entry: Entry) -> Iterator[EntryFault]:
     if data["tactical"] is care:
         yield ("tactical",), brief(data["tactical"]), f"false for {' and '.join(CARE)}, true for all others"
     if data["authority"] <= LAW and not care:
-        yield (
-            ("authority",),
-            brief(data["authority"]),
-            f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability",
-        )
+        expected = f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
+        yield ("authority",), brief(data["authority"]), expected
 
 
 def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:

@@ -102,9 +102,8 @@ def _off_wing(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]
     if setter is None or not tied:
         return tied
     wings = sorted({str(fact.fields["wing"]) for fact in options[setter] if "wing" in fact.fields})
-    missing = [
-        [place for place in tied if all(fact.fields.get("wing") != wing for fact in options[place])] for wing in wings
-    ]
+    shown = {place: {fact.fields.get("wing") for fact in options[place]} for place in tied}
+    missing = [[place for place in tied if wing not in shown[place]] for wing in wings]
     return min(missing, key=len, default=[setter])
 
 

@@ -49,4 +49,4 @@ def faults(client: FlaskClient, address: str, body: Any) -> dict[str, str]:
     response = client.post(address, json=body)
     assert response.status_code == 422, response.text
     assert response.content_type == "application/problem+json"
-    return {error["pointer"]: error["expected"] for error in response.json["errors"]}  # type: ignore[index]
+    return {error["pointer"]: error["expected"] for error in response.json["errors"]}

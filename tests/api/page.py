@@ -1,6 +1,19 @@
 """A page as a test reads it."""
 
 from html.parser import HTMLParser
+from typing import Any
+
+ACTIVE = {"script", "link", "img", "iframe", "object", "base", "form"}
+
+
+def harmless(response: Any) -> "Page":
+    """The page that an answer holds; fails if it runs something or asks for something outside."""
+    page = Page(response.text)
+    assert not {tag for tag, _ in page.tags} & ACTIVE
+    assert not [name for _, held in page.tags for name in held if name in ("src", "href", "srcset", "style")]
+    assert not [word for word in ("url(", "@import") if word in response.text]
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+    return page
 
 
 class Page(HTMLParser):

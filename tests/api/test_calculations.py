@@ -5,15 +5,12 @@ from typing import Any
 
 import pytest
 import yaml
-from flask import Flask
-from flask.testing import FlaskClient
 
-from openapi.document import EXAMPLE_DIGITS, Example, examples, recorded_answer
+from openapi.document import EXAMPLE_DIGITS, examples, recorded_answer
 from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
 from tacticapi.api.calculations.parts import AGE_BANDS, NO_PROMISE
 from tacticapi.api.calculations.score import LEVELS
 from tacticapi.api.calculations.serve_mix import HANDS
-from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.serve_mix import MixModel
 
 from .calculating import BODIES, asked
@@ -27,16 +24,14 @@ ROUNDED = 0.6 * 10**-EXAMPLE_DIGITS
 @pytest.mark.parametrize(
     ("context", "why"), [({"coaching": "not-permitted"}, NO_COACHING), ({"device": "nobody"}, NO_DEVICE)]
 )
-def test_nothing_is_calculated_where_the_event_permits_nothing(
-    client: FlaskClient, address: str, moment: str, context: dict[str, str], why: str
-) -> None:
+def test_nothing_is_calculated_where_the_event_permits_nothing(client, address, moment, context, why):
     answer = asked(client, address, moment=moment, context=context)
     assert (answer.pop("safety"), answer.pop("notice")) == ([], [why])
     assert answer == {}
 
 
 @pytest.mark.parametrize("address", BODIES)
-def test_notices_say_what_is_not_known_about_the_event(client: FlaskClient, address: str) -> None:
+def test_notices_say_what_is_not_known_about_the_event(client, address):
     known = {"coaching": "permitted", "device": "coach"}
     assert asked(client, address)["notice"][0] == CHECK
     assert asked(client, address, moment="set-break")["notice"][0] == CHECK
@@ -54,7 +49,7 @@ FIRST = {example.calculation: example for example in reversed(examples())}.value
 
 
 @pytest.mark.parametrize("example", FIRST, ids=lambda example: f"{example.calculation} {example.name}")
-def test_a_recorded_example_is_what_the_service_answers(app: Flask, example: Example) -> None:
+def test_a_recorded_example_is_what_the_service_answers(app, example):
     published = yaml.load((TESTS.parent / "openapi" / "openapi.yaml").read_text(), yaml.CSafeLoader)
     operation = published["paths"][example.path]["post"]
     recorded = operation["responses"]["200"]["content"]["application/json"]["example"]
@@ -70,7 +65,7 @@ def numbers(node: Any) -> list[float]:
     return [node] if isinstance(node, float) else []
 
 
-def test_closed_lists_are_those_of_the_rulebook(rulebook: Rulebook) -> None:
+def test_closed_lists_are_those_of_the_rulebook(rulebook):
     assert tuple(rulebook.kinds["context.level_gap"].options) == LEVELS
     assert tuple(rulebook.kinds["context.age_band"].options) == AGE_BANDS
     assert tuple(rulebook.kinds["opponent.handedness"].options) == HANDS

@@ -5,82 +5,80 @@ import re
 from itertools import pairwise
 from pathlib import Path
 from shutil import copy
+from typing import Any
 
 import pytest
 import yaml
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
 from tacticapi.api.situations import situation_of_json
 from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.cli import main
-from tacticapi.cli import serve as cli_serve
 from tacticapi.cli.serve import gunicorn_options, is_loopback
-from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
 from tacticapi.seeds import DEMO_STORY, demo_folder, demo_situation
 
 NARROW = 80
+ROOT = Path(__file__).parents[2]
+THUNDER = '{"moment": "change-of-ends", "context": {"thunder": true}}'
 MOMENTS = ("AFTER WARM-UP", "BETWEEN POINTS", "CHANGE OF ENDS", "SET BREAK", "AFTER MATCH")
 
 
-@pytest.fixture
-def runner() -> CliRunner:
-    return CliRunner()
+def run(*words: str, **options: Any) -> Result:
+    return CliRunner().invoke(main, list(words), **options)
 
 
-def test_suggest_prints_a_line_each_for_say_reason_and_look_again(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["suggest", str(demo_folder() / "set-break.json")])
+def fits(told: Result, *parts: str) -> None:
+    """Whether it worked, fits a narrow terminal, and says all of this in this order."""
     assert told.exit_code == 0, told.output
-    labels = ("1. ", "   Because ", "   Look again ", "Plan: keep. 7 of 14 ", "Score: ", "Look: ", "Please note")
-    places = [told.output.index(label) for label in labels]
+    assert max(len(line) for line in told.output.splitlines()) <= NARROW
+    places = [told.output.index(part) for part in parts]
     assert places == sorted(places)
+
+
+def test_suggest_prints_a_line_each_for_say_reason_and_look_again():
+    told = run("suggest", str(demo_folder() / "set-break.json"))
+    fits(told, "1. ", "   Because ", "   Look again ", "Plan: keep. 7 of 14 ", "Score: ", "Look: ", "Please note")
     assert "Worth " not in told.output
-    assert max(len(line) for line in told.output.splitlines()) <= NARROW
 
 
-def test_suggest_prints_all_the_rest_if_asked(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["suggest", "--details", str(demo_folder() / "set-break.json")])
-    assert told.exit_code == 0, told.output
-    labels = ("1. ", "Say ", "Because ", "Worth ", "Not if ", "Look again ", "Source ", "Plan: ", "Please note")
-    assert all(label in told.output for label in labels)
-    assert max(len(line) for line in told.output.splitlines()) <= NARROW
-
-
-def test_suggest_says_safety_first(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["suggest", "-"], input='{"moment": "change-of-ends", "context": {"thunder": true}}')
+def test_suggest_says_safety_first():
+    told = run("suggest", "-", input=THUNDER)
     assert told.exit_code == 0
     assert told.output.splitlines()[2] == "SAFETY FIRST"
     assert "1. " not in told.output
 
 
-def test_suggest_prints_what_the_service_would_answer(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["suggest", "-", "--json"], input=json.dumps(demo_situation("after-warm-up")))
+def test_suggest_prints_what_the_service_would_answer():
+    told = run("suggest", "-", "--json", input=json.dumps(demo_situation("after-warm-up")))
     assert AdviceSchema().validate(json.loads(told.output)) == {}
 
 
-def test_suggest_names_every_fault_and_ends_with_two(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["suggest", "-"], input='{"moment": "lunch", "own": {"volley": 9}}')
-    assert told.exit_code == 2
-    assert "/moment: expected one of before-match" in told.stderr
+@pytest.mark.parametrize("words", [("suggest", "-"), ("rules", "explain", "keep-net-rusher-back", "-")])
+def test_every_fault_of_a_situation_is_named_and_the_end_is_two(words):
+    told = run(*words, input='{"moment": "lunch", "own": {"volley": 9}}')
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert told.stderr.startswith("/moment: expected one of before-match, ")
     assert "/own/volley: expected a rating: a whole number from 0 to 4, found 9" in told.stderr
-    assert runner.invoke(main, ["suggest", "-"], input="{").exit_code == 2
+    assert run(*words, input="{").exit_code == 2
 
 
-def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["demo"])
-    assert told.exit_code == 0, told.output
-    places = [told.output.index(f"{moment}: ") for moment in MOMENTS]
-    assert places == sorted(places)
+def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half():
+    told = run("demo")
+    fits(told, *(f"{moment}: " for moment in MOMENTS))
     assert told.output.count("\n1. ") == len(MOMENTS)
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
     assert readme.partition("```text\n")[2].partition("```")[0] in told.output
     assert len(told.output.splitlines()) <= 36
-    assert max(len(line) for line in told.output.splitlines()) <= NARROW
+    details = run("demo", "--details")
+    fits(details)
+    for part in ("forehand errors: ", "; seen 6 of 15", "1. ", "Look for next", "Source "):
+        assert part in details.output
 
 
-def test_the_moments_of_the_demo_are_one_match() -> None:
+def test_the_moments_of_the_demo_are_one_match():
     """What was seen and tried only grows, and points, errors, tries and serves add up."""
     posted = [demo_situation(moment) for moment in DEMO_STORY]
     for before, after in pairwise(posted):
@@ -97,20 +95,12 @@ def test_the_moments_of_the_demo_are_one_match() -> None:
         assert body["own_errors"]["of"] == lost
 
 
-def test_the_demo_tells_every_reason_and_source_if_asked(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["demo", "--details"])
-    assert told.exit_code == 0, told.output
-    for part in ("forehand errors: ", "; seen 6 of 15", "1. ", "Look for next", "Source "):
-        assert part in told.output
-    assert max(len(line) for line in told.output.splitlines()) <= NARROW
-
-
-def test_rules_check_passes_on_our_rules_and_names_a_mistake(runner: CliRunner, tmp_path: Path) -> None:
-    passed = runner.invoke(main, ["rules", "check"])
+def test_rules_check_passes_on_our_rules_and_names_a_mistake(tmp_path):
+    passed = run("rules", "check")
     assert passed.exit_code == 0, passed.output
     (tmp_path / "tactics").mkdir()
     (tmp_path / "tactics" / "serve.yaml").write_text("category: serve\ntactics:\n  - {id: half-a-rule}\n")
-    refused = runner.invoke(main, ["rules", "check", str(tmp_path)])
+    refused = run("rules", "check", str(tmp_path))
     assert refused.exit_code == 1
     assert "serve.yaml:3" in refused.output
 
@@ -148,8 +138,8 @@ def house(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_rules_check_names_what_moves_a_belief_too_far(runner: CliRunner, house: Path) -> None:
-    told = runner.invoke(main, ["rules", "check", str(house)])
+def test_rules_check_names_what_moves_a_belief_too_far(house):
+    told = run("rules", "check", str(house))
     assert told.exit_code == 1
     assert told.stdout == ""
     assert told.stderr.splitlines() == [
@@ -159,142 +149,92 @@ def test_rules_check_names_what_moves_a_belief_too_far(runner: CliRunner, house:
     ]
 
 
-def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(runner: CliRunner, house: Path) -> None:
+def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(house):
     path = house / "tactics" / "club.yaml"
     path.write_text(
         re.sub("price: .*", "effect: {applies_to: serve, share: 0.4, gain: 0.01, loss: 0.01}", HOUSE_TACTIC)
     )
-    told = runner.invoke(main, ["rules", "check", str(house)])
+    told = run("rules", "check", str(house))
     assert told.exit_code == 1
     assert f"{path}:11: /tactics/0/effect: " in told.output
     assert "price: {points: serve, share: 0.2, sends: [{ball: serve-wing, wing: aimed, per_point: 1," in told.output
     assert "order: 5 if it sends no ball" in told.output
 
 
-def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(runner: CliRunner, house: Path) -> None:
-    told = runner.invoke(main, ["rules", "stats"], env={"TACTICAPI_RULES": str(house)})
-    lines = told.stdout.splitlines()
-    assert lines[lines.index("Traits that no tactic uses: 2") + 1] == "  club_player"
+def test_rules_stats_counts_and_names_what_nothing_uses_first_where_no_reason_is_given(house):
+    told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)}).stdout
+    for part in ("Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player"):
+        assert part in told
 
 
 @pytest.mark.parametrize(
     "words", [["suggest", "-"], ["demo"], ["rules", "stats"], ["rules", "explain", "x"], ["rules", "new", "x"]]
 )
-def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(
-    runner: CliRunner, tmp_path: Path, words: list[str]
-) -> None:
-    told = runner.invoke(main, words, env={"TACTICAPI_RULES": str(tmp_path / "none")}, input="{}")
+def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(tmp_path, words):
+    told = run(*words, env={"TACTICAPI_RULES": str(tmp_path / "none")}, input="{}")
     assert (told.exit_code, told.stdout) == (1, "")
     assert told.stderr == (
         f"Error: the rules cannot be used:\n{tmp_path}/none:1: expected a folder of rule files, found nothing\n"
     )
 
 
-def test_rules_stats_counts(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["rules", "stats"])
-    assert told.exit_code == 0
-    for part in ("Tactics by category", "common practice", "Tactics by risk", "Traits that no tactic uses"):
-        assert part in told.output
+def test_rules_explain_says_why_why_not_and_what_a_tactic_is_worth():
+    def explained(*words: str) -> str:
+        return run("rules", "explain", *words, input=json.dumps(demo_situation("set-break"))).output
 
-
-def test_rules_explain_says_why_and_why_not(runner: CliRunner) -> None:
-    body = json.dumps(demo_situation("set-break"))
-    why = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input=body)
-    assert "/observations/" in why.output
-    why_not = runner.invoke(main, ["rules", "explain", "come-in-behind-short-ball", "-"], input=body)
-    assert "held-back" in why_not.output
-    assert runner.invoke(main, ["rules", "explain", "no-such"]).exit_code == 2
-
-
-def test_rules_explain_says_what_a_tactic_is_worth_in_a_situation_and_by_its_rule(runner: CliRunner) -> None:
-    rule = runner.invoke(main, ["rules", "explain", "work-weaker-wing"]).output
+    assert "/observations/" in explained("keep-net-rusher-back", "-")
+    assert "held-back" in explained("come-in-behind-short-ball", "-")
+    rule, here = explained("work-weaker-wing"), explained("work-weaker-wing", "-")
     assert "tried in" in rule
     assert "instead of" in rule
-    here = runner.invoke(
-        main, ["rules", "explain", "work-weaker-wing", "-"], input=json.dumps(demo_situation("set-break"))
-    )
-    assert re.search(r"tried in [\d.]+ of 100 points.*: [+-]\d+\.\d\d points\s+in\s+100", here.output, re.DOTALL)
-    assert "it sends no ball" in runner.invoke(main, ["rules", "explain", "heat-precautions"]).output
+    assert re.search(r"tried in [\d.]+ of 100 points.*: [+-]\d+\.\d\d points\s+in\s+100", here, re.DOTALL)
+    assert "it sends no ball" in explained("heat-precautions")
+    assert run("rules", "explain", "no-such").exit_code == 2
 
 
-def test_rules_explain_names_a_fault_of_the_situation(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input='{"moment": "lunch"}')
-    assert (told.exit_code, told.stdout) == (2, "")
-    assert told.stderr.startswith("/moment: expected one of before-match, ")
-
-
-def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown(runner: CliRunner) -> None:
-    body = '{"moment": "change-of-ends", "context": {"thunder": true}}'
-    told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input=body)
+def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown():
+    told = run("rules", "explain", "keep-net-rusher-back", "-", input=THUNDER)
     assert told.stdout == "Only safety is shown now, so only safety is explained.\n"
 
 
-def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(runner: CliRunner, tmp_path: Path) -> None:
-    told = runner.invoke(main, ["rules", "new", "aim-at-shoelaces"])
+def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(tmp_path):
+    told = run("rules", "new", "aim-at-shoelaces")
     assert told.exit_code == 0
     tactic, case = told.output.split("\n\n")
     (tmp_path / "tactics").mkdir()
     (tmp_path / "tactics" / "rally.yaml").write_text(f"category: rally\ntactics:\n{tactic}\n")
-    checked = runner.invoke(main, ["rules", "check", str(tmp_path)])
+    checked = run("rules", "check", str(tmp_path))
     assert checked.exit_code == 0, checked.output
     asker = Adviser(load([our_rules(), tmp_path]))
     (tried,) = yaml.safe_load(case)
     seen = json.dumps({**tried["suggested"], "limit": 10}).encode()
     advice = asker.recommend(situation_of_json(seen, asker.rulebook))
     assert "aim-at-shoelaces" in {line.tactic for line in advice.suggestions} | {h.tactic for h in advice.held_back}
-    assert runner.invoke(main, ["rules", "new", "keep-net-rusher-back"]).exit_code == 2
-    assert runner.invoke(main, ["rules", "new", "Not An Id"]).exit_code == 2
+    assert run("rules", "new", "keep-net-rusher-back").exit_code == 2
+    assert run("rules", "new", "Not An Id").exit_code == 2
 
 
-def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone(
-    runner: CliRunner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    published = (Path(__file__).parents[2] / "openapi" / "openapi.yaml").read_text(encoding="utf-8")
-    printed = runner.invoke(main, ["openapi"])
+def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone(monkeypatch, tmp_path):
+    published = (ROOT / "openapi" / "openapi.yaml").read_text(encoding="utf-8")
+    printed = run("openapi")
     assert (printed.exit_code, printed.stdout) == (0, published)
     monkeypatch.setattr("tacticapi.cli.suggest.__file__", str(tmp_path / "tacticapi" / "cli" / "suggest.py"))
-    installed = runner.invoke(main, ["openapi", "--write"])
+    installed = run("openapi", "--write")
     assert (installed.exit_code, installed.stdout) == (1, "")
     assert installed.stderr == "Error: there is no checkout to write to: print the contract instead\n"
     (tmp_path / "openapi").mkdir()
     path = tmp_path / "openapi" / "openapi.yaml"
-    copy(Path(__file__).parents[2] / "openapi" / "document.py", path.parent)
-    assert runner.invoke(main, ["openapi", "--write"]).stdout == f"wrote {path}\n"
+    copy(ROOT / "openapi" / "document.py", path.parent)
+    assert run("openapi", "--write").stdout == f"wrote {path}\n"
     assert path.read_text(encoding="utf-8") == published
 
 
-@pytest.mark.parametrize(
-    ("host", "own"),
-    [
-        ("127.0.0.1", True),
-        ("::1", True),
-        ("localhost", True),
-        ("0.0.0.0", False),
-        ("192.168.1.9", False),
-        ("court.example", False),
-    ],
-)
-def test_only_this_machine_is_loopback(host: str, own: bool) -> None:
-    assert is_loopback(host) is own
+def test_only_this_machine_is_loopback():
+    hosts = ("127.0.0.1", "::1", "localhost", "0.0.0.0", "192.168.1.9", "court.example")
+    assert [is_loopback(host) for host in hosts] == [True] * 3 + [False] * 3
 
 
-def test_serve_refuses_to_be_open_unless_told(
-    runner: CliRunner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, rulebook: Rulebook
-) -> None:
-    monkeypatch.setenv("TACTICAPI_DB", str(tmp_path / "kept.db"))
-    monkeypatch.setattr(cli_serve, "checked_rulebook", lambda: rulebook)  # tests/served starts with the rules checked
-    ran: list[dict[str, object]] = []
-    monkeypatch.setattr(cli_serve.Server, "run", lambda server: ran.append(server._options))
-    monkeypatch.delenv("TACTICAPI_ALLOW_OPEN", raising=False)
-    refused = runner.invoke(main, ["serve", "--host", "0.0.0.0"])
-    assert refused.exit_code == 2
-    assert not ran
-    monkeypatch.setenv("TACTICAPI_ALLOW_OPEN", "1")
-    assert runner.invoke(main, ["serve", "--host", "0.0.0.0", "--port", "8123"]).exit_code == 0
-    assert ran[0]["bind"] == "0.0.0.0:8123"
-
-
-def test_each_worker_loads_its_own_engine() -> None:
+def test_each_worker_loads_its_own_engine():
     options = gunicorn_options("::1", 8000, 3)
     worker = "tacticapi.api.http.worker.ProblemWorker"
     assert (options["bind"], options["workers"], options["worker_class"]) == ("[::1]:8000", 3, worker)

@@ -2,22 +2,18 @@
 
 import copy
 import re
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
-from flask import Flask
-from flask.testing import FlaskClient
-from jsonschema_rs import Draft202012Validator
+from jsonschema_rs import Draft202012Validator, ValidationError
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from openapi.document import REGENERATE, document, yaml_text
-from tacticapi.advice import Adviser
 from tacticapi.api.contract import METHODS
-from tacticapi.api.situations import ObservationSchema
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
@@ -40,62 +36,51 @@ def validator(published: dict[str, Any]) -> Draft202012Validator:
     return Draft202012Validator(schema)
 
 
-def test_the_file_is_what_the_application_says(app: Flask, adviser: Adviser) -> None:
+def operations(published: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
+    """Method, address and description of every operation."""
+    return [(m, address, path[m]) for address, path in published["paths"].items() for m in path.keys() & METHODS]
+
+
+def test_the_file_is_what_the_application_says(app, adviser):
     same = yaml_text(document(app, adviser)) == FILE.read_text(encoding="utf-8")
     assert same, f"openapi/openapi.yaml is out of date; run: {REGENERATE}"
 
 
-def test_the_file_is_openapi(published: dict[str, Any]) -> None:
+def test_the_file_is_openapi(published):
     assert published["openapi"].startswith("3.1")
     OpenAPIV31SpecValidator(published).validate()
 
 
-def test_every_operation_is_described(published: dict[str, Any]) -> None:
-    operations = [
-        operation for path in published["paths"].values() for name, operation in path.items() if name in METHODS
-    ]
-    assert len({operation["operationId"] for operation in operations}) == len(operations) >= 38
-    for operation in operations:
+def test_every_operation_is_described(published):
+    every = [operation for _, _, operation in operations(published)]
+    assert len({operation["operationId"] for operation in every}) == len(every) >= 38
+    for operation in every:
         assert operation["summary"]
         assert operation["description"]
         assert operation["tags"]
         assert "default" in operation["responses"]
 
 
-def test_every_route_is_in_the_file(app: Flask, published: dict[str, Any]) -> None:
+def test_every_route_is_in_the_file(app, published):
     pages = "pages."  # for people, not for programs
     rules = (rule for rule in app.url_map.iter_rules() if not rule.endpoint.startswith(pages))
     routes = {re.sub(r"<(?:id:)?(\w+)>", r"{\1}", rule.rule) for rule in rules}
     assert routes == set(published["paths"])
 
 
-def test_every_request_and_answer_has_an_example(published: dict[str, Any]) -> None:
-    for address, path in published["paths"].items():
-        for method in path.keys() & METHODS:
-            operation = path[method]
-            told = [
-                operation.get("requestBody", {}),
-                *operation["responses"].values(),
-                *published["components"]["responses"].values(),
-            ]
-            for content in (media for one in told for media in one.get("content", {}).values()):
-                assert {"example", "examples"} & content.keys(), (address, method)
+def test_every_request_and_answer_has_an_example_of_the_shape_beside_it(published):
+    every = [*(one for _, _, one in operations(published)), published["components"]]
+    told = [body for one in every for body in (one.get("requestBody", {}), *one["responses"].values())]
+    found = [media for body in told for media in body.get("content", {}).values()]
+    for media in found:
+        assert {"example", "examples"} & media.keys()
+        if "example" in media:
+            schema = {**media["schema"], "components": published["components"]}
+            Draft202012Validator(schema, validate_formats=True).validate(media["example"])
+    assert len(found) >= 80
 
 
-def test_examples_are_of_the_shapes_beside_them(published: dict[str, Any]) -> None:
-    checked = 0
-    for path in published["paths"].values():
-        for operation in (path[method] for method in path.keys() & METHODS):
-            for one in (operation.get("requestBody", {}), *operation["responses"].values()):
-                for media in one.get("content", {}).values():
-                    if "example" in media:
-                        schema = {**media["schema"], "components": published["components"]}
-                        Draft202012Validator(schema, validate_formats=True).validate(media["example"])
-                        checked += 1
-    assert checked >= 80
-
-
-def test_each_list_of_words_has_one_name(published: dict[str, Any]) -> None:
+def test_each_list_of_words_has_one_name(published):
     def lists(node: Any) -> Iterator[list[Any]]:
         if isinstance(node, dict):
             if isinstance(node.get("enum"), list) and len(node["enum"]) > 1:
@@ -110,37 +95,32 @@ def test_each_list_of_words_has_one_name(published: dict[str, Any]) -> None:
     assert [*lists(published["paths"]), *(one for schema in schemas.values() for one in lists(schema))] == named
 
 
-def test_answers_are_open(published: dict[str, Any]) -> None:
+def test_answers_are_open(published):
     schemas = published["components"]["schemas"]
-    answers = [path[method]["responses"] for path in published["paths"].values() for method in path.keys() & METHODS]
-    waiting, reached = [*references(answers), "Problem"], set()
-    while waiting:
-        if (name := waiting.pop()) not in reached and name in schemas:
-            reached.add(name)
-            waiting += references(schemas[name])
-    assert len(reached) > 100
-    assert not [name for name in reached if "additionalProperties: false" in yaml.dump(schemas[name])]
+    found = reached(published, [operation["responses"] for _, _, operation in operations(published)]) | {"Problem"}
+    assert len(found) > 100
+    assert not [name for name in found if "additionalProperties: false" in yaml.dump(schemas[name])]
 
 
-def test_it_is_small(published: dict[str, Any]) -> None:
+def test_it_is_small(published):
     assert FILE.stat().st_size <= 280_000
     assert (
         sum(len(path.keys() & METHODS) for address, path in published["paths"].items() if address[:4] == "/v1/") <= 60
     )
 
 
-def test_parameters_stand_in_the_order_of_the_address(published: dict[str, Any]) -> None:
+def test_parameters_stand_in_the_order_of_the_address(published):
     for address, path in published["paths"].items():
         names = [one.get("name") or one["$ref"].rpartition("/")[2] for one in path.get("parameters", ())]
         assert names == re.findall(r"{(\w+)}", address)
 
 
-def test_no_member_is_called_as_its_schema(published: dict[str, Any]) -> None:
+def test_no_member_is_called_as_its_schema(published):
     for name, schema in published["components"]["schemas"].items():
         assert name.lower() not in {member.replace("_", "") for member in schema.get("properties", ())}
 
 
-def test_optional_fields_state_their_default(published: dict[str, Any]) -> None:
+def test_optional_fields_state_their_default(published):
     schemas = published["components"]["schemas"]
     assert schemas["Context"]["properties"]["coaching"]["default"] == "unknown"
     assert schemas["Format"]["properties"]["sets"]["default"] == 3
@@ -151,26 +131,24 @@ def test_optional_fields_state_their_default(published: dict[str, Any]) -> None:
         by_default = "Absent or null" in shape.get("description", "")
         for name in optional:
             field = shape["properties"][name]
-            assert (
-                by_default or "default" in field or re.search("Absent|Default:|Omit", field.get("description", ""))
-            ), (
-                name,
-                shape,
-            )
+            told = re.search("Absent|Default:|Omit", field.get("description", ""))
+            assert by_default or "default" in field or told, (name, shape)
 
 
 def posted(published: dict[str, Any]) -> set[str]:
     """The names of the schemas that the bodies of requests consist of."""
-    schemas = published["components"]["schemas"]
-    bodies = [
-        path["post"]["requestBody"] for path in published["paths"].values() if "requestBody" in path.get("post", {})
-    ]
-    waiting, found = list(references(bodies)), set()
+    return reached(
+        published, [one.get("requestBody", {}) for method, _, one in operations(published) if method == "post"]
+    )
+
+
+def reached(published: dict[str, Any], node: Any) -> set[str]:
+    """The names of all schemas that a part of the contract refers to, however far away."""
+    waiting, found = list(references(node)), set[str]()
     while waiting:
-        name = waiting.pop()
-        if name not in found:
+        if (name := waiting.pop()) not in found:
             found.add(name)
-            waiting += references(schemas[name])
+            waiting += references(published["components"]["schemas"][name])
     return found
 
 
@@ -183,19 +161,7 @@ def references(node: Any) -> Iterator[str]:
         yield from references(below)
 
 
-def test_a_problem_is_described_as_one(published: dict[str, Any]) -> None:
-    for status in ("422", "default"):
-        reference = published["paths"]["/v1/suggestions"]["post"]["responses"][status]["$ref"]
-        described = published["components"]["responses"][reference.rpartition("/")[2]]
-        assert list(described["content"]) == ["application/problem+json"]
-
-
-@pytest.mark.parametrize("moment", MOMENTS)
-def test_the_contract_takes_every_situation_of_the_demo(validator: Draft202012Validator, moment: str) -> None:
-    validator.validate(demo_situation(moment))
-
-
-def test_the_contract_takes_every_request_of_the_rule_cases(validator: Draft202012Validator) -> None:
+def test_the_contract_takes_every_request_of_the_rule_cases(validator):
     for case in cases():
         validator.validate(case.suggested)
 
@@ -213,39 +179,71 @@ def test_the_contract_takes_every_request_of_the_rule_cases(validator: Draft2020
         {"colour": "red"},
     ],
 )
-def test_the_contract_refuses_what_the_service_refuses(
-    client: FlaskClient, validator: Draft202012Validator, change: dict[str, Any]
-) -> None:
+def test_the_contract_refuses_what_the_service_refuses(client, validator, change):
     body = {**copy.deepcopy(demo_situation("set-break")), **change}
     assert not validator.is_valid(body)
     assert client.post("/v1/suggestions", json=body).status_code == 422
 
 
-def test_the_shape_of_an_observation_takes_what_the_vocabulary_takes(rulebook: Rulebook) -> None:
-    shape = ObservationSchema()
-    for moment in MOMENTS:
-        for posted in demo_situation(moment).get("observations", []):
-            assert shape.validate(posted) == {}
+def kept_operations(published: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
+    return [one for one in operations(published) if all(one[2].get("security") or [{}])]
 
 
-def test_what_is_kept_names_the_scope_that_it_takes(published: dict[str, Any]) -> None:
-    assert published["components"]["securitySchemes"]["bearer"]["scheme"] == "bearer"
-    stateless = {"/livez", "/readyz"}
-    for address, path in published["paths"].items():
-        for name in path.keys() & METHODS:
-            operation = path[name]
-            if operation["security"]:
-                assert {"bearer": []} in operation["security"]
-                assert operation["x-scope"] in ("observe", "advise", "read", "manage"), (address, name)
-            elif address != "/v1/court-tokens":  # the code in the body is the key
-                assert name == "get"
-                stateless.add(address)
-    assert all(not address.startswith(("/v1/players", "/v1/matches", "/v1/advice")) for address in stateless)
+def test_every_kept_operation_says_what_refuses_it(published):
+    responses, every = published["components"]["responses"], kept_operations(published)
+    assert len(every) > 25
+    for method, address, operation in every:
+        assert "default" in operation["responses"], (method, address)
+    assert {"WWW-Authenticate", "Retry-After"} <= responses["DEFAULT_ERROR"]["headers"].keys()
+    assert "ETag" in responses["NOT_MODIFIED"]["headers"]
 
 
-def test_what_two_people_edit_says_so(published: dict[str, Any]) -> None:
-    for address in ("/v1/players/{player_id}", "/v1/matches/{match_id}"):
-        change = published["paths"][address]["patch"]
-        assert {"412", "428"} <= change["responses"].keys()
-        assert {"$ref": "#/components/parameters/IF_MATCH"} in change["parameters"]
-        assert "ETag" in published["paths"][address]["get"]["responses"]["200"]["headers"]
+def test_what_is_polled_or_edited_says_so(published):
+    every, told = kept_operations(published), Counter[str]()
+    for method, address, operation in every:
+        names = {one.get("name") or one["$ref"].rpartition("/")[2] for one in operation.get("parameters", ())}
+        statuses, headers = operation["responses"].keys(), operation["responses"].get("200", {}).get("headers", {})
+        assert ("IF_NONE_MATCH" in names) == ("304" in statuses), (method, address)
+        assert ("IF_MATCH" in names) == ({"412", "428"} <= statuses), (method, address)
+        assert "ETag" in headers or not {"304", "428"} & statuses, (method, address)
+        assert ("cursor" in names) == ("Link" in headers), (method, address)
+        told.update({*statuses, *headers})
+    assert (told["304"] >= 8, told["412"] >= 4, told["Link"] >= 7) == (True, True, True)
+
+
+@pytest.mark.parametrize("moment", MOMENTS)
+def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(client, valid, moment):
+    body = demo_situation(moment)
+    valid("Situation", body)
+    for seen in body.get("observations", ()):
+        valid("NewObservation", seen)
+    for tried in body.get("tries", ()):
+        valid("NewTries", {name: tried[name] for name in ("tactic", "tried", "won")})  # a kept match dates them
+    valid("Advice", client.post("/v1/suggestions", json=body).json)
+    valid("Explanation", client.post("/v1/explanations", json=body).json)
+
+
+@pytest.mark.parametrize(
+    ("name", "wrong"),
+    [
+        ("NewObservation", {"what": "warmup.high_backhand", "rating": 9}),
+        ("NewObservation", {"rating": 1}),
+        ("NewObservation", {"what": "no.such_thing", "seen": True}),
+        ("NewPoint", {"winner": "nobody"}),
+        ("NewTries", {"tactic": "serve-wide", "tried": -1, "won": 0}),
+        ("NewFeedback", {"tactic": "serve-wide", "kind": "liked"}),
+        ("NewPlayer", {"side": "own"}),
+        ("NewMatch", {"own_id": "a"}),
+        ("Advice", {"moment": "set-break"}),
+        ("Problem", {"status": "422"}),
+    ],
+)
+def test_what_is_not_of_the_shape_is_not_valid(valid, name, wrong):
+    with pytest.raises(ValidationError):
+        valid(name, wrong)
+
+
+def test_a_refusal_is_a_valid_problem(client, valid):
+    for refused in (client.post("/v1/suggestions", json={"moment": "lunch"}), client.get("/v1/tactics/none")):
+        assert refused.status_code >= 400
+        valid("Problem", refused.json)

@@ -7,8 +7,6 @@ from xml.etree import ElementTree
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.advice.safety import CHECK, NO_COACHING
-from tacticapi.api.calculations.parts import NO_PROMISE
 from tacticapi.rulebook.load import court_numbers
 
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
@@ -23,7 +21,12 @@ SERVE: dict[str, Any] = {
 }
 
 
-def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: FlaskClient) -> None:
+def shot(client: FlaskClient, **changes: Any) -> dict[str, Any]:
+    told: dict[str, Any] = asked(client, MARGIN, **changes)["shot"]
+    return told
+
+
+def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client):
     told = asked(client, MARGIN)
     assert told["shot"]["direction"] == "across"
     assert told["other_side"]["direction"] == "line"
@@ -36,7 +39,7 @@ def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: 
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["spreads"]["intermediate"]["vertical"]
 
 
-def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client: FlaskClient) -> None:
+def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client):
     at_the_net: dict[str, Any] = {
         "contact": {"x": 0.35, "y": -0.5, "height_m": 1.7145211858996945},
         "target": {"x": 0.005, "y": 1.4},
@@ -46,7 +49,7 @@ def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client
     assert max(told["in"]["chance"], told["blend"]["chance"]) <= 1.0
 
 
-def test_counted_balls_give_the_spread_with_its_interval(client: FlaskClient) -> None:
+def test_a_spread_is_counted_with_its_interval_or_posted_or_that_of_a_level(client):
     told = asked(client, MARGIN, counts={"in": 60, "net": 4, "long": 12, "wide": 6})["spread"]
     assert (told["from"], told["balls"]) == ("counts", 82)
     for side in ("vertical", "sideways"):
@@ -54,9 +57,6 @@ def test_counted_balls_give_the_spread_with_its_interval(client: FlaskClient) ->
     few = asked(client, MARGIN, counts={"in": 4})
     assert few["spread"]["vertical"].get("low") is None
     assert any("left open" in note for note in few["notes"])
-
-
-def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -> None:
     posted = asked(client, MARGIN, spread={"vertical_deg": 1.0, "sideways_deg": 1.0})
     elite, beginner = (asked(client, MARGIN, level=level) for level in ("elite", "beginner"))
     assert posted["spread"]["from"] == "posted"
@@ -64,31 +64,24 @@ def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -
     assert chances == sorted(chances)
 
 
-def test_a_serve_lands_in_its_box_and_has_no_other_side(client: FlaskClient) -> None:
+def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client):
     told = asked(client, MARGIN, **SERVE, level="advanced")
-    assert told["shot"]["direction"] == "serve"
-    assert told.get("other_side") is None
+    middle = asked(client, MARGIN, contact={"x": 0.1, "y": -12.5})
+    assert [one["shot"]["direction"] for one in (told, middle)] == ["serve", "straight"]
+    assert [one.get("other_side") for one in (told, middle)] == [None, None]
     assert told["comparison"] == []
     assert told["best"]["in"]["y"] < 6.4
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
-def test_from_the_middle_neither_side_is_the_line(client: FlaskClient) -> None:
-    told = asked(client, MARGIN, contact={"x": 0.1, "y": -12.5})
-    assert told["shot"]["direction"] == "straight"
-    assert told.get("other_side") is None
+def test_thin_air_and_a_net_without_sticks_change_the_answer(client):
+    line = {"target": {"x": 2.6, "y": 9.9}}
+    high, low_net = ({"air": {"altitude_m": 2500}}, {"sticks": False})
+    assert shot(client, where=high)["elevation_deg"] < shot(client)["elevation_deg"]
+    assert shot(client, **line, where=low_net)["net_height_m"] < shot(client, **line)["net_height_m"]
 
 
-def test_thin_air_and_a_net_without_sticks_change_the_answer(client: FlaskClient) -> None:
-    usual = asked(client, MARGIN)
-    high = asked(client, MARGIN, where={"air": {"altitude_m": 2500}})
-    low_net = asked(client, MARGIN, target={"x": 2.6, "y": 9.9}, where={"sticks": False})
-    line = asked(client, MARGIN, target={"x": 2.6, "y": 9.9})
-    assert high["shot"]["elevation_deg"] < usual["shot"]["elevation_deg"]
-    assert low_net["shot"]["net_height_m"] < line["shot"]["net_height_m"]
-
-
-def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client: FlaskClient) -> None:
+def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     stand = asked(client, POSITION)["stand"]
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
     assert stand["middle"]["y"] == pytest.approx(-12.885)
@@ -99,36 +92,14 @@ def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client: FlaskC
     assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
 
 
-def test_at_the_net_one_stands_on_the_side_of_the_ball(client: FlaskClient) -> None:
-    assert asked(client, POSITION, at="net")["stand"]["middle"]["x"] > 0.5
-    assert asked(client, POSITION, line_y=-4.0)["stand"]["middle"]["y"] == -4.0
-
-
-def test_a_smash_is_awaited_across_the_body_for_both_hands(client: FlaskClient) -> None:
-    right, left = (asked(client, POSITION, smash={"hand": hand}, ball=None)["smash"] for hand in ("right", "left"))
-    assert right["x"] == pytest.approx(-left["x"])
-    assert right["ways"][0]["direction"] == left["ways"][0]["direction"] == "cross"
-    over_backhand = asked(client, POSITION, smash={"hand": "right", "wing": "backhand"}, ball=None)["smash"]
-    assert over_backhand["ways"][0]["direction"] == "line"
-
-
-def test_counted_smashes_and_a_set_stance_change_the_stand(client: FlaskClient) -> None:
-    counted = asked(client, POSITION, ball=None, smash={**SMASH, "across": {"count": 0, "of": 9}})["smash"]
-    assert counted["covered"] == ["other"]
-    asking = [{**SMASH, "moving_back": back} for back in (True, False)]
-    ways = [asked(client, POSITION, ball=None, smash=smash)["smash"]["ways"] for smash in asking]
-    assert ways[1][0]["time_s"] < ways[0][0]["time_s"]
-
-
-def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client: FlaskClient) -> None:
-    slowest, slow, quick = (
-        asked(client, GAP, opponent={"x": 0.0, "y": 12.9, "reply_speed_mps": speed})["patterns"] for speed in (3, 5, 50)
-    )
+def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
+    replies = ({"x": 0.0, "y": 12.9, "reply_speed_mps": speed} for speed in (3, 5, 50))
+    slowest, slow, quick = (asked(client, GAP, opponent=reply)["patterns"] for reply in replies)
     assert slowest == slow
     assert [len([one for one in found if one.get("balls") == 2]) for found in (slow, quick)] == [0, 3]
 
 
-def test_a_gap_is_weighed_against_what_they_cover(client: FlaskClient) -> None:
+def test_a_gap_is_weighed_against_what_they_cover(client):
     told = asked(client, GAP)
     gap = told["gap"]
     assert gap["enough"] == (gap["open_m"] > gap["needed_m"]) == (gap["reach_s"] > gap["ball_s"])
@@ -137,11 +108,32 @@ def test_a_gap_is_weighed_against_what_they_cover(client: FlaskClient) -> None:
     assert quick["gap"]["needed_m"] > gap["needed_m"]
 
 
-def test_patterns_come_quickest_first_and_short_replies_are_told(client: FlaskClient) -> None:
-    told = asked(client, GAP, opponent={"x": 0.0, "y": 12.9}, short_replies={"count": 3, "of": 15})
-    balls = [pattern.get("balls", 99) for pattern in told["patterns"]]
-    assert balls == sorted(balls)
-    assert any("once in 5 balls" in note for note in told["notes"])
+@pytest.mark.parametrize(
+    ("changes", "note"),
+    [
+        ({"ball": {"x": 0, "y": 11.885}}, "The middle of their angles is the middle of the court."),
+        (
+            {"ball": None, "smash": {"hand": "right"}, "own": {"top_speed_mps": 9, "acceleration_mps2": 12}},
+            "Waiting 12.9 m from the net, both ways are within reach.",
+        ),
+    ],
+)
+def test_a_stand_is_told_in_a_sentence(client, changes, note):
+    assert asked(client, POSITION, **changes)["notes"][0] == note
+
+
+def test_a_ball_that_they_cannot_play_at_that_speed_has_no_time(client):
+    told = asked(client, POSITION, ball={**BODIES[POSITION]["ball"], "speed_mps": 12})["stand"]
+    usual = asked(client, POSITION)["stand"]
+    assert not any("ball_s" in told["middle"][way] for way in ("line", "cross"))
+    assert told["middle"]["x"] == usual["middle"]["x"]
+
+
+def test_a_flat_ball_from_low_down_is_told_to_meet_the_net(client):
+    told = asked(client, MARGIN, contact={"x": 3.5, "y": -12.5, "height_m": 0.3}, speed_mps=75)
+    assert told["shot"]["over_net_m"] < 0
+    assert told["notes"][0].startswith("Struck as meant, this ball meets the net: ")
+    assert not any("meets the net" in note for note in asked(client, MARGIN)["notes"])
 
 
 @pytest.mark.parametrize(
@@ -155,9 +147,7 @@ def test_patterns_come_quickest_first_and_short_replies_are_told(client: FlaskCl
         (GAP, {}, ["they cover", "into the open side", "big enough"]),
     ],
 )
-def test_each_answer_is_drawn_with_its_figures_and_a_text_alternative(
-    client: FlaskClient, address: str, changes: dict[str, Any], told: list[str]
-) -> None:
+def test_each_answer_is_drawn_with_its_figures_and_a_text_alternative(client, address, changes, told):
     response = client.post(address, json={**BODIES[address], **changes}, headers=SVG)
     assert response.status_code == 200
     assert response.mimetype == "image/svg+xml"
@@ -171,15 +161,9 @@ def test_each_answer_is_drawn_with_its_figures_and_a_text_alternative(
 
 
 @pytest.mark.parametrize("address", [MARGIN, POSITION, GAP])
-def test_where_the_event_permits_nothing_nothing_is_told_or_drawn(client: FlaskClient, address: str) -> None:
+def test_where_the_event_permits_nothing_nothing_is_drawn(client, address):
     during = {"moment": "between-points", "context": {"coaching": "not-permitted"}}
-    answer = asked(client, address, **during)
-    assert answer["notice"] == [NO_COACHING]
-    assert set(answer) == {"safety", "notice"}
-    refused = client.post(address, json={**BODIES[address], **during}, headers=SVG)
-    assert refused.status_code == 403
-    planned = asked(client, address)["notice"]
-    assert (planned[0], planned[-1]) == (CHECK, NO_PROMISE)
+    assert client.post(address, json={**BODIES[address], **during}, headers=SVG).status_code == 403
 
 
 def changed(address: str, path: str, value: Any) -> dict[str, Any]:
@@ -222,12 +206,12 @@ def changed(address: str, path: str, value: Any) -> dict[str, Any]:
         (GAP, "/short_replies", {"count": 1, "of": 0}),
     ],
 )
-def test_a_fault_is_told_at_its_place(client: FlaskClient, address: str, path: str, value: Any) -> None:
+def test_a_fault_is_told_at_its_place(client, address, path, value):
     found = faults(client, address, changed(address, path, value))
     assert any(pointer == path or pointer.startswith(path + "/") for pointer in found), found
 
 
-def test_a_question_about_nothing_and_two_spreads_are_refused(client: FlaskClient) -> None:
+def test_a_question_about_nothing_and_two_spreads_are_refused(client):
     assert faults(client, POSITION, {}) == {"": "at least one of ball and smash"}
     two = {**BODIES[MARGIN], "level": "elite", "counts": {"in": 5}}
     assert faults(client, MARGIN, two) == {"": "at most one of level, spread and counts"}
@@ -235,7 +219,7 @@ def test_a_question_about_nothing_and_two_spreads_are_refused(client: FlaskClien
     assert list(faults(client, POSITION, more)) == ["/smash/across/count"]
 
 
-def test_balls_that_cannot_be_played_are_refused_with_their_place(client: FlaskClient) -> None:
+def test_balls_that_cannot_be_played_are_refused_with_their_place(client):
     weak = {"smash": {"hand": "right", "speed_mps": 8, "contact": {"x": 0, "y": 14}}}
     assert "/smash/speed_mps" in faults(client, POSITION, weak)
     assert "lands" in faults(client, GAP, {**BODIES[GAP], "speed_mps": 8})["/speed_mps"]

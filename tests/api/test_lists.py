@@ -5,11 +5,9 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 from marshmallow import Schema
-from werkzeug.http import parse_options_header
 
 from tacticapi.api.rulebook import KindPage, RulebookSchema, SourcePage, TraitPage
 from tacticapi.api.tactics import TacticPage, TacticSchema
-from tacticapi.domain.rules import Rulebook
 
 LISTS: list[tuple[str, Schema, str, str]] = [
     ("/v1/vocabulary", KindPage, "kinds", "id"),
@@ -22,21 +20,18 @@ OF_THE_RULEBOOK = [*(address for address, *_ in LISTS), "/v1/rulebook"]
 
 def pages(client: FlaskClient, address: str) -> list[list[dict[str, Any]]]:
     found = []
-    following: str | None = address
-    while following:
-        response = client.get(following)
+    while address:
+        response = client.get(address)
         assert response.status_code == 200, response.text
-        found.append(response.json["items"])  # type: ignore[index]
-        link = response.headers.get("Link")
-        following = parse_options_header(link)[0].strip("<>") if link else None
-        assert link is None or link.endswith('rel="next"')
+        found.append(response.json["items"])
+        link = response.headers.get("Link", "<>")
+        assert link == "<>" or link.endswith('rel="next"')
+        address = link[1 : link.index(">")]
     return found
 
 
 @pytest.mark.parametrize("listing", LISTS, ids=lambda listing: listing[0])
-def test_pages_together_are_the_list_in_its_order(
-    client: FlaskClient, rulebook: Rulebook, listing: tuple[str, Schema, str, str]
-) -> None:
+def test_pages_together_are_the_list_in_its_order(client, rulebook, listing):
     address, schema, name, key = listing
     found = pages(client, f"{address}?page_size=17")
     assert all(len(page) == 17 for page in found[:-1])
@@ -44,11 +39,7 @@ def test_pages_together_are_the_list_in_its_order(
     assert all(schema.validate({"items": page}) == {} for page in found)
 
 
-def test_a_page_holds_fifty_unless_asked(client: FlaskClient) -> None:
-    assert len(client.get("/v1/vocabulary").json["items"]) == 50  # type: ignore[index]
-
-
-def test_filters_narrow_and_stay_in_the_link(client: FlaskClient) -> None:
+def test_filters_narrow_and_stay_in_the_link(client):
     found = [item for page in pages(client, "/v1/vocabulary?subject=serve&phase=games&page_size=5") for item in page]
     assert len(found) > 5
     assert {item["subject"] for item in found} == {"serve"}
@@ -75,32 +66,31 @@ def test_filters_narrow_and_stay_in_the_link(client: FlaskClient) -> None:
         ("/v1/traits?colour=red", "colour"),
     ],
 )
-def test_a_query_is_refused_where_it_is_wrong(client: FlaskClient, address: str, parameter: str) -> None:
+def test_a_query_is_refused_where_it_is_wrong(client, address, parameter):
     response = client.get(address)
     assert response.status_code == 422
     assert response.content_type == "application/problem+json"
-    assert response.json["type"] == "/problems/invalid-query"  # type: ignore[index]
-    assert [error["parameter"] for error in response.json["errors"]] == [parameter]  # type: ignore[index]
+    assert response.json["type"] == "/problems/invalid-query"
+    assert [error["parameter"] for error in response.json["errors"]] == [parameter]
 
 
-def test_one_tactic_is_served_by_its_id(client: FlaskClient, rulebook: Rulebook) -> None:
+def test_one_tactic_is_served_by_its_id(client, rulebook):
     for name in rulebook.tactics:
         response = client.get(f"/v1/tactics/{name}")
-        assert response.json["id"] == name  # type: ignore[index]
-        assert TacticSchema().validate(response.json) == {}  # type: ignore[arg-type]
+        assert response.json["id"] == name
+        assert TacticSchema().validate(response.json) == {}
     assert client.get("/v1/tactics/no-such-tactic").status_code == 404
 
 
-def test_the_rulebook_names_itself(client: FlaskClient, rulebook: Rulebook) -> None:
+def test_the_rulebook_names_itself(client, rulebook):
     body = client.get("/v1/rulebook").json
-    assert body is not None
     assert RulebookSchema().validate(body) == {}
     assert (body["version"], body["digest"]) == (rulebook.version, rulebook.digest)
     assert body["counts"]["tactics"] == len(rulebook.tactics) == sum(c["tactics"] for c in body["categories"])
 
 
 @pytest.mark.parametrize("address", OF_THE_RULEBOOK)
-def test_who_holds_the_answer_already_gets_no_body(client: FlaskClient, address: str) -> None:
+def test_who_holds_the_answer_already_gets_no_body(client, address):
     first = client.get(address)
     again = client.get(address, headers={"If-None-Match": first.headers["ETag"]})
     assert (again.status_code, again.data) == (304, b"")
@@ -110,14 +100,13 @@ def test_who_holds_the_answer_already_gets_no_body(client: FlaskClient, address:
     assert other.data == first.data
 
 
-def test_who_asks_for_another_version_is_told_in_a_problem(client: FlaskClient) -> None:
+def test_who_asks_for_another_version_is_told_in_a_problem(client):
     response = client.get("/v1/rulebook", headers={"If-Match": '"another"'})
     assert (response.status_code, response.content_type) == (412, "application/problem+json")
 
 
-def test_health_is_told(client: FlaskClient, rulebook: Rulebook) -> None:
+def test_health_is_told(client, rulebook):
     assert client.get("/livez").json == {"status": "alive"}
     ready = client.get("/readyz").json
-    assert ready is not None
     assert ready["status"] == "ready"
     assert ready["rulebook"] == {"version": rulebook.version, "digest": rulebook.digest}

@@ -1,15 +1,13 @@
 """The serve mix over HTTP: mix, order and verdict of each court, faults with their place."""
 
 from collections import Counter
-from typing import Any
 
 import pytest
-from flask.testing import FlaskClient
 
 from .calculating import BODIES, MIX, SERVES, asked, faults
 
 
-def test_each_court_gets_its_mix_order_and_verdict(client: FlaskClient) -> None:
+def test_each_court_gets_its_mix_order_and_verdict(client):
     sequence = ["wide", "T"] * 7
     tags = ["game point" if place % 5 == 0 else None for place in range(14)]
     deuce = {**SERVES, "leans": {"wide": 7, "T": 2.5}, "sequence": sequence, "scores": tags}
@@ -32,7 +30,7 @@ def test_each_court_gets_its_mix_order_and_verdict(client: FlaskClient) -> None:
     assert courts["ad"]["notes"][0] == "No serves counted: the mix rests on model defaults alone."
 
 
-def test_an_opponents_serves_are_judged_in_words_about_them(client: FlaskClient) -> None:
+def test_an_opponents_serves_are_judged_in_words_about_them(client):
     deuce = {**SERVES, "sequence": ["wide", "T"] * 7}
     own, theirs = (asked(client, MIX, courts={"deuce": deuce}, server=server) for server in ("own", "opponent"))
     (ours,), (their_note,) = (
@@ -43,7 +41,7 @@ def test_an_opponents_serves_are_judged_in_words_about_them(client: FlaskClient)
     assert theirs["courts"]["deuce"].get("pattern") == own["courts"]["deuce"]["pattern"]
 
 
-def test_serves_by_leaning_count_beside_the_others(client: FlaskClient) -> None:
+def test_serves_by_leaning_count_beside_the_others(client):
     by_lean = {"wide": {"wide": {"won": 1, "of": 9}, "T": {"won": 8, "of": 9}}}
     plain = asked(client, MIX)["courts"]["deuce"]
     noted = asked(client, MIX, courts={"deuce": {**SERVES, "by_lean": by_lean}})["courts"]["deuce"]
@@ -51,13 +49,13 @@ def test_serves_by_leaning_count_beside_the_others(client: FlaskClient) -> None:
     assert noted["value"] != plain["value"]
 
 
-def test_a_wing_is_named_only_where_the_hand_has_one(client: FlaskClient) -> None:
+def test_a_wing_is_named_only_where_the_hand_has_one(client):
     for hand in (None, "both"):
         court = asked(client, MIX, receiver_handedness=hand)["courts"]["deuce"]
         assert {spot.get("wing") for spot in court["spots"]} == {None}
 
 
-def test_the_seed_fixes_the_order_and_nothing_else(client: FlaskClient) -> None:
+def test_the_seed_fixes_the_order_and_nothing_else(client):
     same = [client.post(MIX, json=BODIES[MIX]).data for _ in range(2)]
     assert same[0] == same[1]
     courts = [asked(client, MIX, seed=seed)["courts"]["deuce"] for seed in range(6)]
@@ -79,11 +77,11 @@ def test_the_seed_fixes_the_order_and_nothing_else(client: FlaskClient) -> None:
         ({**SERVES, "scores": ["a"]}, {"/scores"}),
     ],
 )
-def test_a_court_is_refused_where_it_is_wrong(client: FlaskClient, court: Any, places: set[str]) -> None:
+def test_a_court_is_refused_where_it_is_wrong(client, court, places):
     assert set(faults(client, MIX, {"courts": {"ad": court}})) == {f"/courts/ad{place}" for place in places}
 
 
-def test_a_spot_that_is_not_mixed_is_named_nowhere(client: FlaskClient) -> None:
+def test_a_spot_that_is_not_mixed_is_named_nowhere(client):
     two = {"wide": {"won": 1, "of": 2}, "T": {"won": 1, "of": 2}}
     cell = {"won": 0, "of": 1}
     court = {"spots": two, "leans": {"body": 1}, "by_lean": {"wide": {"body": cell}, "body": {}}, "sequence": ["body"]}

@@ -5,7 +5,6 @@ from xml.etree import ElementTree
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import NAMESPACE
 
 SVG = f"{{{NAMESPACE}}}"
@@ -19,7 +18,7 @@ def words(client: FlaskClient, address: str) -> str:
     return ElementTree.fromstring(response.text).findtext(f"{SVG}desc") or ""
 
 
-def test_the_hands_decide_where_a_wing_is(client: FlaskClient) -> None:
+def test_the_hands_decide_where_a_wing_is(client):
     address = "/v1/tactics/work-weaker-wing/picture?wing=backhand"
     right, left = (words(client, f"{address}&opponent={hand}") for hand in ("right", "left"))
     assert "two balls in three: on the opposite half, 2.7 m to your right of the middle" in right
@@ -28,7 +27,7 @@ def test_the_hands_decide_where_a_wing_is(client: FlaskClient) -> None:
     assert words(client, "/v1/tactics/work-weaker-wing/picture") == right
 
 
-def test_serve_targets_are_drawn_from_the_one_table(client: FlaskClient) -> None:
+def test_serve_targets_are_drawn_from_the_one_table(client):
     told = words(client, "/v1/tactics/serve-to-hidden-wing/picture?opponent=left&wing=backhand")
     assert "deuce court: wide:" in told
     assert "ad court: T:" in told
@@ -44,17 +43,17 @@ def test_serve_targets_are_drawn_from_the_one_table(client: FlaskClient) -> None
         ("work-weaker-wing/picture?colour=green", 422),
     ],
 )
-def test_what_cannot_be_drawn_is_said(client: FlaskClient, address: str, status: int) -> None:
+def test_what_cannot_be_drawn_is_said(client, address, status):
     assert client.get(f"/v1/tactics/{address}").status_code == status
 
 
-def test_a_picture_stands_as_long_as_the_rulebook(client: FlaskClient) -> None:
+def test_a_picture_stands_as_long_as_the_rulebook(client):
     address = "/v1/tactics/cross-court-home/picture"
     held = {"If-None-Match": client.get(address).headers["ETag"]}
     assert client.get(address, headers=held).status_code == 304
 
 
-def test_a_suggestion_with_a_place_links_to_its_picture(client: FlaskClient, rulebook: Rulebook) -> None:
+def test_a_suggestion_with_a_place_links_to_its_picture(client, rulebook):
     body = {
         "moment": "before-match",
         "own": {"handedness": "right", "serve_placement": 3},

@@ -12,93 +12,63 @@ from flask import Flask, jsonify, request
 from marshmallow import RAISE, Schema, ValidationError, fields
 from marshmallow.validate import Length, OneOf, Range
 
-
-class Score(Schema):
-    sets = fields.List(fields.List(fields.Integer(validate=Range(0)), validate=Length(2, 2)))
-    games = fields.List(fields.Integer(validate=Range(0)), validate=Length(2, 2))
-    points = fields.List(fields.String(), validate=Length(2, 2))
-    server = fields.String(validate=OneOf(("own", "opponent")), allow_none=True)
-
-
-class Won(Schema):
-    won = fields.Integer(validate=Range(0))
-    of = fields.Integer(validate=Range(0))
+NUMBERS = {name: fields.Integer(validate=Range(0)) for name in ("won", "of", "tried")}
+WORDS = {
+    "wing": ("forehand", "backhand"),
+    "court": ("deuce", "ad"),
+    "serve": ("first", "second"),
+    "end": ("north", "south"),
+}
 
 
-class PointsPlayed(Schema):
-    on_serve = fields.Nested(Won)
-    on_return = fields.Nested(Won)
+def shape(*texts: str, **members: fields.Field) -> fields.Nested:
+    return fields.Nested(Schema.from_dict({**{name: fields.String() for name in texts}, **members}))
 
 
-class Seen(Schema):
-    what = fields.String(required=True)
-    count = fields.Float(validate=Range(0))
-    of = fields.Float(validate=Range(0))
-    counts = fields.Dict(keys=fields.String(), values=fields.Float(validate=Range(0)))
-    rating = fields.Integer(validate=Range(0, 4))
-    value = fields.String()
-    amount = fields.Float()
-    seen = fields.Boolean()
-    wing = fields.String(validate=OneOf(("forehand", "backhand")))
-    court = fields.String(validate=OneOf(("deuce", "ad")))
-    serve = fields.String(validate=OneOf(("first", "second")))
-    end = fields.String(validate=OneOf(("north", "south")))
-    set = fields.Integer(validate=Range(1))
-    game = fields.Integer(validate=Range(1))
-    by = fields.String()
-    note = fields.String()
-    ref = fields.String()
+def of_two(member: fields.Field) -> fields.List:
+    return fields.List(member, validate=Length(2, 2))
 
 
-class Tries(Schema):
-    tactic = fields.String(required=True)
-    tried = fields.Integer(validate=Range(0))
-    won = fields.Integer(validate=Range(0))
-
-
-class Request(Schema):
-    class Meta:
-        unknown = RAISE
-
-    moment = fields.String(required=True)
-    context = fields.Dict(keys=fields.String())
-    own = fields.Dict(keys=fields.String())
-    opponent = fields.Dict(keys=fields.String())
-    observations = fields.List(fields.Nested(Seen))
-    score = fields.Nested(Score)
-    points_played = fields.Nested(PointsPlayed)
-    own_errors = fields.Dict(keys=fields.String(), values=fields.Integer())
-    tries = fields.List(fields.Nested(Tries))
-    limit = fields.Integer(validate=Range(1, 10))
-    minutes_left = fields.Float()
-
-
-class Reason(Schema):
-    text = fields.String()
-    observation = fields.Integer()
-
-
-class Worth(Schema):
-    size = fields.String()
-    point = fields.Float()
-    match = fields.Float()
-
-
-class Suggestion(Schema):
-    rank = fields.Integer()
-    tactic = fields.String()
-    title = fields.String()
-    say = fields.String()
-    because = fields.List(fields.Nested(Reason))
-    worth = fields.Nested(Worth)
-    stop_when = fields.String()
-
-
-class Answer(Schema):
-    moment = fields.String()
-    suggestions = fields.List(fields.Nested(Suggestion))
-
-
+SCORE = shape(
+    sets=fields.List(of_two(fields.Integer(validate=Range(0)))),
+    games=of_two(fields.Integer(validate=Range(0))),
+    points=of_two(fields.String()),
+    server=fields.String(validate=OneOf(("own", "opponent")), allow_none=True),
+)
+WON = shape(won=NUMBERS["won"], of=NUMBERS["of"])
+SEEN = shape(
+    "value",
+    "by",
+    "note",
+    "ref",
+    what=fields.String(required=True),
+    **{name: fields.Float(validate=Range(0)) for name in ("count", "of")},
+    counts=fields.Dict(keys=fields.String(), values=fields.Float(validate=Range(0))),
+    rating=fields.Integer(validate=Range(0, 4)),
+    amount=fields.Float(),
+    seen=fields.Boolean(),
+    **{name: fields.String(validate=OneOf(words)) for name, words in WORDS.items()},
+    **{name: fields.Integer(validate=Range(1)) for name in ("set", "game")},
+)
+REQUEST = Schema.from_dict(
+    {
+        "moment": fields.String(required=True),
+        **{name: fields.Dict(keys=fields.String()) for name in ("context", "own", "opponent")},
+        "observations": fields.List(SEEN),
+        "score": SCORE,
+        "points_played": shape(on_serve=WON, on_return=WON),
+        "own_errors": fields.Dict(keys=fields.String(), values=fields.Integer()),
+        "tries": fields.List(shape("tactic", tried=NUMBERS["tried"], won=NUMBERS["won"])),
+        "limit": fields.Integer(validate=Range(1, 10)),
+        "minutes_left": fields.Float(),
+    }
+)
+SUGGESTION = shape(
+    *("tactic", "title", "say", "stop_when"),
+    rank=fields.Integer(),
+    because=fields.List(shape("text", observation=fields.Integer())),
+    worth=shape("size", point=fields.Float(), match=fields.Float()),
+)
 ANSWER = {
     "moment": "change-of-ends",
     "suggestions": [
@@ -117,9 +87,9 @@ ANSWER = {
 
 
 def create_app() -> Flask:
-    """The application: one route."""
+    """Make the application: one route."""
     app = Flask("bare")
-    loads, dumps = Request(), Answer()
+    loads, dumps = REQUEST(unknown=RAISE), shape("moment", suggestions=fields.List(SUGGESTION)).schema
 
     @app.post("/v1/suggestions")
     def suggest() -> Any:

@@ -1,12 +1,7 @@
-"""Times one recommendation and its stages: `python tests/benchmarks/recommend.py`.
-
-Prints, for 10, 50 and 500 observations, the median time of a recommendation, that of each stage, and the shares of
-the matcher, of pricing (the grid and all tactics) and of the looks.
-"""
+"""Times the stages of a recommendation for `run`."""
 
 from __future__ import annotations
 
-import argparse
 import random
 import time
 from collections.abc import Callable, Sequence
@@ -19,7 +14,6 @@ from tacticapi.advice import Adviser, recommend
 from tacticapi.api.situations import read_situation
 from tacticapi.domain.situation import Situation
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.rulebook.load import load
 
 STAGES = ("score", "grid", "evidence", "facts", "matcher", "price and rank", "percentiles", "looks", "words")
 PRICING = ("grid", "price and rank", "percentiles")
@@ -79,21 +73,3 @@ def shares(medians: dict[str, float]) -> dict[str, float]:
     """What parts of a recommendation the matcher, pricing and the looks take."""
     parts = {"matcher": ("matcher",), "pricing": PRICING, "looks": ("looks",)}
     return {name: sum(medians[stage] for stage in stages) / medians["total"] for name, stages in parts.items()}
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--requests", type=int, default=60, help="recommendations a size")
-    requests = parser.parse_args().requests
-    adviser = Adviser(load())
-    stages = Stages(adviser)
-    print(f"{len(adviser.matcher.rules)} rules, {adviser.matcher.engine_name}; median milliseconds of {requests}")
-    print(f"{'observations':>12}" + "".join(f"{name:>16}" for name in ("total", *STAGES)))
-    for size in (10, 50, 500):
-        middle = stages.medians(situations(adviser, size, requests))
-        told = ", ".join(f"{name} {share:.0%}" for name, share in shares(middle).items())
-        print(f"{size:>12}" + "".join(f"{value:>16.2f}" for value in middle.values()) + f"   {told}")
-
-
-if __name__ == "__main__":
-    main()

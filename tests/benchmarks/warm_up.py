@@ -11,7 +11,7 @@ by a margin, in log odds, and it is the weaker one.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import log, sqrt
 from typing import Any
@@ -27,34 +27,23 @@ MAX_BALLS = 45  # about what a warm-up has room for, and what the usual order ta
 OTHER_BALLS = 4  # a look that has nothing to do with the wings
 OWN = {
     "handedness": "right",
-    **dict.fromkeys(
-        ("serve_placement", "second_serve_kick", "slice_backhand", "topspin_height", "change_direction"), 3
-    ),
-    **dict.fromkeys(("volley", "approach", "drop_shot", "lob", "short_angle", "return_attack", "return_block"), 3),
+    **dict.fromkeys(("serve_placement", "second_serve_kick", "slice_backhand", "topspin_height"), 3),
+    **dict.fromkeys(("change_direction", "volley", "approach", "drop_shot", "lob", "short_angle"), 3),
+    **dict.fromkeys(("return_attack", "return_block"), 3),
 }
 ABOUT = {
-    Wing.BACKHAND: (
-        ("hides_backhand", Wing.BACKHAND),
-        ("weak_high_backhand", Wing.BACKHAND),
-        ("weak_low_ball", Wing.BACKHAND),
-    ),
-    Wing.FOREHAND: (
-        ("weak_forehand", Wing.FOREHAND),
+    Wing.BACKHAND: [(trait, Wing.BACKHAND) for trait in ("hides_backhand", "weak_high_backhand", "weak_low_ball")],
+    Wing.FOREHAND: [
+        *(("weak_forehand", Wing.FOREHAND), ("weak_low_ball", Wing.FOREHAND)),
         ("backhand_is_better", Wing.BACKHAND),
-        ("weak_low_ball", Wing.FOREHAND),
-    ),
+    ],
 }
-FIXED = (  # the usual order: both wings steadily, the middle, high, low, then the rest
-    "warmup.forehand_made",
-    "warmup.backhand_made",
-    "warmup.middle_ball_on_forehand",
-    "warmup.high_forehand",
-    "warmup.high_backhand",
-    "warmup.low_forehand",
-    "warmup.low_backhand",
-    "warmup.ran_round_backhand",
-    "warmup.forehand_contact",
-    "warmup.backhand_contact",
+FIXED = tuple(  # the usual order: both wings steadily, the middle, high, low, then the rest
+    f"warmup.{item}"
+    for item in (
+        *("forehand_made", "backhand_made", "middle_ball_on_forehand", "high_forehand", "high_backhand"),
+        *("low_forehand", "low_backhand", "ran_round_backhand", "forehand_contact", "backhand_contact"),
+    )
 )
 
 
@@ -129,33 +118,26 @@ def asked(observations: list[Observation], profile: dict[str, Any]) -> Situation
     )
 
 
-def by_fixed_order(adviser: Adviser) -> Callable[[Situation], Iterator[str]]:
+def by_fixed_order(situation: Situation, adviser: Adviser) -> list[str]:
     """The kinds in the usual order, those already seen left out."""
-
-    def order(situation: Situation) -> Iterator[str]:
-        seen = {o.what for o in situation.observations}
-        yield from (what for what in FIXED if what not in seen)
-
-    return order
+    return [what for what in FIXED if what not in {one.what for one in situation.observations}]
 
 
-def by_looks(adviser: Adviser) -> Callable[[Situation], Iterator[str]]:
+def by_looks(situation: Situation, adviser: Adviser) -> list[str]:
     """The kinds that the service asks for next, as many as it names at once."""
-
-    def order(situation: Situation) -> Iterator[str]:
-        yield from (look.what for look in adviser.recommend(situation).look_for)
-
-    return order
+    return [look.what for look in adviser.recommend(situation).look_for]
 
 
-def balls_to_find(opponent: Opponent, order: Callable[[Situation], Iterator[str]], adviser: Adviser, seed: int) -> int:
+def balls_to_find(
+    opponent: Opponent, order: Callable[[Situation, Adviser], list[str]], adviser: Adviser, seed: int
+) -> int:
     """Balls until the weaker wing is believed the weaker one by the margin; MAX_BALLS where that takes longer."""
     rng = np.random.default_rng(seed)
     observations: list[Observation] = []
     profile: dict[str, Any] = {}
     balls = 0
     while balls < MAX_BALLS:
-        batch = list(order(asked(observations, profile)))
+        batch = order(asked(observations, profile), adviser)
         if not batch:
             return MAX_BALLS
         for what in batch:
@@ -200,8 +182,8 @@ def experiment(adviser: Adviser, opponents: int, seed: int = 1) -> Result:
     fixed, looks = [], []
     for number in range(opponents):
         opponent = Opponent.drawn(rng)
-        fixed.append(balls_to_find(opponent, by_fixed_order(adviser), adviser, number))
-        looks.append(balls_to_find(opponent, by_looks(adviser), adviser, number))
+        fixed.append(balls_to_find(opponent, by_fixed_order, adviser, number))
+        looks.append(balls_to_find(opponent, by_looks, adviser, number))
     saved = np.array(fixed) - np.array(looks)
     half_width = 1.96 * float(saved.std(ddof=1)) / sqrt(opponents)
     return Result(float(np.mean(fixed)), float(np.mean(looks)), float(saved.mean()), half_width)

@@ -1,5 +1,6 @@
-"""Every command shows how it is called, and how a command may end is told in one place."""
+"""Every command shows how it is called and how it may end; a terminal is shown progress and completes commands."""
 
+import io
 import re
 import subprocess
 import sys
@@ -11,6 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from tacticapi.cli import MEANINGS, main
+from tacticapi.cli.text import progress_over
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "command-line.md"
 
@@ -30,7 +32,7 @@ def spoken(path: tuple[str, ...]) -> str:
 
 
 @pytest.mark.parametrize("path", commands(), ids=spoken)
-def test_every_command_shows_an_example_of_itself(path: tuple[str, ...]) -> None:
+def test_every_command_shows_an_example_of_itself(path):
     told = CliRunner().invoke(main, [*path, "--help"])
     assert told.exit_code == 0
     _, found, examples = told.output.partition("Example")
@@ -38,7 +40,7 @@ def test_every_command_shows_an_example_of_itself(path: tuple[str, ...]) -> None
     assert f"{spoken(path)} " in examples or f"{spoken(path)}\n" in examples
 
 
-def test_the_list_of_commands_needs_no_more_than_the_command_line() -> None:
+def test_the_list_of_commands_needs_no_more_than_the_command_line():
     ask = "import sys; from tacticapi.cli import main; main(['--help'], standalone_mode=False); print(*sys.modules)"
     told = subprocess.run([sys.executable, "-c", ask], check=True, capture_output=True, text=True).stdout
     listed, modules = told[: told.index("Exit statuses")], set(told.splitlines()[-1].split())
@@ -46,7 +48,7 @@ def test_the_list_of_commands_needs_no_more_than_the_command_line() -> None:
     assert not modules & {"flask", "numpy", "scipy", "sqlalchemy", "durable", "gunicorn", "yaml"}
 
 
-def test_the_statuses_stand_under_the_help_and_in_the_documentation() -> None:
+def test_the_statuses_stand_under_the_help_and_in_the_documentation():
     help_text = re.sub(r"\s+", " ", CliRunner().invoke(main, ["--help"]).output)
     document = DOCUMENT.read_text(encoding="utf-8")
     for status, meaning in MEANINGS.items():
@@ -55,14 +57,14 @@ def test_the_statuses_stand_under_the_help_and_in_the_documentation() -> None:
     assert len(re.findall(r"^\| \d \|", document, re.MULTILINE)) == len(MEANINGS)
 
 
-def test_the_documentation_names_every_command() -> None:
+def test_the_documentation_names_every_command():
     document = DOCUMENT.read_text(encoding="utf-8")
     for path in commands():
         if path:
             assert f"`{path[-1]}`" in document or f"`{spoken(path)}" in document, spoken(path)
 
 
-def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differently(tmp_path: Path) -> None:
+def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differently(tmp_path):
     run = CliRunner()
     nowhere = {"TACTICAPI_DB": str(tmp_path / "none.db")}
     assert run.invoke(main, ["db", "check"], env=nowhere).exit_code == 1
@@ -71,3 +73,40 @@ def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differentl
     assert unknown.exit_code == 2
     assert unknown.stderr.splitlines()[-1] == "Error: No such command 'advise'."
     assert run.invoke(main, ["token", "draft"]).exit_code == 0
+
+
+PROGRAM = Path(sys.executable).parent / "tacticapi"
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def shown_on(stream: io.StringIO, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(sys, "stderr", stream)
+    with progress_over(range(3), 3, "Importing") as items:
+        assert list(items) == [0, 1, 2]
+    return stream.getvalue()
+
+
+def test_a_terminal_is_shown_how_far_long_work_has_come(monkeypatch):
+    shown = shown_on(Terminal(), monkeypatch)
+    assert "Importing" in shown
+    assert "100%" in shown
+
+
+def test_a_file_or_a_pipe_is_shown_nothing(monkeypatch):
+    assert shown_on(io.StringIO(), monkeypatch) == ""
+
+
+def test_bash_completes_a_command(tmp_path):
+    script = CliRunner().invoke(main, env={"_TACTICAPI_COMPLETE": "bash_source"}, prog_name="tacticapi")
+    assert script.exit_code == 0
+    (tmp_path / "script").write_text(script.output)
+    ask = (
+        "source ./script; COMP_WORDS=(tacticapi rules ex); COMP_CWORD=2; COMPREPLY=(); "
+        f'_tacticapi_completion {PROGRAM}; echo "${{COMPREPLY[@]}}"'
+    )
+    done = subprocess.run(["bash", "-c", ask], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["explain"]

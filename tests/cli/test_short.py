@@ -1,6 +1,6 @@
 """The short form: how many words are heard, and what is left out first."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -8,11 +8,9 @@ from typing import Any
 import pytest
 import yaml
 
-from tacticapi.advice import Adviser
 from tacticapi.cli.text import Short, short, short_line
 from tacticapi.domain.advice import Advice, Look, Plan, Reason, SourceLine, Suggestion
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Moment, Situation, Verdict
+from tacticapi.domain.situation import Moment, Verdict
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
 SOURCE = SourceLine("common practice")
@@ -48,28 +46,25 @@ def counted(told: Short) -> int:
     return len(" ".join([*lines, told.plan, told.score, *told.looks]).split())
 
 
-def test_a_suggestion_keeps_two_reasons_where_they_fit() -> None:
-    assert [one[:7] for one in short_line(suggestion(say=20, reasons=(5, 5, 5), stop=10)).because] == [
-        "reason0",
-        "reason1",
-    ]
+@pytest.mark.parametrize(
+    ("line", "because"),
+    [
+        ({"say": 20, "reasons": (5, 5, 5), "stop": 10}, (text(5, "reason0"), text(5, "reason1"))),  # two are enough
+        ({"say": 24, "reasons": (5, 3), "stop": 14}, (text(5, "reason0"),)),  # the second does not fit 45 words
+        ({"reasons": ()}, ("why it works",)),
+    ],
+)
+def test_a_suggestion_keeps_two_reasons_where_they_fit(line, because):
+    assert short_line(suggestion(**line)).because == because
 
 
-def test_a_second_reason_that_does_not_fit_45_words_is_left_out() -> None:
-    assert short_line(suggestion(say=24, reasons=(5, 3), stop=14)).because == (text(5, "reason0"),)
-
-
-def test_without_a_reason_it_says_why_it_works() -> None:
-    assert short_line(suggestion(reasons=())).because == ("why it works",)
-
-
-def test_the_tries_of_the_plan_are_told_by_the_plan_alone() -> None:
+def test_the_tries_of_the_plan_are_told_by_the_plan_alone():
     tried = suggestion(because=(Reason("tried 4 times, 2 won", "tries"), Reason("seen 2 of 6", "seen")))
     assert short_line(tried, plan="a").because == ("seen 2 of 6",)
     assert short_line(tried, plan="b").because == ("tried 4 times, 2 won", "seen 2 of 6")
 
 
-def test_all_is_told_where_there_is_room() -> None:
+def test_all_is_told_where_there_is_room():
     told = short(advice(suggestion()))
     assert (len(told.lines[0].because), len(told.looks)) == (2, 2)
     assert all((told.plan, told.score, told.lines[0].stop_when))
@@ -79,9 +74,7 @@ def test_all_is_told_where_there_is_room() -> None:
     ("say", "lines", "seconds", "looks", "stops"),
     [(12, 2, 2, 2, 2), (13, 2, 1, 2, 2), (18, 2, 0, 2, 2), (23, 2, 0, 1, 2), (31, 2, 0, 1, 1), (44, 1, 0, 1, 1)],
 )
-def test_second_reasons_go_first_then_looks_then_stop_when_then_further_suggestions(
-    say: int, lines: int, seconds: int, looks: int, stops: int
-) -> None:
+def test_second_reasons_go_first_then_looks_then_stop_when_then_further_suggestions(say, lines, seconds, looks, stops):
     told = short(advice(suggestion(say=10), suggestion(say=say, rank=2, tactic="b")))
     assert counted(told) <= 90
     assert len(told.lines) == lines
@@ -90,41 +83,37 @@ def test_second_reasons_go_first_then_looks_then_stop_when_then_further_suggesti
     assert sum(bool(line.stop_when) for line in told.lines) == stops
 
 
-def test_between_points_looks_go_before_anything_but_second_reasons() -> None:
+def test_between_points_looks_go_before_anything_but_second_reasons():
     told = short(advice(suggestion(say=8, reasons=(5,), stop=3), moment=Moment.BETWEEN_POINTS, plan=5, score=4))
     assert counted(told) == 25
     assert told.looks == ()
 
 
-def test_the_first_line_to_say_is_never_cut() -> None:
+def test_the_first_line_to_say_is_never_cut():
     told = short(advice(suggestion(say=40), suggestion(rank=2), moment=Moment.BETWEEN_POINTS))
     assert [line.of.rank for line in told.lines] == [1]
     assert counted(told) == 40
 
 
-def test_what_speaks_for_safety_is_neither_cut_nor_counted() -> None:
+def test_what_speaks_for_safety_is_neither_cut_nor_counted():
     safe = suggestion(say=24, stop=14, rank=2, tactic="heat", safety=True)
     told = short(advice(suggestion(say=20, rank=1), safe, safe, moment=Moment.BETWEEN_POINTS))
-    assert [(line.of.safety, bool(line.stop_when)) for line in told.lines] == [
-        (False, False),
-        (True, True),
-        (True, True),
-    ]
+    assert [(line.of.safety, bool(line.stop_when)) for line in told.lines] == [(False, False), *[(True, True)] * 2]
     assert counted(told) <= 25
 
 
-def test_a_plan_without_a_count_is_told_only_where_nothing_is_suggested() -> None:
+def test_a_plan_without_a_count_is_told_only_where_nothing_is_suggested():
     given = Advice(Moment.SET_BREAK, "1", "", plan=Plan(Verdict.KEEP, "nothing was tried"))
     assert short(given).plan == "nothing was tried"
     assert short(replace(given, suggestions=(suggestion(),))).plan == ""
 
 
-def test_two_looks_for_the_same_are_one() -> None:
+def test_two_looks_for_the_same_are_one():
     same = [Look(what, "asks", "give both the same ball", 0.0) for what in ("a", "b")]
     assert short(Advice(Moment.SET_BREAK, "1", "", look_for=tuple(same))).looks == ("give both the same ball",)
 
 
-def test_the_score_is_told_without_what_is_plain_to_see() -> None:
+def test_the_score_is_told_without_what_is_plain_to_see():
     score = "break point against you, worth 0.19 of the match; you serve to the ad court"
     told = {moment: short(Advice(moment, "1", "", score=score)).score for moment in Moment}
     assert told[Moment.BETWEEN_POINTS] == "break point against you"
@@ -132,9 +121,7 @@ def test_the_score_is_told_without_what_is_plain_to_see() -> None:
 
 
 @pytest.mark.parametrize("request_", [*PLAYED, *map(demo_situation, DEMO_STORY)])
-def test_every_answer_is_short(
-    adviser: Adviser, situation: Callable[..., Situation], rulebook: Rulebook, request_: dict[str, Any]
-) -> None:
+def test_every_answer_is_short(adviser, situation, rulebook, request_):
     given = adviser.recommend(situation(**request_))
     told = short(given)
     assert counted(told) <= (25 if given.moment is Moment.BETWEEN_POINTS else 90)

@@ -4,14 +4,12 @@ import re
 from pathlib import Path
 from uuid import uuid4
 
-import pytest
-
 DOCUMENT = Path(__file__).parents[2] / "docs" / "client.md"
 ADDRESS = "http://127.0.0.1:8000"
 EXAMPLE = re.compile(r"^```python\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 
 
-def test_the_examples_run(service: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_examples_run(service, capsys):
     text = DOCUMENT.read_text(encoding="utf-8")
     assert ADDRESS in text
     own_names = {ADDRESS: service, '"Larch"': f'"Larch {uuid4()}"', '"Sleet"': f'"Sleet {uuid4()}"'}

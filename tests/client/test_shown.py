@@ -1,28 +1,25 @@
 """Advice as a terminal and a notebook show it: safety first, ranked, every reason, and nothing that could run."""
 
 import re
-from html.parser import HTMLParser
+from typing import Any
+
+import pytest
 
 from tacticapi.client import Advice
 from tacticapi.client.shown import Markdown, Page
 
+from ..api.page import Page as Read
+
 SOURCE = {"status": "common practice", "key": None, "citation": None, "backs": None}
 SAFETY = {"tactic": "heat", "say": "Stop in the shade.", "why": "It is hot.", "caution": "Follow the local code."}
-LINE = {
-    "rank": 1,
-    "tactic": "high-to-the-backhand",
-    "category": "rally",
-    "title": "High to the <b>backhand</b>",
-    "say": "Heavy and high to the backhand.",
-    "why": "It is hard to hit down from there.",
+LINE: dict[str, Any] = {
+    "rank": 1, "tactic": "high-to-the-backhand", "category": "rally", "title": "High to the <b>backhand</b>",
+    "say": "Heavy and high to the backhand.", "why": "It is hard to hit down from there.",
     "because": [{"text": "missed 4 of 5 above the shoulder"}],
     "worth": {"size": "large", "pays_in": 0.81, "point": 0.031, "match": 0.042, "match_low": 0.01, "match_high": 0.07},
-    "not_if": "They step in.",
-    "stop_when": "Look again after 4 lost of 6.",
-    "risk": "low",
-    "sources": [SOURCE],
+    "not_if": "They step in.", "stop_when": "Look again after 4 lost of 6.", "risk": "low", "sources": [SOURCE],
     "targets": [{"court": "ad", "spot": "wide", "wing": "backhand"}],
-}
+}  # fmt: skip
 ADVICE = Advice(
     {
         "advice_id": "a",
@@ -34,55 +31,8 @@ ADVICE = Advice(
         "changed": [],
         "look_for": [],
         "notice": ["Check the event's rules."],
-    },
+    }
 )
-
-
-class Tags(HTMLParser):
-    def __init__(self) -> None:
-        super().__init__()
-        self.names: list[str] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.names.append(tag)
-
-
-def in_order(text: str, *words: str) -> bool:
-    places = [text.index(word) for word in words]
-    return places == sorted(places)
-
-
-def test_safety_stands_before_tactics_and_the_notice_at_the_end() -> None:
-    for shown in (str(ADVICE), ADVICE._repr_html_()):
-        assert in_order(
-            shown,
-            "Stop in the shade. Follow the local code.",
-            "1. Heavy and high",
-            "2. Heavy and high",
-            "event&#x27;s rules" if "<" in shown[:1] else "event's rules",
-        )
-
-
-def test_in_short_a_suggestion_is_say_because_and_look_again_then_comes_the_plan() -> None:
-    shown = str(ADVICE)
-    assert in_order(
-        shown, "1. Heavy and high", "   Because missed 4 of 5", "   Look again after 4 lost", "2. Heavy", "Plan: keep: "
-    )
-    assert "Worth" not in shown
-
-
-def test_the_details_of_a_suggestion_are_its_reasons_worth_and_source() -> None:
-    for words in (
-        "missed 4 of 5 above",
-        "a large gain; it pays against 8 in 10 such players",
-        "common practice",
-        "They step",
-        "ad court wide (their backhand)",
-        "Stop in the shade.",
-    ):
-        assert words in re.sub(r"\s+", " ", ADVICE.details)
-
-
 ESTIMATE = {
     "quality": "wing", "player": "opponent", "wing": "backhand", "what": "rally.backhand_errors",
     "says": "backhand errors",
@@ -90,7 +40,32 @@ ESTIMATE = {
 }  # fmt: skip
 
 
-def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
+def details(**changes: Any) -> str:
+    return re.sub(r"\s+", " ", Advice({**ADVICE, **changes}).details)
+
+
+@pytest.mark.parametrize("shown", [str(ADVICE), ADVICE._repr_html_().replace("&#x27;", "'")], ids=["text", "page"])
+def test_in_short_safety_comes_first_then_say_because_and_look_again_then_plan_and_notice(shown):
+    words = (
+        "Stop in the shade. Follow the local code.", "1. Heavy and high", "   Because missed 4 of 5",
+        "   Look again after 4 lost", "2. Heavy and high", "hard to hit down", "Plan: keep: ",
+        "event's rules",
+    )  # fmt: skip
+    places = [shown.index(word) for word in words]
+    assert places == sorted(places)
+    assert "Worth" not in shown
+
+
+def test_the_details_of_a_suggestion_are_its_reasons_worth_and_source():
+    for words in ("missed 4 of 5 above", "a large gain; it pays against 8 in 10 such players", "common practice",
+                  "They step", "ad court wide (their backhand)", "Stop in the shade."):  # fmt: skip
+        assert words in details()
+    sure = {**LINE, "worth": {**LINE["worth"], "pays_in": 0.987}}
+    assert "it pays against more than 9 in 10 such players" in details(suggestions=[sure])  # which is no promise
+    assert "Worth" not in details(suggestions=[{**LINE, "worth": None}])
+
+
+def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first():
     rated = {**ESTIMATE, "says": "high balls handled", "seen": {"count": 0.0, "of": 0.0}}
     shown = Advice({**ADVICE, "profile": [ESTIMATE, rated, *[ESTIMATE] * 20]}).details
     first, second, *more = re.findall("  - (.* usual .*)", shown)
@@ -99,37 +74,13 @@ def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
     assert len(more) == 4
 
 
-def test_what_pays_against_nearly_all_is_no_promise() -> None:
-    worth = {**LINE.get("worth"), "pays_in": 0.987}
-    shown = re.sub(r"\s+", " ", Advice({**ADVICE, "suggestions": [{**LINE, "worth": worth}]}).details)
-    assert "it pays against more than 9 in 10 such players" in shown
-
-
-def test_a_line_that_sends_no_ball_claims_no_worth() -> None:
-    assert "Worth" not in Advice({**ADVICE, "suggestions": [{**LINE, "worth": None}]}).details
-
-
-def test_where_nothing_speaks_for_it_the_reason_why_it_works_stands() -> None:
-    assert "hard to hit down" in re.sub(r"\s+", " ", str(ADVICE))
-
-
-def test_a_terminal_of_80_columns_is_enough() -> None:
+def test_a_terminal_of_80_columns_is_enough_and_a_notebook_runs_and_fetches_nothing():
     assert max(map(len, [*str(ADVICE).splitlines(), *ADVICE.details.splitlines()])) <= 80
+    assert [name for name, _ in Read(ADVICE._repr_html_()).tags] == ["pre"]
 
 
-def test_a_notebook_runs_nothing_and_fetches_nothing() -> None:
-    tags = Tags()
-    tags.feed(ADVICE._repr_html_())
-    assert tags.names == ["pre"]
-
-
-def test_a_text_in_markdown_is_shown_as_such() -> None:
+def test_a_text_is_shown_as_markdown_and_the_pictures_of_a_page_are_found():
     assert Markdown("# Debrief\n")._repr_markdown_() == "# Debrief\n"
-
-
-def test_the_pictures_of_a_page_are_found() -> None:
-    page = Page('<p>a</p><svg role="img"><title>T</title></svg><p>b</p><svg></svg>')
-    assert [picture._repr_svg_() for picture in page.pictures] == [
-        '<svg role="img"><title>T</title></svg>',
-        "<svg></svg>",
-    ]
+    titled = '<svg role="img"><title>T</title></svg>'
+    page = Page(f"<p>a</p>{titled}<p>b</p><svg></svg>")
+    assert [picture._repr_svg_() for picture in page.pictures] == [titled, "<svg></svg>"]

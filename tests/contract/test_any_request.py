@@ -14,7 +14,7 @@ from schemathesis.schemas import BaseSchema
 
 from tacticapi.api.http.problems import PROBLEMS
 
-from .conftest import EXAMPLES, NewContract
+from .conftest import EXAMPLES
 
 ADVICE = ["suggest", "explain"]
 CALCULATIONS = "^/v1/calculations/"
@@ -57,27 +57,27 @@ def problem_is_listed(response: Any) -> None:
         assert problem["status"] == response.status_code
 
 
-def test_any_request_for_advice_is_answered_as_the_contract_says(contract: NewContract) -> None:
+def test_any_request_for_advice_is_answered_as_the_contract_says(contract):
     statuses = asked(contract(*DEAR).include(operation_id=ADVICE))
     assert {200, 422} <= statuses.keys()
 
 
-def test_any_question_to_a_model_is_answered_as_the_contract_says(contract: NewContract) -> None:
+def test_any_question_to_a_model_is_answered_as_the_contract_says(contract):
     statuses = asked(contract(*DEAR).include(path_regex=CALCULATIONS))
     assert {200, 422} <= statuses.keys()
 
 
-def test_any_other_request_that_reads_is_answered_as_the_contract_says(contract: NewContract) -> None:
+def test_any_other_request_that_reads_is_answered_as_the_contract_says(contract):
     statuses = asked(contract("coverage", "fuzzing").include(method="GET"))
     assert {200, 404, 405, 422} <= statuses.keys()
 
 
-def test_any_other_request_that_changes_is_answered_as_the_contract_says(contract: NewContract) -> None:
+def test_any_other_request_that_changes_is_answered_as_the_contract_says(contract):
     rest = contract("coverage", "fuzzing").exclude(path_regex=CALCULATIONS).exclude(operation_id=ADVICE)
     statuses = asked(rest.exclude(method="GET"))
     assert {200, 201, 404, 405, 422} <= statuses.keys()
 
 
-def test_any_sequence_of_requests_is_answered_as_the_contract_says(contract: NewContract) -> None:
+def test_any_sequence_of_requests_is_answered_as_the_contract_says(contract):
     statuses = asked(contract("stateful").exclude(path_regex=CALCULATIONS).exclude(operation_id=ADVICE))
     assert {200, 201, 404} <= statuses.keys()

@@ -3,12 +3,14 @@
 import os
 import re
 import signal
-import socket
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
+
+from ..served.running import free_port
 
 ROOT = Path(__file__).parents[2]
 BLOCK = re.compile(r"^```(\w+)[^\n]*\n(.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -21,13 +23,6 @@ def blocks(page: Path, language: str) -> list[str]:
     return [text for name, text in BLOCK.findall(page.read_text(encoding="utf-8")) if name == language]
 
 
-def free_port() -> int:
-    """Return a port that nobody listens on."""
-    with socket.socket() as taken:
-        taken.bind(("127.0.0.1", 0))
-        return int(taken.getsockname()[1])
-
-
 def script_of(page: Path) -> str:
     """Return the page's commands as one script that stops at the first failure.
 
@@ -38,17 +33,13 @@ def script_of(page: Path) -> str:
     return f'set -euo pipefail\nln -s "{sys.prefix}" .venv\n{INSTALL.sub(":", commands)}\n'
 
 
-def is_shown_as_a_command(language: str) -> bool:
-    return language in {"bash", "shell", "console", "zsh"}
-
-
-def test_every_command_stands_in_a_block_that_is_run() -> None:
+def test_every_command_stands_in_a_block_that_is_run():
     shown = {page.name: [name for name, _ in BLOCK.findall(page.read_text(encoding="utf-8"))] for page in PAGES}
-    assert not {page: names for page, names in shown.items() if any(map(is_shown_as_a_command, names))}
+    assert not {page: names for page, names in shown.items() if {"bash", "shell", "console", "zsh"} & set(names)}
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if blocks(page, "sh")], ids=lambda page: page.name)
-def test_the_commands_of_a_page_work_in_order(page: Path, tmp_path: Path) -> None:
+def test_the_commands_of_a_page_work_in_order(page, tmp_path):
     for name in ("rules", "seeds_demo"):
         (tmp_path / name).symlink_to(ROOT / name)
     environment = {
@@ -57,24 +48,13 @@ def test_the_commands_of_a_page_work_in_order(page: Path, tmp_path: Path) -> Non
     environment["PATH"] = f"{Path(sys.executable).parent}{os.pathsep}{environment['PATH']}"
     told = tmp_path / "told.txt"  # a file, since a service in the background keeps a pipe open
     with told.open("w") as out:
+        command = ["bash", "-c", script_of(page)]
         run = subprocess.Popen(
-            ["bash", "-c", script_of(page)],
-            cwd=tmp_path,
-            env=environment,
-            stdout=out,
-            stderr=subprocess.STDOUT,
-            start_new_session=True,
+            command, cwd=tmp_path, env=environment, stdout=out, stderr=subprocess.STDOUT, start_new_session=True
         )
     try:
         run.wait(timeout=180)
-    finally:
-        stop_all_of(run.pid)
+    finally:  # end what the page left running, such as a service in the background
+        with suppress(ProcessLookupError):
+            os.killpg(run.pid, signal.SIGKILL)
     assert run.returncode == 0, told.read_text()[-4000:]
-
-
-def stop_all_of(group: int) -> None:
-    """End what a page left running, such as a service in the background."""
-    try:
-        os.killpg(group, signal.SIGKILL)
-    except ProcessLookupError:
-        return

@@ -22,7 +22,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_no_page_asks_for_anything_from_elsewhere(site: Path) -> None:
+def test_no_page_asks_for_anything_from_elsewhere(site):
     asks = re.compile(
         r"<(?:script|img|iframe)\b[^>]*\bsrc=[\"']?(?:https?:)?//"
         r"|<link\b[^>]*rel=[\"']?stylesheet[^>]*href=[\"']?(?:https?:)?//"
@@ -32,7 +32,7 @@ def test_no_page_asks_for_anything_from_elsewhere(site: Path) -> None:
     assert not [page.name for page in pages if asks.search(page.read_text(encoding="utf-8"))]
 
 
-def test_every_tactic_and_source_has_its_place_in_the_reference(site: Path) -> None:
+def test_every_tactic_and_source_has_its_place_in_the_reference(site):
     from tacticapi.rulebook.load import load
 
     rulebook = load()

@@ -1,9 +1,13 @@
 """Bodies that nobody would send on purpose: any JSON, and a good body with something changed."""
 
 import copy
+import json
 from typing import Any
 
 from hypothesis import strategies as st
+from werkzeug.test import TestResponse
+
+from tacticapi.api.http.problems import ProblemSchema
 
 
 def any_json(*words: Any) -> st.SearchStrategy[Any]:
@@ -38,3 +42,13 @@ def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     """Every place in a body, but for the body itself."""
     steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
     return [place for step, below in steps for place in ((*at, step), *places(below, (*at, step)))]
+
+
+def refused(response: TestResponse, *statuses: int) -> list[str]:
+    """Where the faults are that a valid problem document of one of these statuses tells of."""
+    assert response.status_code in statuses, (response.request.path, response.status, response.text[:300])
+    assert response.content_type == "application/problem+json"
+    problem = json.loads(response.data.decode("utf-8"))
+    assert ProblemSchema().validate(problem) == {}
+    assert problem["status"] == response.status_code
+    return [error.get("pointer", "") for error in problem.get("errors", [])]

@@ -6,9 +6,8 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.http.deployment import EXTENSION
-from tacticapi.store import upgrade
-from tacticapi.store.engine import file_url
+
+from ..databases import app_on, new_database
 
 
 @pytest.fixture(scope="session")
@@ -29,8 +28,5 @@ def client(app: Flask) -> Iterator[FlaskClient]:
 @pytest.fixture(scope="module")
 def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
     """The same with a new database, open to this machine."""
-    url = file_url(tmp_path_factory.mktemp("hostile") / "kept.db")
-    upgrade(url)
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
-    yield app
-    app.extensions[EXTENSION].services.engine.dispose()
+    with app_on(new_database("sqlite", tmp_path_factory.mktemp("hostile")), adviser, LOCAL=True) as app:
+        yield app

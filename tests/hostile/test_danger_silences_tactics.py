@@ -1,9 +1,9 @@
 """One danger sign, posted in any way beside anything else: no text of any tactic comes out anywhere."""
 
 import json
+import random
 import threading
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 from uuid import uuid4
 from wsgiref.simple_server import WSGIRequestHandler, make_server
@@ -13,58 +13,27 @@ from click.testing import CliRunner
 from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from werkzeug.test import TestResponse
 
 from tacticapi.cli import main
 from tacticapi.client import Client, Problem
-from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import Moment, Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.load import load
+
+from ..benchmarks.bodies import body
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 RULES = load()
 SIGN = "physical.warning_sign"
-KINDS = [k for k in RULES.kinds.values() if k.subject not in ("context", "own", "opponent", "physical", "record")]
-STROKES = [k.key for k in RULES.kinds.values() if k.subject == "own" and k.ways == (Way.RATING,) and not k.health]
 WORDS = ("chest pain", "she fainted", "hit on the head by the ball", "cannot breathe", "had a seizure", "very dizzy")
 PLAYED = [m for m in Moment if m is not Moment.AFTER_MATCH]
-
-
-def seen(kind: ObservationKind, draw: st.DrawFn) -> dict[str, Any] | None:
-    """An observation of a kind, in its first way that a number or a word can say."""
-    posted: dict[str, Any] = {"what": kind.id}
-    of = draw(st.integers(1, 20))
-    match kind.ways[0]:
-        case Way.COUNT:
-            posted |= {"count": draw(st.integers(0, of)), "of": of}
-        case Way.RATING:
-            posted |= {"rating": draw(st.integers(0, 4))}
-        case Way.SEEN:
-            posted |= {"seen": draw(st.booleans())}
-        case Way.VALUE:
-            posted |= {"value": draw(st.sampled_from(kind.options))}
-        case Way.COUNTS:
-            posted |= {"counts": {option: draw(st.integers(0, 9)) for option in kind.options}}
-        case _:
-            return None
-    choices = {"wing": ("forehand", "backhand"), "court": ("deuce", "ad"), "serve": ("first", "second")}
-    for name, needed in kind.qualifiers.items():
-        if needed == "required" or draw(st.booleans()):
-            posted[name] = draw(st.sampled_from(choices[name]))
-    return posted
 
 
 @st.composite
 def situations(draw: st.DrawFn) -> dict[str, Any]:
     """A situation in which tactics would speak."""
-    kinds = draw(st.lists(st.sampled_from(KINDS), min_size=3, max_size=12))
-    return {
-        "moment": draw(st.sampled_from(PLAYED)).value,
-        "context": {"coaching": "permitted", "device": "coach", "surface": draw(st.sampled_from(["clay", "hard"]))},
-        "own": {"handedness": "right", **{name: draw(st.integers(2, 4)) for name in STROKES}},
-        "opponent": {"handedness": draw(st.sampled_from(["left", "right"]))},
-        "observations": [posted for kind in kinds if (posted := seen(kind, draw))],
-    }
+    dice, size = random.Random(draw(st.integers(0, 2**32))), draw(st.integers(3, 12))
+    return {**body(dice, RULES, size), "moment": draw(st.sampled_from(PLAYED)).value}
 
 
 @st.composite
@@ -73,25 +42,22 @@ def ways_to_say_it(draw: st.DrawFn) -> tuple[str, dict[str, Any]]:
     words = draw(st.sampled_from(WORDS))
     site = draw(st.sampled_from(["chest", "head"]))
     note = {"what": "rally.forehand_errors", "count": 1, "of": 4, "note": f"good rally, then {words}"}
-    return draw(
-        st.sampled_from(
-            [
-                ("own", {"pain_site": site}),
-                ("own", {"pain_site": site, "pain_now": 0}),
-                ("own", {"pain_now": draw(st.integers(2, 4)), "pain_site": "knee"}),
-                ("own", {"pain_now": 1}),
-                ("own", {"pain_now": 1, "pain_or_limit": words}),
-                ("own", {"pain_or_limit": words}),
-                ("opponent", {"previous_meeting": f"last year; today {words}"}),
-                ("observations", {"what": SIGN, "seen": True}),
-                ("observations", {"what": SIGN, "value": draw(st.sampled_from(RULES.kinds[SIGN].options))}),
-                ("observations", note),
-                ("context", {"thunder": True}),
-                ("context", {"heat": "extreme"}),
-                ("context", {"heat": {"wbgt": 33.5}}),
-            ]
-        )
-    )
+    said = [
+        ("own", {"pain_site": site}),
+        ("own", {"pain_site": site, "pain_now": 0}),
+        ("own", {"pain_now": draw(st.integers(2, 4)), "pain_site": "knee"}),
+        ("own", {"pain_now": 1}),
+        ("own", {"pain_now": 1, "pain_or_limit": words}),
+        ("own", {"pain_or_limit": words}),
+        ("opponent", {"previous_meeting": f"last year; today {words}"}),
+        ("observations", {"what": SIGN, "seen": True}),
+        ("observations", {"what": SIGN, "value": draw(st.sampled_from(RULES.kinds[SIGN].options))}),
+        ("observations", note),
+        ("context", {"thunder": True}),
+        ("context", {"heat": "extreme"}),
+        ("context", {"heat": {"wbgt": 33.5}}),
+    ]
+    return draw(st.sampled_from(said))
 
 
 def with_sign(situation: dict[str, Any], way: tuple[str, dict[str, Any]]) -> dict[str, Any]:
@@ -117,11 +83,11 @@ def silent(body: str) -> None:
 
 @SOME
 @given(situation=situations(), way=ways_to_say_it())
-def test_a_posted_situation_gets_safety_alone(app: Flask, situation: Any, way: Any) -> None:
+def test_a_posted_situation_gets_safety_alone(app, situation, way):
     client = app.test_client()
-    body = with_sign(situation, way)
+    posted = with_sign(situation, way)
     for address in ("/v1/suggestions", "/v1/explanations", "/v1/explanations?tactic=serve-to-hidden-wing"):
-        answer = client.post(address, json=body)
+        answer = client.post(address, json=posted)
         assert answer.status_code == 200, answer.text
         advice = answer.json.get("advice", answer.json)
         assert advice["safety"]
@@ -130,7 +96,7 @@ def test_a_posted_situation_gets_safety_alone(app: Flask, situation: Any, way: A
         silent(answer.text)
 
 
-def test_without_a_sign_the_same_situations_speak(app: Flask) -> None:
+def test_without_a_sign_the_same_situations_speak(app):
     spoken = []
 
     @SOME
@@ -145,7 +111,7 @@ def test_without_a_sign_the_same_situations_speak(app: Flask) -> None:
 
 @settings(SOME, max_examples=5)  # each run reads all rules anew
 @given(situation=situations(), way=ways_to_say_it())
-def test_the_command_line_says_safety_alone(tmp_path: Path, situation: Any, way: Any) -> None:
+def test_the_command_line_says_safety_alone(tmp_path, situation, way):
     file = tmp_path / "situation.json"
     file.write_text(json.dumps(with_sign(situation, way)), encoding="utf-8")
     for options in ((), ("--json",)):
@@ -174,21 +140,16 @@ def served(kept: Flask) -> Iterator[Client]:
 
 @settings(SOME, max_examples=15)
 @given(situation=situations(), way=ways_to_say_it())
-def test_the_client_says_safety_alone(served: Client, situation: Any, way: Any) -> None:
+def test_the_client_says_safety_alone(served, situation, way):
     advice = served.suggest(with_sign(situation, way))
     assert advice["safety"]
     silent(repr(advice))
     silent(" ".join(str(advice).split()))
 
 
-def told(response: TestResponse) -> str:
-    assert response.status_code < 500, response.text
-    return response.text
-
-
 @settings(SOME, max_examples=15)
 @given(situation=situations(), way=ways_to_say_it())
-def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: Any, way: Any) -> None:
+def test_a_running_match_says_safety_alone_everywhere(kept, situation, way):
     client = kept.test_client()
 
     def made(address: str, body: Any) -> Any:
@@ -197,15 +158,9 @@ def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: An
         return response.json
 
     own, opponent = (made("/v1/players", {"side": side, "label": f"{side} {uuid4()}"}) for side in ("own", "opponent"))
-    match = made(
-        "/v1/matches",
-        {
-            "own_id": own["id"],
-            "opponent_id": opponent["id"],
-            **{name: situation[name] for name in ("context", "own", "opponent")},
-        },
-    )
-    address = f"/v1/matches/{match['id']}"
+    ids = {"own_id": own["id"], "opponent_id": opponent["id"]}
+    known = {name: situation[name] for name in ("context", "own", "opponent")}
+    address = f"/v1/matches/{made('/v1/matches', ids | known)['id']}"
     for posted in situation["observations"]:
         made(f"{address}/observations", posted)
     before = client.get(f"{address}/suggestions?moment=change-of-ends")
@@ -217,24 +172,16 @@ def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: An
         facts = {**client.get(address).json[where], **said}
         changed = client.patch(address, json={where: facts}, headers={"If-Match": "*"})
         assert changed.status_code == 200, changed.text
-    advice = f"/v1/advice/{before.json['advice_id']}"
-    asked = (
-        f"{address}/suggestions?moment=change-of-ends",
-        advice,
-        f"{address}/card?moment=change-of-ends",
-        f"{address}/debrief",
-        f"{address}/debrief?format=markdown",
-        f"{address}/pictures/win-curve",
-        f"{address}/pictures/beliefs",
-        f"{address}/pictures/serve-spots",
-        f"{address}/advice",
-        f"/v1/players/{opponent['id']}/dossier",
-    )
-    for each in asked:
-        silent(told(client.get(each)))
+    below = ("/suggestions?moment=change-of-ends", "/card?moment=change-of-ends", "/debrief", "/advice")
+    pictures = (f"/pictures/{name}" for name in ("win-curve", "beliefs", "serve-spots"))
+    elsewhere = (f"/v1/advice/{before.json['advice_id']}", f"/v1/players/{opponent['id']}/dossier")
+    for each in (*(address + each for each in (*below, *pictures)), *elsewhere):
+        answer = client.get(each)
+        assert answer.status_code < 500, answer.text
+        silent(answer.text)
 
 
-def test_the_client_raises_a_problem_for_a_picture_of_a_silenced_match(served: Client) -> None:
+def test_the_client_raises_a_problem_for_a_picture_of_a_silenced_match(served):
     match = served.match(own="Birch", opponent="Sleet")
     match.saw(SIGN, value="collapse")
     with pytest.raises(Problem):

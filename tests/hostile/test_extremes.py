@@ -35,16 +35,12 @@ CHOSEN = ("courts", "points_played", "point_chances", "counts", "spread", "ball"
 """Members of which a body takes one of several, or a fitting set: the good bodies hold them."""
 
 
-@pytest.fixture(scope="module")
-def contract(app: Flask) -> Any:
-    return json.loads(app.test_client().get("/openapi.json").data)
-
-
 class Contract:
     """The schemas of the contract, with references followed."""
 
     def __init__(self, document: Any) -> None:
         self.document = document
+        self.answers = cache(self._answer)
 
     def plain(self, schema: Any) -> Any:
         """A schema without a reference and without null as one of its forms."""
@@ -54,22 +50,19 @@ class Contract:
         return self.plain(forms[-1]) if forms else schema
 
     def body(self, address: str) -> Any:
-        content = self.document["paths"][address]["post"]["requestBody"]["content"]
-        return self.plain(content["application/json"]["schema"])
+        return self.plain(self._json(self.document["paths"][address]["post"]["requestBody"]))
 
-    def answer(self, address: str) -> Draft202012Validator:
-        found = self.document["paths"][address]["post"]["responses"]["200"]["content"]["application/json"]["schema"]
+    def _answer(self, address: str) -> Draft202012Validator:
+        found = self._json(self.document["paths"][address]["post"]["responses"]["200"])
         return Draft202012Validator({**found, "components": self.document["components"]})
 
-
-@cache
-def validator(contract: Contract, address: str) -> Draft202012Validator:
-    return contract.answer(address)
+    def _json(self, described: Any) -> Any:
+        return described["content"]["application/json"]["schema"]
 
 
 @pytest.fixture(scope="module")
-def known(contract: Any) -> Contract:
-    return Contract(contract)
+def known(app: Flask) -> Contract:
+    return Contract(json.loads(app.test_client().get("/openapi.json").data))
 
 
 def types_of(schema: Any) -> set[str]:
@@ -137,15 +130,13 @@ def answered(known: Contract, client: FlaskClient, address: str, body: Any) -> i
     assert response.status_code in (200, 422), (address, body, response.text[:400])
     answer = json.loads(response.data, parse_constant=lambda name: pytest.fail(f"{name} for {body}"))
     if response.status_code == 200:
-        errors = [f"{error.instance_path}: {error.message}" for error in validator(known, address).iter_errors(answer)]
+        errors = [f"{error.instance_path}: {error.message}" for error in known.answers(address).iter_errors(answer)]
         assert not errors, (address, body, errors[:3])
     return response.status_code
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_each_number_of_a_calculation_may_stand_at_the_ends_of_its_range(
-    app: Flask, known: Contract, address: str
-) -> None:
+def test_each_number_of_a_calculation_may_stand_at_the_ends_of_its_range(app, known, address):
     client, schema = app.test_client(), known.body(address)
     good = next(body for of, body in GOOD if of == address)
     told = {}
@@ -158,9 +149,7 @@ def test_each_number_of_a_calculation_may_stand_at_the_ends_of_its_range(
 
 
 @pytest.mark.parametrize("moment", ["change-of-ends", "set-break"])
-def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(
-    app: Flask, known: Contract, moment: str
-) -> None:
+def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(app, known, moment):
     client, schema, good = app.test_client(), known.body(ADVICE), demo_situation(moment)
     played = {"tactic": "work-weaker-wing", "tried": 8, "won": 4}
     good = {**good, "tries": [played], "plan": {"tactic": played["tactic"], "since": {"game": 1}}}
@@ -172,7 +161,7 @@ def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(
     assert [at for at, statuses in told.items() if statuses != {200}] == []
 
 
-def test_each_kind_may_be_posted_at_the_ends_of_its_ways(app: Flask, known: Contract, rulebook: Rulebook) -> None:
+def test_each_kind_may_be_posted_at_the_ends_of_its_ways(app, known, rulebook):
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
     seen = [{"what": kind.id, **said} for kind in kinds for said in ways_at_their_ends(kind)]
     for start in range(40):
@@ -205,14 +194,17 @@ def ways_at_their_ends(kind: ObservationKind) -> Iterator[dict[str, Any]]:
 
 
 @st.composite
-def extreme(draw: st.DrawFn, known: Contract, schema: Any, name: str = "") -> Any:
+def extreme(draw: st.DrawFn, known: Contract, schema: Any) -> Any:
     """Anything that fits a schema, with numbers at the ends of their ranges, and lists and texts as long as may be."""
     schema = known.plain(schema)
     kinds = types_of(schema)
     if "enum" in schema:
         return draw(st.sampled_from([word for word in schema["enum"] if word is not None]))
     if "object" in kinds:
-        return draw(extreme_object(known, schema))
+        required = schema.get("required", ())
+        names = [name for name in schema.get("properties", {}) if name in required or draw(st.booleans())]
+        made = {name: draw(extreme(known, schema["properties"][name])) for name in names}
+        return made | {part: min(made[part], made[all_]) for part, all_ in PARTS_OF if {part, all_} <= made.keys()}
     if "array" in kinds:
         most = schema.get("maxItems", 3)
         length = draw(st.sampled_from([schema.get("minItems", 0), min(most, 3), most if most <= 200 else 3]))
@@ -224,26 +216,13 @@ def extreme(draw: st.DrawFn, known: Contract, schema: Any, name: str = "") -> An
     return draw(st.booleans())
 
 
-@st.composite
-def extreme_object(draw: st.DrawFn, known: Contract, schema: Any) -> dict[str, Any]:
-    required = schema.get("required", ())
-    names = [name for name in schema.get("properties", {}) if name in required or draw(st.booleans())]
-    made = {name: draw(extreme(known, schema["properties"][name], name)) for name in names}
-    for part, whole in PARTS_OF:
-        if part in made and whole in made:
-            made[part] = min(made[part], made[whole])
-    return made
-
-
 @FEW
 @given(data=st.data())
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(
-    app: Flask, known: Contract, address: str, data: st.DataObject
-) -> None:
+def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(app, known, address, data):
     schema = known.body(address)
     good = data.draw(st.sampled_from([body for of, body in GOOD if of == address]))
-    drawn = data.draw(extreme_object(known, schema))
+    drawn = data.draw(extreme(known, schema))
     posted = dict(good)
     for name in drawn.keys() - {*CHOSEN, "moment", "score"}:
         if name not in good or data.draw(st.booleans()):
@@ -256,11 +235,9 @@ def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(
 
 @settings(FEW, max_examples=60)
 @given(data=st.data())
-def test_all_of_a_situation_at_the_ends_of_its_ranges_at_once(
-    app: Flask, known: Contract, rulebook: Rulebook, data: st.DataObject
-) -> None:
+def test_all_of_a_situation_at_the_ends_of_its_ranges_at_once(app, known, rulebook, data):
     schema = known.body(ADVICE)
-    drawn = data.draw(extreme_object(known, schema))
+    drawn = data.draw(extreme(known, schema))
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
     seen = data.draw(st.lists(st.sampled_from(kinds), max_size=12))
     moment = data.draw(st.sampled_from([moment.value for moment in Moment]))
@@ -301,7 +278,7 @@ SCORES: list[dict[str, Any]] = [
 
 
 @pytest.mark.parametrize("score", SCORES)
-def test_the_longest_score_has_chances_at_any_point_chances(app: Flask, known: Contract, score: dict[str, Any]) -> None:
+def test_the_longest_score_has_chances_at_any_point_chances(app, known, score):
     body = copy.deepcopy(score)
     body["score"]["server"] = "own"
     for chance, other in product((0.0, 5e-324, 1e-300, 0.5, 1 - 2.0**-53, 1.0), (0.0, 0.5, 1.0)):
@@ -314,7 +291,7 @@ def test_the_longest_score_has_chances_at_any_point_chances(app: Flask, known: C
     assert answered(known, app.test_client(), ADVICE, asked) == 200
 
 
-def test_lists_and_texts_of_the_greatest_length_are_answered(app: Flask, known: Contract, rulebook: Rulebook) -> None:
+def test_lists_and_texts_of_the_greatest_length_are_answered(app, known, rulebook):
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
     seen = [{"what": kind.id, **said} for kind in kinds for said in ways_at_their_ends(kind)][:1000]
     texts = known.plain(known.body(ADVICE)["properties"]["observations"]["items"])["properties"]

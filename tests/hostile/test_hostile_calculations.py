@@ -1,109 +1,36 @@
 """Bodies of the calculations that mean harm or nonsense: an answer or a problem with its place, never a failure."""
 
-import json
-from typing import Any
-
 import pytest
-from flask import Flask
-from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from werkzeug.test import TestResponse
 
-from openapi.document import examples
-from tacticapi.api.calculations.score import ImportanceQuestionSchema
-from tacticapi.api.calculations.serve_mix import ServeMixQuestionSchema
-from tacticapi.api.http.problems import ProblemSchema
-
-from .bodies import any_json, changed
+from .bodies import refused
 
 WIN, IMPORTANCE, MIX = ADDRESSES = [f"/v1/calculations/{name}" for name in ("win-chance", "importance", "serve-mix")]
-VALUES = any_json("own", "wide", "T", "40", "right", "set-break", "not-permitted", 0.6, 3)
-NAMES = st.sampled_from([*ImportanceQuestionSchema().fields, *ServeMixQuestionSchema().fields, "other"])
 FEW = settings(max_examples=50, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 CHANCES = {"own_serve": 0.6, "opponent_serve": 0.6}
 TWO = {"wide": {"won": 1, "of": 2}, "T": {"won": 1, "of": 2}}
 
 
-def answered(app: Flask, address: str, body: Any) -> None:
-    text = json.dumps(body).encode("utf-8", "surrogatepass")
-    response = app.test_client().post(address, data=text, content_type="application/json")
-    assert response.status_code in (200, 400, 422), response.text
-    assert "NaN" not in response.text
-    if response.status_code != 200:
-        assert all(error["expected"] for error in json.loads(response.data)["errors"])
-
-
-def refused(response: TestResponse, status: int) -> set[str]:
-    assert response.status_code == status, response.text
-    assert response.content_type == "application/problem+json"
-    problem = json.loads(response.data)
-    assert ProblemSchema().validate(problem) == {}
-    return {error["pointer"] for error in problem.get("errors", [])}
-
-
-@FEW
-@given(address=st.sampled_from(ADDRESSES), body=VALUES)
-def test_any_json_is_answered(app: Flask, address: str, body: Any) -> None:
-    answered(app, address, body)
-
-
-@FEW
-@given(address=st.sampled_from(ADDRESSES), fields=st.dictionaries(NAMES, VALUES, max_size=4))
-def test_any_values_under_the_right_names_are_answered(app: Flask, address: str, fields: dict[str, Any]) -> None:
-    answered(app, address, fields)
-
-
-@FEW
-@given(example=st.sampled_from(examples()), data=st.data())
-def test_a_good_body_with_something_changed_is_answered(app: Flask, example: Any, data: st.DataObject) -> None:
-    answered(app, example.path, changed(data, dict(example.body), VALUES))
-
-
-FORMATS = st.fixed_dictionaries(
-    {
-        "sets": st.sampled_from([1, 3, 5]),
-        "games": st.sampled_from([4, 6]),
-        "set": st.sampled_from(["advantage", "tie-break-7"]),
-        "no_ad": st.booleans(),
-    }
-)
+CHOICES = {"sets": (1, 3, 5), "games": (4, 6), "set": ("advantage", "tie-break-7"), "no_ad": (True, False)}
+FORMATS = st.fixed_dictionaries({name: st.sampled_from(choices) for name, choices in CHOICES.items()})
 
 
 @FEW
 @given(own=st.floats(0, 1), theirs=st.floats(0, 1), fmt=FORMATS)
-def test_any_two_chances_give_chances(app: Flask, own: float, theirs: float, fmt: dict[str, Any]) -> None:
+def test_any_two_chances_give_chances(app, own, theirs, fmt):
     body = {"point_chances": {"own_serve": own, "opponent_serve": theirs}, "format": fmt}
     told = app.test_client().post(WIN, json=body).json
-    assert told is not None
     assert all(0.0 <= told[part][name] <= 1.0 for part in ("match", "set", "game") for name in told[part])
     table = app.test_client().post(IMPORTANCE, json=body).json
-    assert table is not None
     assert all(-1e-9 <= item[part] <= 1.0 + 1e-9 for item in table["items"] for part in ("game", "set", "match"))
-
-
-@pytest.mark.parametrize("address", ADDRESSES)
-@pytest.mark.parametrize("body", [b"", b"{", b"NaN", b'{"seed": NaN}', b'{"moment": 1e999}', b'{"a": 1, "a": 1}'])
-def test_what_is_no_plain_json_is_refused(client: FlaskClient, address: str, body: bytes) -> None:
-    assert refused(client.post(address, data=body, content_type="application/json"), 400)
-
-
-@pytest.mark.parametrize("address", ADDRESSES)
-@pytest.mark.parametrize("body", [[], None, True, 3, "win", [{}]])
-def test_a_body_that_is_no_object_is_refused_as_a_whole(client: FlaskClient, address: str, body: Any) -> None:
-    sent = client.post(address, data=json.dumps(body), content_type="application/json")
-    assert refused(sent, 422) == {""}
-
-
-@pytest.mark.parametrize(("address", "place"), [(WIN, ""), (IMPORTANCE, ""), (MIX, "/courts")])
-def test_an_empty_object_is_no_question(client: FlaskClient, address: str, place: str) -> None:
-    assert refused(client.post(address, json={}), 422) == {place}
 
 
 @pytest.mark.parametrize("address", [WIN, IMPORTANCE])
 @pytest.mark.parametrize(
     ("body", "at"),
     [
+        ({}, {""}),
         ({"point_chances": {"own_serve": 1.01, "opponent_serve": 0.6}}, {"/point_chances/own_serve"}),
         ({"point_chances": {"own_serve": 0.6, "opponent_serve": -1e-9}}, {"/point_chances/opponent_serve"}),
         ({"point_chances": {"own_serve": "0.6", "opponent_serve": 0.6}}, {"/point_chances/own_serve"}),
@@ -125,13 +52,14 @@ def test_an_empty_object_is_no_question(client: FlaskClient, address: str, place
         ({"point_chances": CHANCES, "__class__": 1}, {"/__class__"}),
     ],
 )  # fmt: skip
-def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address: str, body: Any, at: set[str]) -> None:
-    assert refused(client.post(address, json=body), 422) == at
+def test_what_cannot_be_is_refused_where_it_stands(client, address, body, at):
+    assert set(refused(client.post(address, json=body), 422)) == at
 
 
 @pytest.mark.parametrize(
     ("body", "at"),
     [
+        ({}, {"/courts"}),
         ({"courts": []}, {"/courts"}),
         ({"courts": {}}, {"/courts"}),
         ({"courts": {"deuce": None}}, {"/courts"}),
@@ -156,11 +84,11 @@ def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address:
         ({"courts": {"deuce": {"spots": TWO}}, "receiver_handedness": ["left"]}, {"/receiver_handedness"}),
     ],
 )  # fmt: skip
-def test_serves_that_cannot_be_are_refused_where_they_stand(client: FlaskClient, body: Any, at: set[str]) -> None:
-    assert refused(client.post(MIX, json=body), 422) == at
+def test_serves_that_cannot_be_are_refused_where_they_stand(client, body, at):
+    assert set(refused(client.post(MIX, json=body), 422)) == at
 
 
-def test_the_largest_questions_are_answered(client: FlaskClient) -> None:
+def test_the_largest_questions_are_answered(client):
     most = {"won": 10_000, "of": 10_000}
     played = {"on_serve": most, "on_return": {"won": 0, "of": 10_000}}
     for address in (WIN, IMPORTANCE):

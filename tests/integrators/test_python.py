@@ -14,14 +14,8 @@ UNSUPPORTED = ("WARNING parsing POST /v1/matches/{match_id}/observations within 
 
 
 def run(*arguments: str, **environment: str) -> str:
-    done = subprocess.run(
-        [sys.executable, *arguments],
-        env={**os.environ, **environment},
-        capture_output=True,
-        text=True,
-        timeout=MAX_SECONDS,
-        check=False,
-    )
+    command, env = [sys.executable, *arguments], {**os.environ, **environment}
+    done = subprocess.run(command, env=env, capture_output=True, text=True, timeout=MAX_SECONDS, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 
@@ -39,12 +33,12 @@ def generated(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_each_word_list_is_one_type(generated: Path) -> None:
+def test_each_word_list_is_one_type(generated):
     models = {file.stem for file in (generated / "court_client" / "models").glob("*.py")}
     assert {"moment", "side", "wing", "surface", "observation_kind"} <= models
     assert not [name for name in models if "_type_" in name and not name.endswith("_type_0")]
 
 
-def test_the_example_keeps_a_match_from_start_to_debrief(generated: Path, service: str) -> None:
+def test_the_example_keeps_a_match_from_start_to_debrief(generated, service):
     said = run(str(PROJECT / "example.py"), service, PYTHONPATH=str(generated))
     assert "because " in said

@@ -34,13 +34,13 @@ def compiled() -> Path:
     return PROJECT / "build" / "js" / "example.js"
 
 
-def test_the_generated_types_compile_strictly(compiled: Path) -> None:
+def test_the_generated_types_compile_strictly(compiled):
     types = (PROJECT / "build" / "contract.ts").read_text(encoding="utf-8")
     assert "addObservations: {" in types
     assert compiled.is_file()
 
 
-def test_the_example_posts_a_warm_up_and_reads_advice(compiled: Path, service: str) -> None:
+def test_the_example_posts_a_warm_up_and_reads_advice(compiled, service):
     said = npm("run", "--silent", "example", "--", service)
     assert "because " in said
     assert "7 of 8" in said or "rated 1" in said

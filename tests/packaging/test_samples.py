@@ -28,7 +28,7 @@ def lines_of(file: str) -> list[str]:
 @pytest.fixture(scope="module")
 def container() -> list[tuple[str, str]]:
     """The instructions: name and arguments."""
-    return [tuple(line.split(None, 1)) for line in lines_of("Containerfile")]  # type: ignore[misc]
+    return [tuple(line.split(None, 1)) for line in lines_of("Containerfile")]
 
 
 def last_stage(container: list[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -36,7 +36,7 @@ def last_stage(container: list[tuple[str, str]]) -> list[tuple[str, str]]:
     return container[start:]
 
 
-def test_the_container_keeps_its_database_in_a_volume_of_an_unprivileged_user(container: Any) -> None:
+def test_the_container_keeps_its_database_in_a_volume_of_an_unprivileged_user(container):
     stage = last_stage(container)
     told = dict(stage)
     database = re.search(r"TACTICAPI_DB=(\S+)", told["ENV"])
@@ -48,7 +48,7 @@ def test_the_container_keeps_its_database_in_a_volume_of_an_unprivileged_user(co
     assert names.index("USER") > names.index("RUN")
 
 
-def test_the_container_installs_nothing_that_is_not_pinned_by_its_hash(container: Any) -> None:
+def test_the_container_installs_nothing_that_is_not_pinned_by_its_hash(container):
     steps = [step for name, what in container if name == "RUN" for step in what.split("&&") if "pip install" in step]
     assert len(steps) == 3
     for step in steps:
@@ -56,7 +56,7 @@ def test_the_container_installs_nothing_that_is_not_pinned_by_its_hash(container
 
 
 @pytest.mark.parametrize("lock", ["requirements.lock", "requirements-build.lock"])
-def test_the_locks_of_the_container_pin_what_the_tests_ran_on(lock: str) -> None:
+def test_the_locks_of_the_container_pin_what_the_tests_ran_on(lock):
     tested = {line.split()[0] for line in lines_of("tests/requirements.lock")}
     for line in lines_of(lock):
         assert HASH.search(line), line
@@ -64,14 +64,14 @@ def test_the_locks_of_the_container_pin_what_the_tests_ran_on(lock: str) -> None
         assert name in tested or name.startswith("setuptools==")  # which nothing here imports
 
 
-def test_the_lock_of_the_service_holds_all_that_the_service_needs() -> None:
+def test_the_lock_of_the_service_holds_all_that_the_service_needs():
     pinned = dict(re.split(r"\[.*\]==|==", line.split()[0]) for line in lines_of("requirements.lock"))
     wanted = tomllib.loads((CHECKOUT / "pyproject.toml").read_text())["project"]["dependencies"]
     for need in map(Requirement, wanted):
         assert pinned[need.name.lower()] in need.specifier, need.name
 
 
-def test_what_the_container_copies_is_there_and_not_left_out(container: Any) -> None:
+def test_what_the_container_copies_is_there_and_not_left_out(container):
     ignored = lines_of(".dockerignore")
     copies = [what for name, what in container if name == "COPY" and "--from" not in what]
     copied = [source for what in copies for source in shlex.split(what)[:-1]]
@@ -93,7 +93,7 @@ def service_of(holding: str) -> configparser.SectionProxy:
     return found["Service"]
 
 
-def test_the_unit_serves_as_nobody_else_and_stops_after_the_last_request() -> None:
+def test_the_unit_serves_as_nobody_else_and_stops_after_the_last_request():
     text, service = sample("running.md", "ini", "Type=notify"), service_of("Type=notify")
     assert (service["DynamicUser"], service["UMask"]) == ("yes", "0077")
     names = re.findall(r"^Environment=(\w+)=", text, re.MULTILINE)
@@ -103,7 +103,7 @@ def test_the_unit_serves_as_nobody_else_and_stops_after_the_last_request() -> No
     assert service["ExecStart"].endswith("/tacticapi serve")
 
 
-def test_the_sweep_works_on_the_same_database() -> None:
+def test_the_sweep_works_on_the_same_database():
     serve, sweep = service_of("Type=notify"), service_of("retention sweep")
     assert (sweep["StateDirectory"], sweep["UMask"]) == (serve["StateDirectory"], serve["UMask"])
 
@@ -116,16 +116,12 @@ def directives(words: list[str]) -> list[Directive]:
     found: list[Directive] = []
     said: list[str] = []
     while words and words[0] != "}":
-        word = words.pop(0)
-        if word == ";":
-            found.append((said[0], said[1:], []))
-            said = []
-        elif word == "{":
-            found.append((said[0], said[1:], directives(words)))
-            said = []
-            assert words.pop(0) == "}"
-        else:
+        if (word := words.pop(0)) not in (";", "{"):
             said.append(word)
+            continue
+        found.append((said[0], said[1:], directives(words) if word == "{" else []))
+        said = []
+        assert word == ";" or words.pop(0) == "}"
     assert not said, said
     return found
 
@@ -138,7 +134,7 @@ def nginx(part: str) -> list[Directive]:
     return told
 
 
-def test_under_a_path_the_proxy_takes_the_path_away_and_names_it() -> None:
+def test_under_a_path_the_proxy_takes_the_path_away_and_names_it():
     at_the_top = next(block for name, _, block in nginx("listen 443") if name == "server")
     (_, _, alone) = next(one for one in at_the_top if one[0] == "location")
     (_, (path,), under) = nginx("location /tactics/")[-1]
@@ -149,7 +145,7 @@ def test_under_a_path_the_proxy_takes_the_path_away_and_names_it() -> None:
     assert here == top
 
 
-def test_the_proxy_takes_requests_whole_before_it_passes_them_on() -> None:
+def test_the_proxy_takes_requests_whole_before_it_passes_them_on():
     told = nginx("listen 443")
     (server,) = (block for name, _, block in told if name == "server")
     (place,) = (block for name, _, block in server if name == "location")

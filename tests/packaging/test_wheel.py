@@ -24,34 +24,23 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def run(site: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     # the unpacked wheel comes before the editable install on the path
-    environment = {**os.environ, "PYTHONPATH": str(site)}
-    command = [sys.executable, "-m", "tacticapi", *arguments]
+    environment, command = {**os.environ, "PYTHONPATH": str(site)}, [sys.executable, *arguments]
     return subprocess.run(
         command, cwd=site.parent, env=environment, check=False, capture_output=True, text=True, timeout=60
     )
 
 
-def test_the_wheel_carries_rules_and_demo(installed: Path) -> None:
+def test_the_wheel_carries_rules_and_demo(installed):
     assert (installed / "tacticapi" / "rules" / "defaults.yaml").is_file()
     assert (installed / "tacticapi" / "rules" / "tactics" / "serve.yaml").is_file()
     assert list((installed / "tacticapi" / "seeds_demo").glob("**/*.json"))
 
 
-def test_an_installed_package_runs_the_demo(installed: Path) -> None:
-    where = subprocess.run(
-        [sys.executable, "-c", "import tacticapi; print(tacticapi.__file__)"],
-        cwd=installed.parent,
-        env={**os.environ, "PYTHONPATH": str(installed)},
-        check=True,
-        capture_output=True,
-        text=True,
-    )
+def test_an_installed_package_runs_the_demo_and_checks_its_rules(installed):
+    where = run(installed, "-c", "import tacticapi; print(tacticapi.__file__)")
     assert Path(where.stdout.strip()).is_relative_to(installed)
-    done = run(installed, "demo")
-    assert done.returncode == 0, done.stderr
-    assert "Because" in done.stdout
-
-
-def test_an_installed_package_checks_its_rules(installed: Path) -> None:
-    done = run(installed, "rules", "check")
-    assert done.returncode == 0, done.stdout + done.stderr
+    demo = run(installed, "-m", "tacticapi", "demo")
+    assert demo.returncode == 0, demo.stderr
+    assert "Because" in demo.stdout
+    checked = run(installed, "-m", "tacticapi", "rules", "check")
+    assert checked.returncode == 0, checked.stdout + checked.stderr

@@ -46,8 +46,8 @@ def fragile_commit(self: UnitOfWork) -> None:
         os.kill(os.getpid(), signal.SIGKILL)
 
 
-Engine.run = fragile_run  # type: ignore[method-assign]
-UnitOfWork.commit = fragile_commit  # type: ignore[method-assign]
+Engine.run = fragile_run
+UnitOfWork.commit = fragile_commit
 
 if __name__ == "__main__":
     main()

@@ -20,10 +20,9 @@ from statistics import mean, quantiles
 import requests
 
 from tacticapi.seeds import demo_situation
-from tacticapi.store import upgrade
 
-from ..databases import ENGINES, new_address
-from .running import Service, running
+from ..databases import ENGINES, new_database
+from .running import SIDES, Service, running
 
 CLIENTS, WORKERS, SECONDS = 16, 2, 60
 SPREAD_BAR, MEMORY_BAR = 10.0, 1.03
@@ -55,13 +54,11 @@ class Client:
 
     def work(self, over: threading.Event) -> None:
         while not over.is_set():
-            if self.posted >= A_MATCH:
-                answer = self.ask("POST", "/v1/matches", self.players)
-                if answer is None or answer.status_code != 201:
-                    continue
+            if self.posted < A_MATCH:
+                self.one_thing()
+            elif (answer := self.ask("POST", "/v1/matches", self.players)) is not None and answer.status_code == 201:
                 self.match, self.posted = f"/v1/matches/{answer.json()['id']}", 0
                 self.tally.kept[self.match] = set()
-            self.one_thing()
 
     def one_thing(self) -> None:
         drawn = self.random.random()
@@ -98,9 +95,7 @@ def megabytes(service: Service) -> float:
 def loaded(service: Service, seconds: float, wanted: int) -> Tally:
     """Keep the service busy for so long, or for so many requests where more are wanted."""
     tally, over = Tally(), threading.Event()
-    players = {
-        f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"] for side in ("own", "opponent")
-    }
+    players = {f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"] for side in SIDES}
     clients = [Client(service, tally, number, players) for number in range(CLIENTS)]
     threads = [threading.Thread(target=client.work, args=(over,)) for client in clients]
     for thread in threads:
@@ -153,8 +148,7 @@ def main() -> int:
     given = asked.parse_args()
     engine = ENGINES[given.postgresql]
     with tempfile.TemporaryDirectory() as folder:
-        url = new_address(engine, Path(folder))
-        upgrade(url)
+        url = new_database(engine, Path(folder))
         settings = {"DATABASE_URL": url, "TACTICAPI_WORKERS": str(WORKERS), "TACTICAPI_RECYCLE": "0"}
         with running(
             Path(folder), **settings, TACTICAPI_RATE_LOOPBACK="none", TACTICAPI_LOG_LEVEL="warning"

@@ -17,6 +17,8 @@ import requests
 
 WITHIN_S = 60
 SITUATION = {"moment": "change-of-ends"}
+SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
+SIDES = ("own", "opponent")
 
 
 @dataclass
@@ -41,6 +43,11 @@ class Service:
         answer = self.post(path, body)
         assert answer.status_code == 201, answer.text
         return answer.json()
+
+    def match(self) -> str:
+        """The address of a new match of two new players."""
+        ids = {f"{side}_id": self.made("/v1/players", {"side": side, "label": side})["id"] for side in SIDES}
+        return f"/v1/matches/{self.made('/v1/matches', ids)['id']}"
 
     def ready(self) -> Any:
         return self.get("/readyz").json()

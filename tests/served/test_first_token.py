@@ -33,7 +33,7 @@ def told(database: Path, *words: str) -> str:
     return ran.stdout.strip()
 
 
-def test_a_token_made_on_the_command_line_closes_every_running_worker(tmp_path: Path) -> None:
+def test_a_token_made_on_the_command_line_closes_every_running_worker(tmp_path):
     database = tmp_path / "kept.db"
     with running(tmp_path, TACTICAPI_WORKERS="2") as service:
         workers = service.workers()

@@ -16,6 +16,7 @@ from .running import SITUATION, Service, running, until
 
 GET = b"GET /livez HTTP/1.1\r\nHost: x\r\n\r\n"
 POST = b"POST /v1/suggestions HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+SIDES = ("own", "opponent")
 ALIVE = b'{"status":"alive"}\n'
 
 
@@ -169,6 +170,32 @@ def test_who_does_not_read_a_long_answer_keeps_nobody_waiting(service: Service) 
         unread.connect(("127.0.0.1", service.port))
         unread.sendall(b"GET /openapi.json HTTP/1.1\r\nHost: x\r\n\r\n" * 40)
         assert service.get("/livez").status_code == 200
+
+
+def test_a_long_export_leaves_as_it_is_taken_and_keeps_nobody_waiting(service: Service) -> None:
+    sides = {f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"] for side in SIDES}
+    match = service.made("/v1/matches", sides)["id"]
+    line = json.dumps({"what": "rally.forehand_errors", "count": 2, "of": 8, "note": "a note " * 50})
+    sent = {"data": "\n".join([line] * 2_000), "headers": {"Content-Type": "application/x-ndjson"}}
+    assert requests.post(f"{service.address}/v1/matches/{match}/observations", timeout=60, **sent).status_code == 200
+    with closing(slow(service)) as connection:
+        connection.request("GET", "/v1/club/export", headers={"Accept": "application/x-ndjson"})
+        assert service.get("/livez").status_code == 200
+        rows = connection.getresponse().read().splitlines()
+        assert json.loads(rows[-1])["rows"] == len(rows) - 2 >= 2_000
+        assert asked(connection, "GET", "/livez").status == 200
+
+
+def slow(service: Service) -> HTTPConnection:
+    """A connection whose client takes little at a time."""
+    plain = socket.socket()
+    plain.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+    plain.settimeout(60)
+    plain.connect(("127.0.0.1", service.port))
+    connection = HTTPConnection("127.0.0.1", service.port)
+    connection.sock = plain
+    connection.auto_open = 0
+    return connection
 
 
 def test_more_connections_than_are_kept_close_the_one_that_is_idle_longest(service: Service) -> None:

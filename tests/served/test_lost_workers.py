@@ -9,10 +9,9 @@ import pytest
 import requests
 
 from ..api.front.documented import example, sections
-from .running import SITUATION, Service, running, until
+from .running import SEEN, SITUATION, Service, running, until
 
 FRAGILE = str(Path(__file__).with_name("fragile.py"))
-SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
 TIMEOUT_S = 5
 
 
@@ -36,29 +35,20 @@ def fragile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Fragile]:
     folder = tmp_path_factory.mktemp("fragile")
     order = folder / "order"
     with running(folder, (FRAGILE,), FRAGILE=str(order), TACTICAPI_TIMEOUT=str(TIMEOUT_S)) as service:
-        ids = {
-            f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"]
-            for side in ("own", "opponent")
-        }
-        match = service.made("/v1/matches", ids)["id"]
-        yield Fragile(service, order, f"/v1/matches/{match}")
+        yield Fragile(service, order, service.match())
 
 
 def told_to_ask_again(answer: requests.Response) -> None:
     assert answer.status_code == 503, answer.text
     assert answer.headers["Content-Type"] == "application/problem+json"
     assert answer.headers["Retry-After"] == "1"
-    shown = example(
-        "GET /v1/matches/…/suggestions?moment=change-of-ends",
-        f"{answer.status_code} {answer.reason}",
-        answer.headers,
-        answer.content,
-    )
+    request = "GET /v1/matches/…/suggestions?moment=change-of-ends"
+    shown = example(request, f"{answer.status_code} {answer.reason}", answer.headers, answer.content)
     assert shown.text() in sections()["worker-lost"], shown.text()
 
 
 @pytest.mark.parametrize("what", ["crash", "hang", "loop"])
-def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fragile: Fragile, what: str) -> None:
+def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fragile, what):
     service = fragile.service
     lost, kept = service.counted("tacticapi_requests_lost_total"), fragile.seen()
     kept.append(service.made(f"{fragile.match}/observations", SEEN)["id"])
@@ -70,13 +60,16 @@ def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fr
     assert service.said("a worker died in the middle of a request")["level"] == "error"
 
 
-def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too(fragile: Fragile) -> None:
+def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too_and_the_counts_go_on(fragile):
+    service = fragile.service
+    before = service.counted("tacticapi_requests_total")
     fragile.breaks("crash")
-    told_to_ask_again(fragile.service.post("/v1/suggestions", SITUATION))
-    assert until(lambda: fragile.service.post("/v1/suggestions", SITUATION).status_code == 200)
+    told_to_ask_again(service.post("/v1/suggestions", SITUATION))
+    assert until(lambda: service.post("/v1/suggestions", SITUATION).status_code == 200)
+    assert service.counted("tacticapi_requests_total") >= before + 2
 
 
-def test_who_waits_behind_it_on_a_kept_connection_is_told_too(fragile: Fragile) -> None:
+def test_who_waits_behind_it_on_a_kept_connection_is_told_too(fragile):
     service = fragile.service
     with requests.Session() as kept, ThreadPoolExecutor() as clients:
         assert kept.get(f"{service.address}/livez", timeout=30).headers["Connection"] == "keep-alive"
@@ -88,19 +81,10 @@ def test_who_waits_behind_it_on_a_kept_connection_is_told_too(fragile: Fragile) 
     assert until(lambda: service.post("/v1/suggestions", SITUATION).status_code == 200)
 
 
-def test_what_was_committed_before_the_worker_died_is_not_done_twice(fragile: Fragile) -> None:
+def test_what_was_committed_before_the_worker_died_is_not_done_twice(fragile):
     service, before, key = fragile.service, fragile.seen(), {"Idempotency-Key": "bench-7"}
     fragile.breaks("commit")
     told_to_ask_again(service.post(f"{fragile.match}/observations", SEEN, headers=key))
     again = service.post(f"{fragile.match}/observations", SEEN, headers=key)
     assert again.status_code == 201
     assert fragile.seen() == [*before, again.json()["id"]]
-
-
-def test_the_other_counts_go_on_when_a_worker_is_replaced(fragile: Fragile) -> None:
-    service = fragile.service
-    before = service.counted("tacticapi_requests_total")
-    fragile.breaks("crash")
-    told_to_ask_again(service.post("/v1/suggestions", SITUATION))
-    assert until(lambda: service.get("/livez").status_code == 200)
-    assert service.counted("tacticapi_requests_total") >= before + 2

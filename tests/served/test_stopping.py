@@ -3,34 +3,20 @@
 import sqlite3
 import threading
 from contextlib import closing
-from pathlib import Path
 
 import requests
 
-from .running import Service, running
+from .running import SEEN, running
 
-SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
 CLIENTS = 4
 BEFORE_THE_STOP = 40
 
 
-def match_address(service: Service) -> str:
-    ids = {
-        f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"] for side in ("own", "opponent")
-    }
-    return f"/v1/matches/{service.made('/v1/matches', ids)['id']}"
-
-
-def every_entry(folder: Path) -> set[str]:
-    with closing(sqlite3.connect(folder / "kept.db")) as kept:
-        return {entry for (entry,) in kept.execute("SELECT id FROM observations")}
-
-
-def test_what_was_acknowledged_before_the_service_stopped_is_kept(tmp_path: Path) -> None:
+def test_what_was_acknowledged_before_the_service_stopped_is_kept(tmp_path):
     acknowledged: list[str] = []
     failed: list[int] = []
     with running(tmp_path, TACTICAPI_WORKERS="2") as service:
-        match, enough = match_address(service), threading.Event()
+        match, enough = service.match(), threading.Event()
 
         def post_until_it_is_gone() -> None:
             while True:
@@ -55,10 +41,11 @@ def test_what_was_acknowledged_before_the_service_stopped_is_kept(tmp_path: Path
         assert service.process.wait(60) == 0
     assert not failed
     assert len(acknowledged) >= BEFORE_THE_STOP
-    assert set(acknowledged) <= every_entry(tmp_path)
+    with closing(sqlite3.connect(tmp_path / "kept.db")) as kept:
+        assert set(acknowledged) <= {entry for (entry,) in kept.execute("SELECT id FROM observations")}
 
 
-def test_workers_are_replaced_after_so_many_requests_and_nobody_notices(tmp_path: Path) -> None:
+def test_workers_are_replaced_after_so_many_requests_and_nobody_notices(tmp_path):
     with running(tmp_path, TACTICAPI_RECYCLE="15") as service:
         first = service.workers()
         assert [service.get("/livez").status_code for _ in range(20)] == [200] * 20

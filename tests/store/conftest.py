@@ -11,19 +11,20 @@ from sqlalchemy import text
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Services, clubs, matches, players, scorekeeping
+from tacticapi.club.advising import Outcome, known_snapshot, recompute, recorded
+from tacticapi.club.situations import read_kept, situation
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.seeds import demo_situation
-from tacticapi.store import Engine, open_engine, upgrade
+from tacticapi.store import Engine, open_engine
 from tacticapi.store.tables import METADATA
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, new_address, new_database
 
 
 @pytest.fixture(scope="module", params=ENGINES)
 def url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A database with the schema in it, one a module and engine."""
-    address = new_address(request.param, tmp_path_factory.mktemp("db"))
-    upgrade(address)
-    return address
+    return new_database(request.param, tmp_path_factory.mktemp("db"))
 
 
 @pytest.fixture(params=ENGINES)
@@ -58,9 +59,7 @@ def other_engine(
 ) -> Iterator[Engine]:
     """A database of the other engine."""
     other = next(kind for kind in ENGINES if kind != module_engine.dialect.name)
-    address = new_address(other, tmp_path_factory.mktemp("other"))
-    upgrade(address)
-    engine = open_engine(address)
+    engine = open_engine(new_database(other, tmp_path_factory.mktemp("other")))
     yield engine
     engine.dispose()
 
@@ -125,13 +124,12 @@ def played(services: Services, club: str) -> Played:
 
 def new_match(services: Services, club: str, **changes: Any) -> Played:
     demo = demo_situation("before-match")
-    labels = [(p.side, p.label, p.id) for p in players.find(services, club)]
-    own = next((id for side, _, id in labels if side == "own"), None)
-    opponent = next((id for side, _, id in labels if side == "opponent"), None)
-    own = own or players.create(services, club, "own", "Larch", demo["own"]).id
-    opponent = opponent or players.create(services, club, "opponent", "Sleet", demo["opponent"]).id
+    ids = {}
+    for side, label in (("own", "Larch"), ("opponent", "Sleet")):
+        known = [player.id for player in players.find(services, club) if player.side == side]
+        ids[side] = known[0] if known else players.create(services, club, side, label, demo[side]).id
     given = {"context": demo["context"], "first_server": "own", **changes}
-    return Played(own, opponent, matches.create(services, club, own, opponent, **given).id)
+    return Played(ids["own"], ids["opponent"], matches.create(services, club, *ids.values(), **given).id)
 
 
 NewMatch = Callable[..., Played]
@@ -164,3 +162,15 @@ def finish(services: Services, club: str) -> Callable[[str], None]:
         matches.end(services, club, match_id)
 
     return play
+
+
+def situation_of(services: Services, club: str, match: str, moment: Moment) -> Situation:
+    with services.reading(club) as work:
+        return situation(read_kept(work, match), moment, services.rulebook)
+
+
+def given_again(services: Services, club: str, advice_id: str) -> Outcome:
+    """Advise again on the situation that was kept with a piece of advice, and compare."""
+    with services.reading(club) as work:
+        snapshot = known_snapshot(work, advice_id)
+        return recompute(recorded(work, snapshot, read_kept(work, snapshot.match_id)), services.adviser)

@@ -8,6 +8,7 @@ It ends with status 1 where anything was lost, doubled or half written, or where
 """
 
 import argparse
+import itertools
 import json
 import os
 import random
@@ -17,24 +18,22 @@ import tempfile
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 import requests
 
-from tacticapi.store import UnitOfWork, club_ids, open_engine, upgrade
+from tacticapi.store import UnitOfWork, club_ids, open_engine
 
-from ..databases import ENGINES, new_address
-from ..served.running import Service, running
+from ..databases import ENGINES, new_database
+from ..served.running import SIDES, Service, running
 
 CLIENTS, LINES, WORKERS = 3, 100, 3
-A_MATCH = 40  # requests of a client
+A_MATCH = 40  # requests of a client; a match holds only so many entries
 MAX_PAUSE_S = 0.1  # longer than a request takes, so that kills fall at any point of one
 SECONDS = 360  # after which a run is given up
-SEED = 7
+JSON_LINES = {"Content-Type": "application/x-ndjson"}
 
 
 @dataclass
@@ -49,104 +48,61 @@ class Tally:
     lost: int = 0
     doubled: int = 0
     half_written: int = 0
-    seconds: float = 0.0
-
-    @property
-    def good(self) -> bool:
-        """Whether all that was acknowledged is there, once, and no request by halves."""
-        return self.acknowledged == self.posted and not (self.lost or self.doubled or self.half_written)
 
 
-@dataclass
 class Client:
     """Posts until it is told to stop; a request that was begun is sent until it is acknowledged."""
 
-    name: str
-    address: str
-    players: dict[str, str]
-    stop: threading.Event
-    end: float
-    posted: list[str] = field(default_factory=list)
-    acknowledged: list[str] = field(default_factory=list)
-    repeats: int = 0
-    matches: list[str] = field(default_factory=list)
+    def __init__(self, name: str, service: Service, players: dict[str, str], end: float) -> None:
+        self.name, self.service, self.players, self.end = name, service, players, end
+        self.posted: list[str] = []
+        self.acknowledged: list[str] = []
+        self.matches: list[str] = []
+        self.repeats = 0
 
-    def run(self) -> None:
-        number = 0
-        while not self.stop.is_set():
+    def run(self, over: threading.Event) -> None:
+        for number in itertools.count():
+            if over.is_set():
+                return
             if number % A_MATCH == 0:
-                self._begin(number)
+                self.matches.append(self._sent("/v1/matches", f"match {number}", self.players)["id"])
             refs = [f"{self.name}/{number}/{place}" for place in range(LINES)]
             self.posted += refs
-            while not self._sent(number, refs) and time.monotonic() < self.end:
-                self.repeats += 1
-                time.sleep(0.02)
-            number += 1
+            lines = [{"what": "serve.followed_to_net", "count": 1, "of": 2, "ref": ref} for ref in refs]
+            assert self._sent(f"/v1/matches/{self.matches[-1]}/observations", str(number), lines)["added"] == LINES
+            self.acknowledged += refs
 
-    def _begin(self, number: int) -> None:
-        """Begin another match: one holds only so many entries."""
-        headers = {"Idempotency-Key": f"{self.name}/match {number}"}
+    def _sent(self, path: str, key: str, body: Any) -> Any:
+        headers = {"Idempotency-Key": f"{self.name}/{key}"} | (JSON_LINES if isinstance(body, list) else {})
+        text = "\n".join(map(json.dumps, body)) if isinstance(body, list) else json.dumps(body)
+        headers = {"Content-Type": "application/json", **headers}
         while time.monotonic() < self.end:
             try:
-                answer = requests.post(self.address, json=self.players, headers=headers, timeout=30)
+                answer = requests.post(self.service.address + path, text.encode(), headers=headers, timeout=30)
+                if answer.status_code < 500:
+                    return answer.json()
             except requests.RequestException:
-                continue
-            if answer.status_code == 201:
-                self.matches.append(answer.json()["id"])
-                return
-
-    def _sent(self, number: int, refs: list[str]) -> bool:
-        lines = (json.dumps({"what": "serve.followed_to_net", "count": 1, "of": 2, "ref": ref}) for ref in refs)
-        headers = {"Content-Type": "application/x-ndjson", "Idempotency-Key": f"{self.name}/{number}"}
-        try:
-            address = f"{self.address}/{self.matches[-1]}/observations"
-            answer = requests.post(address, "\n".join(lines).encode(), headers=headers, timeout=30)
-        except requests.RequestException:
-            return False
-        if answer.status_code >= 500:
-            return False
-        told: Any = answer.json()
-        assert (answer.status_code, told["added"]) == (200, LINES), answer.text
-        self.acknowledged += refs
-        return True
+                pass
+            self.repeats += 1
+            time.sleep(0.02)
+        raise TimeoutError
 
 
 def killed(engine: str, folder: Path, kills: int, seconds: float = SECONDS) -> Tally:
     """Serve on a new database of this engine, post, kill so many workers, and count. Bounded in time."""
-    url, tally, start = new_address(engine, folder), Tally(engine), time.monotonic()
-    upgrade(url)
-    end = start + seconds
+    url, end, over = new_database(engine, folder), time.monotonic() + seconds, threading.Event()
+    pauses = random.Random(7)
     with running(folder, DATABASE_URL=url, TACTICAPI_WORKERS=str(WORKERS)) as service:
-        ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in ("own", "opponent")}
-        with posting(f"{service.address}/v1/matches", ids, end) as clients:
-            for pause in pauses(kills):
-                tally.kills += kill_one(service, clients, pause, end)
-    tally.repeats = sum(client.repeats for client in clients)
-    tally.seconds = round(time.monotonic() - start, 1)
-    count(url, clients, tally)
-    return tally
-
-
-@contextmanager
-def posting(address: str, players: dict[str, str], end: float) -> Iterator[list[Client]]:
-    """Clients that post until the block ends."""
-    stop = threading.Event()
-    clients = [Client(f"client-{n}", address, players, stop, end) for n in range(CLIENTS)]
-    threads = [threading.Thread(target=client.run, daemon=True) for client in clients]
-    for thread in threads:
-        thread.start()
-    try:
-        yield clients
-    finally:
-        stop.set()
+        ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in SIDES}
+        clients = [Client(f"client-{n}", service, ids, end) for n in range(CLIENTS)]
+        threads = [threading.Thread(target=client.run, args=(over,), daemon=True) for client in clients]
+        for thread in threads:
+            thread.start()
+        done = sum(kill_one(service, clients, pauses.uniform(0.0, MAX_PAUSE_S), end) for _ in range(kills))
+        over.set()
         for thread in threads:
             thread.join(timeout=60)
-
-
-def pauses(kills: int) -> Iterator[float]:
-    """Seconds from an acknowledgement to the next kill, the same in every run."""
-    drawn = random.Random(SEED)
-    return (drawn.uniform(0.0, MAX_PAUSE_S) for _ in range(kills))
+    return count(url, clients, Tally(engine, done, sum(client.repeats for client in clients)))
 
 
 def kill_one(service: Service, clients: list[Client], pause: float, end: float) -> int:
@@ -170,7 +126,7 @@ def begun_at(pid: int) -> int:
     return int(Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[19])
 
 
-def count(url: str, clients: list[Client], tally: Tally) -> None:
+def count(url: str, clients: list[Client], tally: Tally) -> Tally:
     """Compare what is kept with what was acknowledged."""
     engine = open_engine(url)
     (club,) = club_ids(engine)
@@ -188,23 +144,17 @@ def count(url: str, clients: list[Client], tally: Tally) -> None:
     for id, entries in of.items():
         gapless = [entry.sequence for entry in entries] == list(range(1, len(entries) + 1))
         tally.half_written += not (gapless and revisions[id] == len(entries))
-
-
-def main() -> None:
-    """Print a line of JSON an engine."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--kills", type=int, default=100, help="of each engine")
-    parser.add_argument("--engine", choices=ENGINES, action="append", help="one engine alone")
-    parser.add_argument("--seconds", type=float, default=SECONDS, help="after which an engine's run is given up")
-    given = parser.parse_args()
-    bad = False
-    for engine in given.engine or ENGINES:
-        with tempfile.TemporaryDirectory() as folder:
-            tally = killed(engine, Path(folder), given.kills, given.seconds)
-        print(json.dumps(asdict(tally)), flush=True)
-        bad = bad or not tally.good or tally.kills < given.kills
-    sys.exit(bad)
+    return tally
 
 
 if __name__ == "__main__":
-    main()
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--kills", type=int, default=100, help="of each engine")
+    given, bad = parser.parse_args(), False
+    for name in ENGINES:
+        with tempfile.TemporaryDirectory() as made:
+            told = killed(name, Path(made), given.kills)
+        print(json.dumps(asdict(told)), flush=True)
+        bad |= told.kills < given.kills or told.acknowledged != told.posted
+        bad |= bool(told.lost or told.doubled or told.half_written)
+    sys.exit(bad)

@@ -7,32 +7,27 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, players, scorekeeping
-from tacticapi.club.advising import SAME
+from tacticapi.club import Services, entries, matches, players, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.club.debrief import debrief
 from tacticapi.club.dossier import (
-    CLOSED,
     MAX_READ,
     MAX_SEEN,
-    SituationWithEarlier,
     added_up,
-    begun,
     days_of,
     dossier,
     may_be_known,
     taught,
-    told_apart,
 )
 from tacticapi.club.health import health_of
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.conditions import QUALIFIERS
 
-from .asked import given_again, situation_of
+from .conftest import situation_of
 
-FORBIDS = {"surface": "clay", "coaching": "not-permitted", "device": "coach"}
+# what is worked out does not depend on the database: one engine is enough
+pytestmark = [pytest.mark.usefixtures("url"), pytest.mark.parametrize("url", ["sqlite"], indirect=True, scope="module")]
 
 
 @pytest.fixture
@@ -51,7 +46,7 @@ def believed(evidence: EvidenceModel, earlier: Iterable[Earlier] = ()) -> dict[s
     return {f"{b.trait}/{b.wing}" if b.wing else b.trait: b.probability for b in beliefs}
 
 
-def test_it_has_dates_and_surfaces(services: Services, club: str, finished: Any, another_match: Any) -> None:
+def test_it_has_dates_and_surfaces(services, club, finished, another_match):
     other = another_match(context={"surface": "clay"})
     entries.add_observation(services, club, other.match, {"what": "warmup.low_forehand", "rating": 1})
     matches.end(services, club, other.match)
@@ -63,57 +58,7 @@ def test_it_has_dates_and_surfaces(services: Services, club: str, finished: Any,
     assert any(text.startswith(day) for belief in held.beliefs for text in belief.because)
 
 
-def test_a_match_that_goes_on_is_no_part_of_it_and_is_named(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    before = dossier(services, club, finished.opponent)
-    going = [another_match().match, another_match().match]
-    entries.add_observation(services, club, going[0], {"what": "warmup.low_forehand", "rating": 0})
-    held = dossier(services, club, finished.opponent)
-    assert sorted(held.playing) == sorted(going)
-    assert held.matches[0].match_id == before.matches[0].match_id
-    assert [(b.trait, b.wing) for b in held.beliefs] == [(b.trait, b.wing) for b in before.beliefs]
-    assert (
-        taught(services, club, finished.opponent).earlier
-        == taught(services, club, finished.opponent, reads=False).earlier
-    )
-
-
-def test_while_a_match_goes_on_whose_event_forbids_it_nothing_is_told(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    going = another_match(context=FORBIDS).match
-    assert dossier(services, club, finished.opponent).beliefs  # before its first point no rule of the event binds
-    scorekeeping.add_point(services, club, going, {"winner": "own"})
-    held = dossier(services, club, finished.opponent)
-    assert held.withheld is not None
-    assert (held.matches, held.beliefs, held.playing) == ((), (), (going,))
-    known = taught(services, club, finished.opponent)
-    assert (known.earlier, known.withheld) == ((), held.withheld)
-    asked = Situation(Moment.BEFORE_MATCH, opponent_id=finished.opponent)
-    assert begun(services, club, asked).notice == CLOSED
-    matches.end(services, club, going)
-    assert dossier(services, club, finished.opponent).withheld is None
-
-
-def test_what_was_seen_long_ago_counts_less(
-    services: Services, club: str, finished: Any, clock: Any, evidence: EvidenceModel
-) -> None:
-    half_life = services.rulebook.defaults["dossier"]["half_life_days"]
-    fresh, fresh_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
-    clock.forward(days=half_life)
-    aged, aged_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
-    assert aged_held.matches[0].weight == pytest.approx(fresh_held.matches[0].weight / 2, rel=1e-3)
-    anyone, soon, later = believed(evidence), believed(evidence, fresh.earlier), believed(evidence, aged.earlier)
-    further = [name for name, p in soon.items() if abs(p - anyone[name]) > 0.02]
-    assert further
-    for name in further:
-        assert abs(later[name] - anyone[name]) < abs(soon[name] - anyone[name]), name
-    clock.forward(days=100 * half_life)
-    assert believed(evidence, taught(services, club, finished.opponent).earlier) == pytest.approx(anyone, abs=1e-3)
-
-
-def test_what_the_next_situation_states_itself_is_no_part_of_it(services: Services, club: str, finished: Any) -> None:
+def test_what_the_next_situation_states_itself_is_no_part_of_it(services, club, finished):
     before, held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     facts = {**players.get(services, club, finished.opponent).facts, "style_guess": "retriever"}
     players.update(services, club, finished.opponent, 1, facts=facts)
@@ -121,29 +66,10 @@ def test_what_the_next_situation_states_itself_is_no_part_of_it(services: Servic
     assert dossier(services, club, finished.opponent).beliefs != held.beliefs
 
 
-def test_it_never_holds_conduct_or_delays(services: Services, club: str, played: Any) -> None:
-    bodies = [
-        {"what": "tempo.time_between_points", "amount": 40},
-        {"what": "tempo.delay", "amount": 3},
-        {"what": "conduct.disputed_calls", "amount": 4},
-        {"what": "conduct.quick_serve", "amount": 2},
-    ]
-    kinds = services.rulebook.kinds
-    kept = [body for body in bodies if body["what"] in kinds]
-    assert len(kept) >= 2
-    entries.add_observations(services, club, played.match, kept)
-    matches.end(services, club, played.match)
-    held = str((dossier(services, club, played.opponent), taught(services, club, played.opponent)))
-    assert "delays_play" not in held
-    assert "conduct" not in held
-
-
 WORKS, MIXED, REMINDS = "work-weaker-wing", "high-ball-to-high-ball-weakness", "meet-stalling-with-routine-and-rule"
 
 
-def test_it_begins_with_what_worked_in_earlier_matches(
-    services: Services, club: str, another_match: Any, clock: Any
-) -> None:
+def test_it_begins_with_what_worked_in_earlier_matches(services, club, another_match, clock):
     days = (
         ({WORKS: (12, 9), MIXED: (20, 16)}, {}),
         ({WORKS: (12, 8), MIXED: (16, 2), REMINDS: (12, 11)}, {WORKS, MIXED}),
@@ -162,23 +88,7 @@ def test_it_begins_with_what_worked_in_earlier_matches(
     assert works.because[0][:10] > works.because[1][:10]  # by day, the newest first
 
 
-def test_what_worked_is_not_told_while_only_safety_may_be_shown(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    first = another_match().match
-    scorekeeping.add_tries(services, club, first, {"tactic": WORKS, "tried": 20, "won": 17})
-    matches.end(services, club, first)
-    assert [one.tactic for one in dossier(services, club, finished.opponent).begin_with] == [WORKS]
-    scorekeeping.add_point(services, club, another_match(context=FORBIDS).match, {"winner": "own"})
-    assert dossier(services, club, finished.opponent).begin_with == ()
-
-
-def test_an_own_player_has_none(services: Services, club: str, played: Any) -> None:
-    with pytest.raises(Refused, match="an opponent"):
-        dossier(services, club, played.own)
-
-
-def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
+def test_only_how_the_opponent_plays_is_ever_known(rulebook):
     known = {kind.id for kind in rulebook.kinds.values() if may_be_known(kind.id, rulebook)}
     assert {what.partition(".")[0] for what in known} == {
         "warmup", "rally", "serve", "return", "net", "passing", "movement", "pressure", "tempo", "quality",
@@ -187,9 +97,7 @@ def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
     assert not known & (health_of(rulebook).kinds | {"tempo.delay", "tempo.time_between_points"})
 
 
-def test_a_match_begins_with_playing_facts_and_nothing_else(
-    services: Services, club: str, played: Any, another_match: Any
-) -> None:
+def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, played, another_match):
     said = {"note": "Sleet limps", "by": "Coach Alder", "ref": "page-9", "set": 1, "game": 2, "end": "north"}
     for body in (
         {"what": "rally.backhand_errors", "count": 3, "of": 9, **said},
@@ -205,6 +113,8 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(
     ):
         entries.add_observation(services, club, played.match, body)
     matches.end(services, club, played.match)
+    held = str((dossier(services, club, played.opponent), taught(services, club, played.opponent)))
+    assert not [word for word in ("delays_play", "conduct", "limps", "Alder") if word in held]
     (earlier,) = matches.get(services, club, another_match().match).earlier
     assert earlier["seen"] == [
         {"index": 0, "what": "rally.backhand_errors", "way": "count", "count": 5, "of": 14},
@@ -215,7 +125,7 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(
     assert "Sleet" not in json.dumps(earlier)
 
 
-def test_what_did_not_count_on_its_day_is_not_carried_over(services: Services, club: str, another_match: Any) -> None:
+def test_what_did_not_count_on_its_day_is_not_carried_over(services, club, another_match):
     windy = another_match(context={"wind": "strong"})
     needing = next(kind.id for kind in services.rulebook.kinds.values() if kind.needs_end and "count" in kind.ways)
     entries.add_observation(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
@@ -223,7 +133,7 @@ def test_what_did_not_count_on_its_day_is_not_carried_over(services: Services, c
     assert taught(services, club, windy.opponent).earlier == ()
 
 
-def test_of_many_ratings_as_many_are_kept_as_count(services: Services, club: str, played: Any) -> None:
+def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
     ratings = (0, 4, 1, 1, 2, 1)
     for rating in ratings:
         entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
@@ -233,9 +143,7 @@ def test_of_many_ratings_as_many_are_kept_as_count(services: Services, club: str
     assert tuple(one.rating for one in earlier.seen) == ratings[-most:]
 
 
-def test_ten_long_matches_stay_small(
-    services: Services, club: str, seen: list[dict[str, Any]], clock: Any, another_match: Any
-) -> None:
+def test_ten_long_matches_stay_small(services, club, seen, clock, another_match):
     for _ in range(MAX_READ + 2):
         match = another_match()
         long = [
@@ -252,7 +160,7 @@ def test_ten_long_matches_stay_small(
     assert len(json.dumps(earlier)) < 60_000
 
 
-def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook: Rulebook) -> None:
+def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook):
     graded = [Observation(0, kind, Way.RATING, rating=1) for kind in rulebook.kinds]
     counted = Observation(0, "rally.backhand_errors", Way.COUNT, count=3, of=9)
     kept = added_up([*graded, counted], 4)
@@ -260,9 +168,7 @@ def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook: Rulebook) ->
     assert (len(kept), kept[0]) == (MAX_SEEN, counted)
 
 
-def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
+def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(services, club, finished, another_match):
     first = matches.get(services, club, finished.match)
     assert first.earlier == []
     known = taught(services, club, finished.opponent, surface="hard")
@@ -278,22 +184,7 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
     assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
 
 
-def test_what_rests_on_earlier_matches_says_so_with_their_days(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    day = matches.get(services, club, finished.match).started_at.date().isoformat()
-    following = another_match().match
-    live = advising.live_advice(services, club, following, Moment.BEFORE_MATCH)
-    assert f"({day} on hard)" in live.advice.notice[0]
-    told = [part for belief in live.advice.beliefs for part in belief.contributions if part.text.startswith(f"{day}: ")]
-    assert told
-    assert all(part.observations == () for part in told)  # no entry of this match
-    assert given_again(services, club, live.id).sort == SAME
-
-
-def test_a_match_by_itself_moves_what_it_showed(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
+def test_a_match_by_itself_moves_what_it_showed(services, club, finished, another_match):
     following = another_match().match
     entries.add_observation(services, club, following, {"what": "warmup.low_forehand", "rating": 0})
     matches.end(services, club, following)
@@ -304,53 +195,12 @@ def test_a_match_by_itself_moves_what_it_showed(
     assert all(move.because for move in told.surprises)
 
 
-def test_an_opponent_whom_the_club_does_not_have_is_refused_alike(
-    services: Services, club: str, other_club: str, finished: Any
-) -> None:
-    told = set()
-    for club_id, id in ((other_club, finished.opponent), (club, finished.own), (club, "nobody")):
-        with pytest.raises(Refused) as refused:
-            begun(services, club_id, Situation(Moment.BEFORE_MATCH, opponent_id=id))
-        told.add((refused.value.faults[0].path, refused.value.faults[0].expected))
-    assert told == {(("opponent_id",), "the id of an opponent of your club")}
-
-
-def test_without_earlier_matches_nothing_is_said_of_them(services: Services, club: str, played: Any) -> None:
-    asked = Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent)
-    start = begun(services, club, asked)
-    assert (start.asked.earlier, start.notice) == ((), None)
-    advice = services.adviser.recommend(start.asked)
-    assert told_apart(advice, start.asked) is advice
-
-
-def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: str, played: Any) -> None:
-    entries.add_observation(services, club, played.match, {"what": "warmup.energy", "value": "normal"})
-    matches.end(services, club, played.match)
-    start = begun(services, club, Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent))
-    assert [one.surface for one in start.asked.earlier] == ["hard"]
-    advice = services.adviser.recommend(start.asked)
-    assert advice.beliefs
-    assert told_apart(advice, start.asked) is advice
-
-
-def test_a_situation_that_names_nobody_begins_as_it_was_posted(services: Services, club: str) -> None:
-    asked = Situation(Moment.BEFORE_MATCH)
-    assert begun(services, club, asked) == SituationWithEarlier(asked, notice=None)
-
-
-def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:
+def test_a_match_made_by_hand_of_many_days_names_a_few():
     days = tuple(Earlier(date(2026, 5, day), "grass" if day == 6 else None) for day in range(6, 0, -1))
     assert days_of(days) == "2026-05-06 on grass, 2026-05-05, 2026-05-04, 2026-05-03 and 2 more"
 
 
-def test_another_club_s_dossier_is_not_found(services: Services, other_club: str, finished: Any) -> None:
-    with pytest.raises(NotFound):
-        dossier(services, other_club, finished.opponent)
-
-
-def test_what_seemed_certain_in_one_match_can_still_be_weighed(
-    services: Services, club: str, another_match: Any, evidence: EvidenceModel
-) -> None:
+def test_what_seemed_certain_in_one_match_can_still_be_weighed(services, club, another_match, evidence):
     certain = [
         {"what": kind.id, **said, **{name: QUALIFIERS[name][0] for name in kind.qualifiers}}
         for kind in services.rulebook.kinds.values()

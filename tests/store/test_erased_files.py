@@ -33,16 +33,9 @@ NOW = Moment.CHANGE_OF_ENDS
 def spellings(label: str) -> list[str]:
     """The ways in which a label may have been typed."""
     wide = "".join(chr(ord(one) + 0xFEE0) if "!" <= one <= "~" else one for one in label)
-    return [
-        label,
-        label.upper(),
-        unicodedata.normalize("NFD", label),
-        label.replace("ë", "e"),
-        wide,
-        label.replace("u", "u\u00ad"),
-        label.replace(" ", "\u00a0 "),
-        label.replace("Q", "\u200bQ"),
-    ]
+    swaps = (("ë", "e"), ("u", "u\u00ad"), (" ", "\u00a0 "), ("Q", "\u200bQ"))
+    typed = (label.replace(*swap) for swap in swaps)
+    return [label, label.upper(), unicodedata.normalize("NFD", label), wide, *typed]
 
 
 def files(services: Services) -> list[Path]:
@@ -92,7 +85,7 @@ def found(services: Services, words: list[str]) -> list[str]:
     return [word for word in words if unicodedata.normalize("NFKD", word).casefold() in content]
 
 
-def test_of_an_erased_player_no_file_holds_the_label_in_any_spelling(services: Services, club: str, named: str) -> None:
+def test_of_an_erased_player_no_file_holds_the_label_in_any_spelling(services, club, named):
     words = [*spellings(NAME), "quillfeather", FORMER, named]
     assert FORMER in found(services, words)
     assert "quillfeather" in found(services, words)
@@ -105,9 +98,7 @@ def test_of_an_erased_player_no_file_holds_the_label_in_any_spelling(services: S
         assert [file.stat().st_size for file in wal] == [0] * len(wal)
 
 
-def test_what_was_asked_is_forgotten_with_a_player_and_a_repeat_is_still_known(
-    services: Services, club: str, named: str
-) -> None:
+def test_what_was_asked_is_forgotten_with_a_player_and_a_repeat_is_still_known(services, club, named):
     kept = IdempotentRequest.of("key-2", {"label": "Elm"})
     elm = players.create(services, club, "own", "Elm", {}, once=kept)
     retention.erase_player(services, club, named)
@@ -116,14 +107,14 @@ def test_what_was_asked_is_forgotten_with_a_player_and_a_repeat_is_still_known(
     assert players.create(services, club, "own", "Elm", {}, once=kept).id == elm.id
 
 
-def test_a_short_label_inside_another_word_stays(services: Services, club: str, played: Any) -> None:
+def test_a_short_label_inside_another_word_stays(services, club, played):
     ann = players.create(services, club, "opponent", "Ann", {}).id
     body = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "planned it with Anna"}
     entries.add_observation(services, club, played.match, body)
     assert retention.erase_player(services, club, ann).texts == 0
 
 
-def test_health_items_leave_the_files_with_the_end_of_the_match(services: Services, club: str, played: Any) -> None:
+def test_health_items_leave_the_files_with_the_end_of_the_match(services, club, played):
     felt = {"what": "plan.felt", "rating": 1, "note": SIGN}
     entries.add_observation(services, club, played.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
     live = advising.live_advice(services, club, played.match, NOW)
@@ -139,7 +130,7 @@ def test_health_items_leave_the_files_with_the_end_of_the_match(services: Servic
     assert line.reason is None
 
 
-def test_files_are_for_the_user_of_the_service_alone(services: Services, club: str, tmp_path: Path) -> None:
+def test_files_are_for_the_user_of_the_service_alone(services, club, tmp_path):
     if not is_sqlite(services.engine):
         assert services.engine.dialect.name == "postgresql"  # whose files are the server's
         return

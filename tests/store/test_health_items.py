@@ -1,13 +1,11 @@
 """Health items serve the running match only."""
 
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.club import Refused, Services, VersionConflict, advising, dossier, entries, matches
+from tacticapi.club import Refused, Services, advising, dossier, entries, matches
 from tacticapi.club.advising import LEFT_OUT, SAME, Live, recorded
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export
@@ -16,7 +14,7 @@ from tacticapi.club.situations import read_kept
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.situation import Moment
 
-from .asked import given_again
+from .conftest import given_again
 
 NOTE = "limping since the second game"
 HEALTH = [
@@ -56,14 +54,10 @@ def believed(live: Live) -> dict[str, float]:
     return {belief_name(one.trait, one.wing): one.probability for one in live.advice.beliefs}
 
 
-def test_in_the_running_match_they_count(services: Services, club: str, ailing: Any) -> None:
-    advice = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS).advice
-    assert [line.tactic for line in advice.safety] == ["spare-a-sore-spot"]
-    assert any(part.what.startswith("physical.") for b in advice.beliefs for part in b.contributions)
-
-
-def test_with_the_end_they_are_gone_from_all_that_is_kept(services: Services, club: str, ailing: Any) -> None:
+def test_in_the_running_match_they_count_and_with_its_end_they_are_gone_from_all_that_is_kept(services, club, ailing):
     live = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    assert [line.tactic for line in live.advice.safety] == ["spare-a-sore-spot"]
+    assert any(part.what.startswith("physical.") for b in live.advice.beliefs for part in b.contributions)
     ended = matches.end(services, club, ailing.match)
     assert (ended.status, ended.own_facts, ended.opponent_facts) == ("ended", {}, {})
     text = kept_text(services, club, ailing.match)
@@ -73,7 +67,7 @@ def test_with_the_end_they_are_gone_from_all_that_is_kept(services: Services, cl
     assert advising.given_advice(services, club, live.id).snapshot.health_removed
 
 
-def test_what_was_believed_before_may_rest_on_them_and_goes_too(services: Services, club: str, ailing: Any) -> None:
+def test_what_was_believed_before_may_rest_on_them_and_goes_too(services, club, ailing):
     first = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     entries.add_observation(services, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
     second = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
@@ -83,16 +77,13 @@ def test_what_was_believed_before_may_rest_on_them_and_goes_too(services: Servic
         given = [recorded(work, one, kept) for one in work.snapshots.find(match_id=ailing.match)]
     told = [one.situation(services.rulebook).previous for one in given]
     assert [second.id != first.id, told[0]] == [True, None]
-    assert told[1] is not None
     assert told[1].advice_id == first.id
     moved = {name for name, chance in believed(first).items() if name not in told[1].beliefs}
     assert moved  # what health items moved is not believed of the advice before either
     assert "fades_physically" in moved
 
 
-def test_what_did_not_rest_on_them_stays(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_what_did_not_rest_on_them_stays(services, club, played, seen):
     entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(services, club, played.match)
@@ -102,9 +93,7 @@ def test_what_did_not_rest_on_them_stays(
     assert 0 < len(after.beliefs) < len(live.advice.beliefs)
 
 
-def test_heat_and_footing_are_no_health_items_of_a_person(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_heat_and_footing_are_no_health_items_of_a_person(services, club, played, seen):
     day = {"heat": "hot", "surface_state": "damp"}
     matches.update(services, club, played.match, 1, context=day)
     entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
@@ -117,9 +106,7 @@ def test_heat_and_footing_are_no_health_items_of_a_person(
     assert {line.tactic for line in after.safety} == {"heat-precautions", "uneven-or-slippery-court"}
 
 
-def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
-    services: Services, club: str, played: Any
-) -> None:
+def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(services, club, played):
     tired = [
         {"what": "movement.drop_by_set", "seen": True, "set": 1, "game": 3},
         {"what": "serve.late_serve_drop", "seen": True, "set": 1, "game": 3},
@@ -134,9 +121,7 @@ def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
     assert "rally-length-by-legs" not in {one.tactic for one in after.suggestions}
 
 
-def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_stays(
-    services: Services, club: str, played: Any
-) -> None:
+def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_stays(services, club, played):
     counted = {"what": "rally.forehand_errors", "count": 2, "of": 8}
     noted = [{**counted, "note": "Holm fainted behind the baseline"}, {**counted, "note": "late on the run"}]
     entries.add_observations(services, club, played.match, noted)
@@ -149,9 +134,7 @@ def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_st
     assert facts == {}
 
 
-def test_advice_without_health_items_stays_whole(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_advice_without_health_items_stays_whole(services, club, played, seen):
     entries.add_observations(services, club, played.match, seen[:26])
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(services, club, played.match)
@@ -159,37 +142,17 @@ def test_advice_without_health_items_stays_whole(
     assert given_again(services, club, live.id).sort == SAME
 
 
-@pytest.mark.parametrize("over", [True, False])
-def test_export_never_hold_them(services: Services, club: str, ailing: Any, over: bool) -> None:
+def test_export_debrief_and_dossier_never_hold_them(services, club, ailing):
     advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    if over:
-        matches.end(services, club, ailing.match)
-    text = "".join(export(services, club))
-    assert [word for word in words(services) if word in text] == []
-
-
-def test_debrief_and_dossier_never_hold_them(services: Services, club: str, ailing: Any) -> None:
-    running = dossier.dossier(services, club, ailing.opponent)
+    held = ["".join(export(services, club)), dossier.dossier(services, club, ailing.opponent)]
     matches.end(services, club, ailing.match)
-    ended = dossier.dossier(services, club, ailing.opponent), dossier.taught(services, club, ailing.opponent)
-    for held in (running, *ended, debrief(services, club, ailing.match)):
-        assert [word for word in words(services) if word in str(held)] == []
+    held += [dossier.dossier(services, club, ailing.opponent), dossier.taught(services, club, ailing.opponent)]
+    held += ["".join(export(services, club)), debrief(services, club, ailing.match)]
+    for one in map(str, held):
+        assert [word for word in words(services) if word in one] == []
 
 
-def test_erased_text_is_overwritten_in_the_sqlite_file(services: Services, club: str, ailing: Any) -> None:
-    if services.engine.dialect.name != "sqlite":
-        assert services.engine.dialect.name == "postgresql"  # there, vacuum gives the space back
-        return
-    matches.end(services, club, ailing.match)
-    services.engine.dispose()  # the last connection to close empties the write-ahead log
-    path = Path(services.engine.url.database or "")
-    assert NOTE.encode() not in path.read_bytes()
-    assert json.dumps(ailing.match).strip('"').encode() in path.read_bytes()
-
-
-def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
-    services: Services, club: str, ailing: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(services, club, ailing, monkeypatch):
     trace = Adviser.trace
 
     def end_meanwhile(adviser: Adviser, *asked: Any) -> Any:
@@ -201,10 +164,3 @@ def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
         advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     text = kept_text(services, club, ailing.match)
     assert [word for word in words(services) if word in text] == []
-
-
-def test_ending_twice_changes_nothing_more(services: Services, club: str, played: Any) -> None:
-    first = matches.end(services, club, played.match, version=1)
-    assert matches.end(services, club, played.match) == first
-    with pytest.raises(VersionConflict):
-        matches.end(services, club, played.match, version=1)

@@ -14,36 +14,36 @@ from tacticapi.store import database_url, is_id, new_id, open_engine
 from tacticapi.store.engine import Patience, is_sqlite, patience
 from tacticapi.store.records import NS_PER_MS, uuid7
 
-
-def test_without_any_setting_it_is_a_file_in_this_folder() -> None:
-    assert database_url({}) == "sqlite:///tacticapi.db"
+MOMENTS = st.integers(0, 2**48 * NS_PER_MS - 1)
 
 
-def test_a_path_names_the_file() -> None:
-    assert database_url({"TACTICAPI_DB": "/var/lib/tacticapi/club.db"}) == "sqlite:////var/lib/tacticapi/club.db"
+@pytest.mark.parametrize(
+    ("settings", "address"),
+    [
+        ({}, "sqlite:///tacticapi.db"),
+        ({"TACTICAPI_DB": "/var/lib/tacticapi/club.db"}, "sqlite:////var/lib/tacticapi/club.db"),
+        *(
+            ({"DATABASE_URL": f"{scheme}://u:p@db/club", "TACTICAPI_DB": "x.db"}, "postgresql+psycopg://u:p@db/club")
+            for scheme in ("postgres", "postgresql", "postgresql+psycopg")
+        ),
+    ],
+)
+def test_the_environment_names_the_database(settings, address):
+    assert database_url(settings) == address
 
 
-@pytest.mark.parametrize("scheme", ["postgres", "postgresql", "postgresql+psycopg"])
-def test_an_address_stands_above_the_path_and_gets_our_driver(scheme: str) -> None:
-    settings = {"DATABASE_URL": f"{scheme}://u:p@db/club", "TACTICAPI_DB": "other.db"}
-    assert database_url(settings) == "postgresql+psycopg://u:p@db/club"
-
-
-def test_another_engine_is_refused_without_telling_the_password() -> None:
+def test_another_engine_is_refused_without_telling_the_password():
     with pytest.raises(ValueError, match="use postgresql") as refused:
         database_url({"DATABASE_URL": "mysql://u:hidden@db/club"})
     assert "hidden" not in str(refused.value)
 
 
-def test_how_long_the_database_may_let_wait_is_a_setting() -> None:
+def test_how_long_the_database_may_let_wait_is_a_setting(url):
     assert patience({}) == Patience(connect_s=5, lock_s=10, statement_s=20)
     given = {"TACTICAPI_DB_CONNECT": "1", "TACTICAPI_DB_LOCK": "2", "TACTICAPI_DB_STATEMENT": "0"}
     assert patience(given) == Patience(connect_s=1, lock_s=2, statement_s=0)
     with pytest.raises(ValueError, match="TACTICAPI_DB_LOCK"):
         patience({"TACTICAPI_DB_LOCK": "soon"})
-
-
-def test_every_session_is_opened_with_it(url: str) -> None:
     engine = open_engine(url, Patience(connect_s=3, lock_s=2, statement_s=7))
     asked = ("PRAGMA busy_timeout",) if is_sqlite(engine) else ("SHOW lock_timeout", "SHOW statement_timeout")
     with engine.connect() as connection:
@@ -52,7 +52,7 @@ def test_every_session_is_opened_with_it(url: str) -> None:
     assert found == ([2_000] if is_sqlite(engine) else ["2s", "7s"])
 
 
-def test_a_server_that_does_not_answer_is_given_up_soon() -> None:
+def test_a_server_that_does_not_answer_is_given_up_soon():
     with socket.create_server(("127.0.0.1", 0)) as silent:
         url = f"postgresql://court@127.0.0.1:{silent.getsockname()[1]}/club"
         engine, start = open_engine(url, Patience(connect_s=2, lock_s=2, statement_s=2)), time.monotonic()
@@ -62,36 +62,20 @@ def test_a_server_that_does_not_answer_is_given_up_soon() -> None:
         engine.dispose()
 
 
-MOMENTS = st.integers(0, 2**48 * NS_PER_MS - 1)
-
-
-@given(MOMENTS)
-def test_an_id_has_the_milliseconds_the_version_and_the_variant_where_the_rfc_puts_them(unix_ns: int) -> None:
+@given(MOMENTS, st.integers(245, 10**12))
+def test_ids_are_those_of_the_rfc_and_sort_by_time(unix_ns, later):
     made = uuid7(unix_ns)
     assert made.int >> 80 == unix_ns // NS_PER_MS
-    assert (made.int >> 76) & 0xF == 7
-    assert (made.int >> 62) & 0b11 == 0b10
-    assert made.variant == uuid.RFC_4122
+    assert ((made.int >> 76) & 0xF, (made.int >> 62) & 0b11, made.variant) == (7, 0b10, uuid.RFC_4122)
+    if unix_ns + later < 2**48 * NS_PER_MS:  # the fraction counts in steps of 1/4096 ms
+        assert str(made) < str(uuid7(unix_ns + later))
 
 
-def test_an_id_of_the_rfc_s_example_time_begins_like_the_rfc_s_example() -> None:
+def test_ids_differ_and_are_known_as_ids():
     # RFC 9562, appendix A.6: 2022-02-22 14:22:22.000 GMT-05:00 is 0x017F22E279B0
     assert str(uuid7(0x017F22E279B0 * NS_PER_MS)).startswith("017f22e2-79b0-7")
-
-
-@given(MOMENTS, st.integers(245, 10**12))
-def test_ids_sort_by_the_time_they_were_made(unix_ns: int, later: int) -> None:
-    # the fraction counts in steps of 1/4096 ms
-    if unix_ns + later < 2**48 * NS_PER_MS:
-        assert str(uuid7(unix_ns)) < str(uuid7(unix_ns + later))
-
-
-def test_ids_differ_and_are_known_as_ids() -> None:
     made = {new_id() for _ in range(1000)}
     assert len(made) == 1000
     assert all(is_id(one) for one in made)
-
-
-def test_what_is_no_id_is_known_as_none() -> None:
     for one in ("", "1", "\x00", "017F22E2-79B0-7CC3-98C4-DC0C0C07398F", "017f22e279b07cc398c4dc0c0c07398f", "é" * 36):
         assert not is_id(one)

@@ -9,13 +9,13 @@ import pytest
 
 from tacticapi.club import Refused, Services, advising, clubs, entries, matches, players, retention, scorekeeping
 from tacticapi.club import services as use_cases
-from tacticapi.club.advising import MAX_FEEDBACK
 from tacticapi.domain.situation import Moment
 from tacticapi.store import UnitOfWork
 from tacticapi.store.engine import is_sqlite
 
 NOW = Moment.CHANGE_OF_ENDS
-POLLS, MAX_BYTES = 200, 2_000_000
+HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
+POLLS, MAX_BYTES = 60, 600_000
 PIECE, ENTRIES = 20, 40  # rows that one unit of work changes at most, and few beside them
 
 
@@ -49,9 +49,7 @@ def stored_bytes(services: Services) -> int:
         return int(connection.exec_driver_sql(query).scalar() or 0)
 
 
-def test_the_polls_of_a_busy_match_take_little_room(
-    services: Services, club: str, played: Any, busy: Callable[[int], None]
-) -> None:
+def test_the_polls_of_a_busy_match_take_little_room(services, club, played, busy):
     before = stored_bytes(services)
     busy(POLLS)
     with services.reading(club) as work:
@@ -60,8 +58,8 @@ def test_the_polls_of_a_busy_match_take_little_room(
 
 
 def test_of_many_pieces_of_advice_the_newest_are_kept_and_those_with_feedback(
-    services: Services, club: str, played: Any, busy: Callable[[int], None], monkeypatch: pytest.MonkeyPatch
-) -> None:
+    services, club, played, busy, monkeypatch
+):
     monkeypatch.setattr(advising, "MAX_ADVICE", 3)
     busy(1)
     told = advising.live_advice(services, club, played.match, NOW)
@@ -74,7 +72,7 @@ def test_of_many_pieces_of_advice_the_newest_are_kept_and_those_with_feedback(
     assert [one.sort for one in advising.replay(services, club)] == [advising.SAME, advising.LEFT_OUT, advising.SAME]
 
 
-def test_the_same_answer_is_not_stored_again(services: Services, club: str, played: Any, busy: Any) -> None:
+def test_the_same_answer_is_not_stored_again(services, club, played, busy):
     busy(1)
     first = advising.live_advice(services, club, played.match, NOW)
     players.update(services, club, played.own, 1, label="Larch the elder")  # changes the match, and no advice
@@ -85,38 +83,25 @@ def test_the_same_answer_is_not_stored_again(services: Services, club: str, play
     assert [one.sort for one in advising.replay(services, club)] == [advising.SAME]
 
 
-@pytest.mark.parametrize("which", ["observations", "points", "tries"])
-def test_a_match_holds_only_so_many_entries(
-    services: Services, club: str, played: Any, monkeypatch: pytest.MonkeyPatch, which: str
-) -> None:
-    monkeypatch.setattr(entries, "MAX_ENTRIES", 2)
-
-    def add() -> None:
-        if which == "observations":
-            entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
-        elif which == "points":
-            scorekeeping.add_point(services, club, played.match, {"winner": "own"})
-        else:
-            tried = {"tactic": "swap-serve-spots", "tried": 1, "won": 1}
-            scorekeeping.add_tries(services, club, played.match, tried)
-
-    add()
-    add()
-    with pytest.raises(Refused, match="at most 2 entries"):
-        add()
-    assert matches.revision(services, club, played.match) == 2
-
-
-def test_feedback_is_bounded_too(
-    services: Services, club: str, played: Any, busy: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(services, club, played, busy, monkeypatch):
     busy(1)
     live = advising.live_advice(services, club, played.match, NOW)
-    assert MAX_FEEDBACK > 500
+    assert advising.MAX_FEEDBACK > 500
+    monkeypatch.setattr(entries, "MAX_ENTRIES", 1)
     monkeypatch.setattr(advising, "MAX_FEEDBACK", 1)
-    advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
-    with pytest.raises(Refused, match="at most 1 lines"):
-        advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+    tried, shown = {"tactic": "swap-serve-spots", "tried": 1, "won": 1}, live.advice.suggestions[0].tactic
+    scorekeeping.add_tries(services, club, played.match, tried)
+    advising.add_feedback(services, club, live.id, shown, kind="used")
+    before = matches.revision(services, club, played.match)
+    for add, most in (
+        (lambda: entries.add_observation(services, club, played.match, HEALTH), "at most 1 entries"),
+        (lambda: scorekeeping.add_point(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
+        (lambda: scorekeeping.add_tries(services, club, played.match, tried), "at most 1 entries"),
+        (lambda: advising.add_feedback(services, club, live.id, shown, kind="used"), "at most 1 lines"),
+    ):
+        with pytest.raises(Refused, match=most):
+            add()
+    assert matches.revision(services, club, played.match) == before
 
 
 @pytest.fixture
@@ -125,16 +110,18 @@ def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     changed: list[int] = []
     enter, leave = UnitOfWork.__enter__, UnitOfWork.__exit__
 
+    def total(work: UnitOfWork) -> int:
+        driver: Any = work._connection.connection.driver_connection
+        return int(getattr(driver, "total_changes", 0))
+
     def entered(self: UnitOfWork) -> UnitOfWork:
         work = enter(self)
-        if not self.read_only:
-            before = _total(work)
-            work.__dict__["_rows_before"] = before
+        work.__dict__["_rows_before"] = total(work)
         return work
 
     def left(self: UnitOfWork, *told: Any) -> None:
         if not self.read_only:
-            changed.append(_total(self) - self.__dict__["_rows_before"])
+            changed.append(total(self) - self.__dict__["_rows_before"])
         leave(self, *told)
 
     monkeypatch.setattr(UnitOfWork, "__enter__", entered)
@@ -142,40 +129,29 @@ def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return changed
 
 
-def _total(work: UnitOfWork) -> int:
-    driver: Any = work._connection.connection.driver_connection
-    return int(getattr(driver, "total_changes", 0))
-
-
-HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
-
-
 @pytest.mark.parametrize("what", ["end", "delete", "erase", "sweep"])
-def test_what_changes_much_does_so_in_pieces(
-    services: Services, played: Any, busy: Any, units: list[int], clock: Any, monkeypatch: Any, what: str
-) -> None:
+def test_what_changes_much_does_so_in_pieces(services, played, busy, units, clock, monkeypatch, what):
     club = clubs.every(services)[0].club_id
     entries.add_observations(services, club, played.match, [HEALTH] * 100)
-    busy(50)
+    busy(25)
     for module in (matches, retention):
         monkeypatch.setattr(module, "ROWS_IN_A_PIECE", PIECE)
         monkeypatch.setattr(module, "ENTRIES_IN_A_PIECE", ENTRIES)
     units.clear()
-    if what == "end":
-        assert matches.end(services, club, played.match).status == "ended"
-    elif what == "delete":
-        matches.delete(services, club, played.match)
-    elif what == "erase":
-        retention.erase_player(services, club, played.opponent)
-    else:
-        clock.forward(days=4_000)
-        assert retention.sweep(services).ended == 1
+    clock.forward(days=4_000)
+    do = {
+        "end": lambda: matches.end(services, club, played.match).status == "ended",
+        "delete": lambda: matches.delete(services, club, played.match) is None,
+        "erase": lambda: retention.erase_player(services, club, played.opponent).matches_kept == 1,
+        "sweep": lambda: retention.sweep(services).ended == 1,
+    }
+    assert do[what]()
     assert len(units) > 2
     if is_sqlite(services.engine):
         assert PIECE <= max(units) <= 2 * ENTRIES
 
 
-def test_a_club_s_own_work_goes_on_while_a_match_ends(services: Services, club: str, played: Any, busy: Any) -> None:
+def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, busy):
     """What is added between the pieces is not lost, and health items in it go too."""
     entries.add_observation(services, club, played.match, HEALTH)
     busy(3)
@@ -196,7 +172,7 @@ def test_a_club_s_own_work_goes_on_while_a_match_ends(services: Services, club: 
     assert "heavy_legs" not in str(kept)
 
 
-def test_a_deleted_match_takes_nothing_else_with_it(services: Services, club: str, another_match: Any) -> None:
+def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_match):
     first, second = another_match(), another_match()
     for match in (first.match, second.match):
         entries.add_observation(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
@@ -223,8 +199,8 @@ def set_back(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
 
 
 def test_after_the_clock_was_set_back_what_is_new_still_comes_last(
-    services: Services, club: str, played: Any, busy: Any, another_match: Any, set_back: Callable[[], None]
-) -> None:
+    services, club, played, busy, another_match, set_back
+):
     busy(2)
     before = advising.live_advice(services, club, played.match, NOW)
     set_back()

@@ -216,7 +216,7 @@ class StandSchema(wire.Answer):
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
     middle = wire.a_part(OneStandSchema, "On the line that halves it.", of=lambda stands: (stands.middle, stands))
     covering_line = wire.a_part(
-        OneStandSchema, "With no step to the line's ball.", of=lambda stands: (stands.line, stands)
+        OneStandSchema, "No step from the line's ball.", of=lambda stands: (stands.line, stands)
     )
     conceded_m = wire.a_number("Metres further to the widest ball across when covering the line.", of="metres")
     conceded_s = wire.a_number("Seconds more to reach it.", of="seconds")

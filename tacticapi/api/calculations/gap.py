@@ -141,9 +141,7 @@ class GapAnswerSchema(wire.Answer):
     open_m = wire.a_number("Metres between them and the ball's way.", of="gap.open")
     enough = wire.a_fact("Whether the ball is past them.", of="gap.enough")
     ball_s = wire.a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
-    reach_s = wire.a_number(
-        "Seconds until they could strike it.", of=lambda one: one.query.mover.reach_time(one.gap.open)
-    )
+    reach_s = wire.a_number("Seconds until they can strike.", of=lambda one: one.query.mover.reach_time(one.gap.open))
     ball_x = wire.a_number("Where they could meet it: metres to your right of the middle.", of="gap.ball.spot.0")
     ball_y = wire.a_number("The same: metres beyond the net.", of="gap.ball.spot.1")
 

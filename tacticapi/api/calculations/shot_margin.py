@@ -12,8 +12,8 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
 from tacticapi.court import margin as margins
 from tacticapi.court.flight import BOXES, COURT, Region
-from tacticapi.court.numbers import spread_of
 from tacticapi.court.shot import Outcome, Shot, Spot, Spread
+from tacticapi.court.standing import spread_of
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
@@ -237,9 +237,7 @@ class ShotSchema(wire.Answer):
     room_m = wire.a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
     turn_deg = wire.a_number("Degrees between its way and the way that the ball came.", of="margin.way.turn")
-    landing = wire.a_part(
-        LandingSchema, "Where it lands; absent if nearly none pass.", absent=True, of="margin.landing"
-    )
+    landing = wire.a_part(LandingSchema, "Where it lands; absent if hardly any do.", absent=True, of="margin.landing")
 
 
 class AimSchema(wire.Answer):

@@ -20,7 +20,7 @@ import signal
 import socket
 import time
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from enum import Enum
 from http import HTTPStatus
 from types import MappingProxyType
@@ -149,6 +149,9 @@ class Client:
         self.request: Any = None
         self.kept = True
         self._parser: Any = None
+        self._response: Any = None
+        self._parts: Any = None  # as the application gave them
+        self._left: Iterator[bytes] = iter(())
         self._arrived, self._unsent = bytearray(), bytearray()
         self._chunk = 0  # where the next chunk of the body begins
         self.wait(Phase.ARRIVING, seconds)
@@ -220,14 +223,37 @@ class Client:
         self._parser.unreader.unread(bytes(self._arrived))
         self._arrived.clear()
 
-    def finish(self, response: Any) -> None:
-        """Take leave of an answered request: what was sent behind it belongs to the next."""
-        self.kept = not response.should_close() and self._parser.finish_body()
+    def answer(self, response: Any, parts: Iterable[bytes]) -> None:
+        """Take up the answer to the request; its parts are made as they are sent."""
+        self._response, self._parts = response, parts
+        self._left = iter(parts)
+        self.produce()
+
+    @property
+    def unfinished(self) -> bool:
+        """Return whether parts of the answer are still to be made."""
+        return self._parts is not None
+
+    def produce(self) -> None:
+        """Make the next parts of the answer. After the last, what was sent behind the request belongs to the next."""
+        for part in self._left:
+            self._response.write(part)
+            if len(self._unsent) >= PART:
+                return
+        self._response.close()
+        self._end_parts()
+        self.kept = not self._response.should_close() and self._parser.finish_body()
         self._arrived = bytearray(self._parser.unreader.take_buffered())
         self.request = None
 
+    def _end_parts(self) -> None:
+        parts, self._parts = self._parts, None
+        if hasattr(parts, "close"):
+            parts.close()
+
     def fail(self, answer: bytes) -> None:
         """Answer with this in place of anything else, and close."""
+        self._end_parts()
         self._unsent, self.kept = bytearray(answer), False
 
     def send(self, data: bytes) -> int:
@@ -256,6 +282,7 @@ class Client:
 
     def close(self) -> None:
         """Hang up."""
+        self._end_parts()
         with contextlib.suppress(OSError):
             self.socket.shutdown(socket.SHUT_RDWR)  # the guard may hold it too
         self.socket.close()
@@ -416,14 +443,7 @@ class ProblemWorker(Worker):
             response.force_close()
         parts = self.wsgi(environ, response.start_response)
         self._guard.let_go(keep=not response.should_close())
-        try:
-            for part in parts:
-                response.write(part)
-            response.close()
-        finally:
-            if hasattr(parts, "close"):
-                parts.close()
-        client.finish(response)
+        client.answer(response, parts)
 
     def _others_wait(self, client: Client) -> bool:
         """Return whether anybody else has sent something to this worker that it has not looked at yet."""
@@ -435,10 +455,18 @@ class ProblemWorker(Worker):
         )
 
     def _send(self, client: Client) -> None:
-        """Send the answer as far as the client takes it, then wait for what comes next."""
+        """Send the answer as far as it is made and the client takes it, then wait for what comes next."""
         try:
             sent = client.flush()
+            if sent and client.unfinished:
+                client.wait(Phase.SENDING, ANSWER_S)
+                client.produce()
+                sent = client.flush() and not client.unfinished
         except OSError:
+            self._drop(client)
+            return
+        except (Exception, SystemExit) as error:
+            log.error("an answer broke off", exc_info=error)
             self._drop(client)
             return
         event = selectors.EVENT_READ if sent else selectors.EVENT_WRITE

@@ -53,27 +53,23 @@ def too_often(service: Service) -> TestResponse:
     return service.ask("GET", "/v1/rulebook", limited, environ_base=FAR)
 
 
-def with_small_scope(service: Service) -> TestResponse:
-    return service.ask("GET", "/v1/players", headers={"Authorization": f"Bearer {service.observer()}"})
-
-
 def opened_twice(service: Service) -> TestResponse:
     code = service.ask("POST", f"/v1/matches/{service.match}/court-links").json["url"].rpartition("/")[2]
     service.ask("POST", "/v1/court-tokens", json={"code": code})
     return service.ask("POST", "/v1/court-tokens", json={"code": code})
 
 
-def broken_inside(service: Service) -> TestResponse:
-    return service.ask("GET", "/fails")
+def post(body: Any, content_type: str = "application/json") -> Ask:
+    return lambda service: service.ask("POST", "/v1/suggestions", data=body, content_type=content_type)
 
 
 PROVOKED: dict[str, tuple[str, Ask]] = {
-    "invalid-json": (
-        f"POST /v1/suggestions\n\n{TWO_NAMES}",
-        lambda s: s.ask("POST", "/v1/suggestions", data=TWO_NAMES, content_type="application/json"),
-    ),
+    "invalid-json": (f"POST /v1/suggestions\n\n{TWO_NAMES}", post(TWO_NAMES)),
     "token-needed": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", environ_base=FAR)),
-    "insufficient-scope": ("GET /v1/players\nAuthorization: Bearer tac_…", with_small_scope),
+    "insufficient-scope": (
+        "GET /v1/players\nAuthorization: Bearer tac_…",
+        lambda s: s.ask("GET", "/v1/players", headers={"Authorization": f"Bearer {s.observer()}"}),
+    ),
     "not-permitted-now": (
         "GET /v1/matches/…/pictures/win-curve",
         with_headers("GET", "/v1/matches/{match}/pictures/win-curve"),
@@ -88,14 +84,8 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
         'PATCH /v1/players/…\nIf-Match: "7"\n\n{"label": "Elm"}',
         with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}, If_Match='"7"'),
     ),
-    "body-too-large": (
-        "POST /v1/suggestions\nContent-Length: 1048577",
-        lambda s: s.ask("POST", "/v1/suggestions", data=b" " * 1_048_577, content_type="application/json"),
-    ),
-    "unsupported-media-type": (
-        "POST /v1/suggestions\nContent-Type: text/plain",
-        lambda s: s.ask("POST", "/v1/suggestions", data="{}", content_type="text/plain"),
-    ),
+    "body-too-large": ("POST /v1/suggestions\nContent-Length: 1048577", post(b" " * 1_048_577)),
+    "unsupported-media-type": ("POST /v1/suggestions\nContent-Type: text/plain", post("{}", "text/plain")),
     "invalid-situation": (
         f"POST /v1/suggestions\n\n{json.dumps({'moment': 'set-break', 'observations': [{**SEEN, 'rating': 9}]})}",
         with_headers("POST", "/v1/suggestions", {"moment": "set-break", "observations": [{**SEEN, "rating": 9}]}),
@@ -112,16 +102,13 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
             "POST", "/v1/suggestions", s.variant("overrun"), json={"moment": "set-break", "own": {"volley": 3}}
         ),
     ),
-    "idempotency-key-reused": (
-        'POST /v1/players\nIdempotency-Key: bench-7\n\n{"side": "own", "label": "Elm"}',
-        twice,
-    ),
+    "idempotency-key-reused": ('POST /v1/players\nIdempotency-Key: bench-7\n\n{"side": "own", "label": "Elm"}', twice),
     "if-match-needed": (
         'PATCH /v1/players/…\n\n{"label": "Elm"}',
         with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}),
     ),
     "too-many-requests": ("GET /v1/rulebook", too_often),
-    "internal-error": ("GET /v1/rulebook", broken_inside),
+    "internal-error": ("GET /v1/rulebook", with_headers("GET", "/fails")),
     "database-away": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.variant("database_away"))),
     "not-ready": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.variant("without_database"))),
 }

@@ -5,17 +5,19 @@ import json
 import logging
 import re
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from tacticapi.api.contract import METHODS
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.middleware import set_up_logs
 from tacticapi.club import clubs
 
-from .conftest import NewApp
+from .conftest import add
 
 CANARY = "Canarybird"
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, "note": CANARY}
@@ -36,27 +38,26 @@ def lines(log: io.StringIO, event: str = "request") -> list[dict[str, Any]]:
     return [line for line in map(json.loads, log.getvalue().splitlines()) if line["event"] == event]
 
 
+HEADERS = {
+    **{"Idempotency-Key": CANARY, "If-Match": f'"{CANARY}"', "X-Canary": CANARY},
+    **{"Origin": f"http://{CANARY}.example", "Referer": f"http://{CANARY}.example/"},
+}
+
+
 def sent_everywhere(client: FlaskClient, contract: dict[str, Any]) -> int:
     """Every operation of the contract with the canary wherever something can stand; how many that are."""
     done = 0
-    headers = {
-        "Idempotency-Key": CANARY,
-        "If-Match": f'"{CANARY}"',
-        "X-Canary": CANARY,
-        "Origin": f"http://{CANARY}.example",
-        "Referer": f"http://{CANARY}.example/",
-    }
     for path, operations in contract["paths"].items():
         address = re.sub(r"{\w+}", CANARY, path)
-        for method in operations.keys() & {"get", "post", "patch", "delete", "put"}:
+        for method in operations.keys() & METHODS:
             for body in ({"label": CANARY, "note": CANARY}, [CANARY], CANARY):
-                client.open(f"{address}?label={CANARY}&{CANARY}=1", method=method, json=body, headers=headers)
+                client.open(f"{address}?label={CANARY}&{CANARY}=1", method=method, json=body, headers=HEADERS)
             client.open(address, method=method, data=b'{"label": "' + CANARY.encode(), content_type="application/json")
             done += 1
     return done
 
 
-def test_a_request_is_one_line_with_its_id_route_status_and_time(new_app: NewApp, log: io.StringIO) -> None:
+def test_a_request_is_one_line_with_its_id_route_status_and_time(new_app, log):
     client = new_app().test_client()
     client.get("/v1/tactics/nothing", headers={"X-Request-ID": "bench-7"})
     (line,) = lines(log)
@@ -66,7 +67,7 @@ def test_a_request_is_one_line_with_its_id_route_status_and_time(new_app: NewApp
     assert line == {"event": "request", "level": "info", **told}
 
 
-def test_nothing_that_is_sent_anywhere_stands_in_the_log(new_app: NewApp, log: io.StringIO) -> None:
+def test_nothing_that_is_sent_anywhere_stands_in_the_log(new_app, log):
     app = new_app(RATE_LOOPBACK="100000/minute", CORS_ORIGINS=("https://court.example",))
     client = app.test_client()
     done = sent_everywhere(client, json.loads(client.get("/openapi.json").data))
@@ -76,14 +77,9 @@ def test_nothing_that_is_sent_anywhere_stands_in_the_log(new_app: NewApp, log: i
     assert CANARY.lower() not in log.getvalue().lower()
 
 
-def test_nothing_that_is_kept_stands_in_the_log(new_app: NewApp, log: io.StringIO) -> None:
+def test_nothing_that_is_kept_stands_in_the_log(new_app, log):
     client = new_app().test_client()
-
-    def made(address: str, body: Any) -> str:
-        answer = client.post(address, json=body)
-        assert answer.status_code == 201, answer.text
-        return str(answer.get_json()["id"])
-
+    made = partial(add, client)
     own = made("/v1/players", {"side": "own", "label": f"{CANARY} one", "facts": {"favourite_pattern": CANARY}})
     opponent = made("/v1/players", {"side": "opponent", "label": f"{CANARY} two"})
     match = made("/v1/matches", {"own_id": own, "opponent_id": opponent})
@@ -97,7 +93,7 @@ def test_nothing_that_is_kept_stands_in_the_log(new_app: NewApp, log: io.StringI
         assert kept not in log.getvalue()
 
 
-def test_no_token_stands_in_the_log_whether_it_opens_or_not(new_app: NewApp, log: io.StringIO) -> None:
+def test_no_token_stands_in_the_log_whether_it_opens_or_not(new_app, log):
     app = new_app(LOCAL=False, RATE_PER_ADDRESS="3/minute", RATE_PER_TOKEN="2/minute", METRICS_TOKEN=CANARY)
     services = app.extensions[EXTENSION].services
     token = clubs.create_token(services, clubs.create(services, CANARY).club_id, CANARY, ["read"]).text
@@ -110,7 +106,7 @@ def test_no_token_stands_in_the_log_whether_it_opens_or_not(new_app: NewApp, log
         assert secret not in log.getvalue()
 
 
-def test_a_failure_is_told_by_its_kind_and_place_without_its_words(new_app: NewApp, log: io.StringIO) -> None:
+def test_a_failure_is_told_by_its_kind_and_place_without_its_words(new_app, log):
     app: Flask = new_app()
 
     @app.post("/fails/<label>")

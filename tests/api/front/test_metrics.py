@@ -6,12 +6,9 @@ import pytest
 from flask import Flask
 from werkzeug.test import create_environ, run_wsgi_app
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.metrics import free_slot
 from tacticapi.seeds import demo_situation
-
-from .conftest import NewApp
 
 FAR = {"REMOTE_ADDR": "203.0.113.7"}
 
@@ -21,7 +18,7 @@ def counted(app: Flask) -> dict[str, float]:
     return {name: float(value) for name, value in re.findall(r"^(tacticapi\S+) (\S+)$", text, re.MULTILINE)}
 
 
-def test_requests_are_counted_by_route_and_never_by_address(new_app: NewApp) -> None:
+def test_requests_are_counted_by_route_and_never_by_address(new_app):
     app = new_app()
     client = app.test_client()
     client.get("/v1/tactics/no-such-thing")
@@ -35,7 +32,7 @@ def test_requests_are_counted_by_route_and_never_by_address(new_app: NewApp) -> 
     assert "canary" not in str(found)
 
 
-def test_advice_is_counted_by_moment_with_the_tactics_that_fired(adviser: Adviser) -> None:
+def test_advice_is_counted_by_moment_with_the_tactics_that_fired(adviser):
     app = create_app({"ADVISER": adviser})
     for _ in range(2):
         app.test_client().post("/v1/suggestions", json=demo_situation("change-of-ends"))
@@ -48,7 +45,7 @@ def test_advice_is_counted_by_moment_with_the_tactics_that_fired(adviser: Advise
     assert found["tacticapi_evaluator_fallbacks_total"] == 0
 
 
-def test_a_method_that_nobody_knows_makes_no_new_line(new_app: NewApp) -> None:
+def test_a_method_that_nobody_knows_makes_no_new_line(new_app):
     app = new_app()
     for method in ("CANARY", "BREW"):
         app.test_client().open("/v1/rulebook", method=method)
@@ -56,11 +53,11 @@ def test_a_method_that_nobody_knows_makes_no_new_line(new_app: NewApp) -> None:
 
 
 @pytest.mark.parametrize(("taken", "free"), [([], 0), ([0, 1], 2), ([1, 2], 0), ([2, 0], 1)])
-def test_a_new_worker_goes_on_counting_where_the_one_before_it_ended(taken: list[int], free: int) -> None:
+def test_a_new_worker_goes_on_counting_where_the_one_before_it_ended(taken, free):
     assert free_slot(taken) == free
 
 
-def test_this_machine_reads_the_counts_and_nobody_else(new_app: NewApp) -> None:
+def test_this_machine_reads_the_counts_and_nobody_else(new_app):
     client = new_app().test_client()
     assert client.get("/metrics").content_type.startswith("text/plain")
     refused = client.get("/metrics", environ_base=FAR)
@@ -72,16 +69,14 @@ def test_this_machine_reads_the_counts_and_nobody_else(new_app: NewApp) -> None:
     ("named", "status"),
     [("localhost:8000", 200), ("[::1]", 200), ("tacticapi.example", 401), ("[1:1]", 401), ("[::1", 401)],
 )
-def test_this_machine_reads_them_by_its_own_name_alone(new_app: NewApp, named: str, status: int) -> None:
+def test_this_machine_reads_them_by_its_own_name_alone(new_app, named, status):
     environ = {**create_environ("/metrics"), "HTTP_HOST": named, "REMOTE_ADDR": "127.0.0.1"}
     _, answered, _ = run_wsgi_app(new_app(), environ)  # the test client sends no name that is none
     assert answered.startswith(f"{status} ")
 
 
-@pytest.mark.parametrize(
-    ("sent", "status"),
-    [("Bearer watch", 200), ("bearer watch", 200), ("Bearer other", 401), ("Basic watch", 401), ("", 401)],
-)
-def test_elsewhere_the_token_of_the_settings_opens_them(new_app: NewApp, sent: str, status: int) -> None:
-    client = new_app(METRICS_TOKEN="watch").test_client()
-    assert client.get("/metrics", environ_base=FAR, headers={"Authorization": sent}).status_code == status
+def test_elsewhere_the_token_of_the_settings_opens_them(new_app):
+    client, sent = new_app(METRICS_TOKEN="watch").test_client(), ("Bearer watch", "bearer watch", "Bearer other", "")
+    told = [client.get("/metrics", environ_base=FAR, headers={"Authorization": one}).status_code for one in sent]
+    assert told == [200, 200, 401, 401]
+    assert client.get("/metrics", environ_base=FAR, headers={"Authorization": "Basic watch"}).status_code == 401

@@ -8,16 +8,14 @@ from flask import Flask
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.problems import PROBLEMS
 from tacticapi.club import clubs
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook import evaluator
 from tacticapi.rulebook.matcher import Matcher
-from tacticapi.store import upgrade
-from tacticapi.store.engine import file_url
 
-from .conftest import NewApp
+from ...databases import new_database, services_of
+from .conftest import NewApp, add
 from .documented import example, sections
 from .provoked import PROVOKED, Service
 
@@ -29,9 +27,7 @@ OF_THE_SERVER = {  # tests/served asks for these
 @pytest.fixture
 def url(tmp_path: Path) -> str:
     """A database for each example, since players of one side have different labels."""
-    address = file_url(tmp_path / "kept.db")
-    upgrade(address)
-    return address
+    return new_database("sqlite", tmp_path)
 
 
 @pytest.fixture
@@ -42,15 +38,12 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     def fails() -> str:
         raise LookupError
 
-    def made(address: str, **body: object) -> str:
-        answer = app.test_client().post(address, json=body)
-        assert answer.status_code == 201, answer.text
-        return str(answer.get_json()["id"])
-
-    own, opponent = made("/v1/players", side="own", label="Fir"), made("/v1/players", side="opponent", label="Sleet")
-    match = made("/v1/matches", own_id=own, opponent_id=opponent, context={"coaching": "not-permitted"})
-    made(f"/v1/matches/{match}/points", winner="own")
-    services = app.extensions[EXTENSION].services
+    client = app.test_client()
+    own, opponent = (add(client, "/v1/players", {"side": side, "label": f"{side} 1"}) for side in ("own", "opponent"))
+    body = {"own_id": own, "opponent_id": opponent, "context": {"coaching": "not-permitted"}}
+    match = add(client, "/v1/matches", body)
+    add(client, f"/v1/matches/{match}/points", {"winner": "own"})
+    services = services_of(app)
 
     def observer() -> str:
         return clubs.create_token(services, clubs.create(services, "Two Kilns").club_id, "phone", ["observe"]).text
@@ -66,7 +59,7 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
 
 
 @pytest.mark.parametrize("name", sorted(PROVOKED))
-def test_the_example_of_a_problem_is_what_a_client_sees(service: Service, name: str) -> None:
+def test_the_example_of_a_problem_is_what_a_client_sees(service, name):
     request, ask = PROVOKED[name]
     answer = ask(service)
     shown = example(request, answer.status.title().replace("Http", "HTTP"), answer.headers, answer.data)
@@ -74,6 +67,6 @@ def test_the_example_of_a_problem_is_what_a_client_sees(service: Service, name: 
     assert shown.text() in sections()[name], shown.text()
 
 
-def test_every_problem_is_provoked() -> None:
+def test_every_problem_is_provoked():
     assert PROVOKED.keys() | OF_THE_SERVER == {problem.name for problem in PROBLEMS}
     assert not PROVOKED.keys() & OF_THE_SERVER

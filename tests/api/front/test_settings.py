@@ -14,7 +14,7 @@ NAMES = {setting.name for setting in SETTINGS}
 OF_THE_TESTS = {"TACTICAPI_VENV", "TACTICAPI_TEST_WORKERS"}
 
 
-def test_each_setting_says_its_value_and_where_that_comes_from() -> None:
+def test_each_setting_says_its_value_and_where_that_comes_from():
     lines = {line.name: line for line in told({"TACTICAPI_PORT": "8080", "TACTICAPI_WORKERS": ""})}
     assert lines.keys() == NAMES
     assert (lines["TACTICAPI_PORT"].value, lines["TACTICAPI_PORT"].source) == ("8080", "environment")
@@ -23,18 +23,18 @@ def test_each_setting_says_its_value_and_where_that_comes_from() -> None:
 
 
 @pytest.mark.parametrize("name", [setting.name for setting in SETTINGS if setting.secret])
-def test_a_secret_is_never_shown(name: str) -> None:
+def test_a_secret_is_never_shown(name):
     told_of = CliRunner().invoke(main, ["settings"], env={name: "redis://canary"})
     assert f"{name} = {MASK}  (environment)" in told_of.output
     assert "canary" not in told_of.output
 
 
-def test_what_can_hold_a_password_or_a_token_is_secret() -> None:
+def test_what_can_hold_a_password_or_a_token_is_secret():
     secrets = {setting.name for setting in SETTINGS if setting.secret}
     assert secrets == {"DATABASE_URL", "REDIS_URL", "TACTICAPI_FIRST_TOKEN", "TACTICAPI_METRICS_TOKEN"}
 
 
-def test_a_variable_that_is_no_setting_is_told_with_the_one_that_is_meant() -> None:
+def test_a_variable_that_is_no_setting_is_told_with_the_one_that_is_meant():
     assert complaints({"TACTICAPI_PROT": "1", "PATH": "/bin"}) == [
         "TACTICAPI_PROT is no setting; is TACTICAPI_PORT meant?"
     ]
@@ -57,7 +57,7 @@ def test_a_variable_that_is_no_setting_is_told_with_the_one_that_is_meant() -> N
         ("REDIS_URL", "http://canary"),
     ],
 )
-def test_a_value_that_cannot_be_is_told_without_being_shown(name: str, value: str) -> None:
+def test_a_value_that_cannot_be_is_told_without_being_shown(name, value):
     (complaint,) = complaints({name: value})
     assert complaint.startswith(f"{name}: expected ")
     setting = next(setting for setting in SETTINGS if setting.name == name)
@@ -67,11 +67,11 @@ def test_a_value_that_cannot_be_is_told_without_being_shown(name: str, value: st
 
 
 @pytest.mark.parametrize(("text", "rate"), [("none", None), ("5/second", "5/second"), ("", "600/minute")])
-def test_a_rate_may_have_no_limit(text: str, rate: str | None) -> None:
+def test_a_rate_may_have_no_limit(text, rate):
     assert RATE_PER_TOKEN.read({"TACTICAPI_RATE_PER_TOKEN": text}) == rate
 
 
-def test_serve_refuses_a_value_that_cannot_be(tmp_path: Path) -> None:
+def test_serve_refuses_a_value_that_cannot_be(tmp_path):
     told_of = CliRunner().invoke(
         main, ["serve"], env={"TACTICAPI_RATE_PER_TOKEN": "600", "TACTICAPI_DB": f"{tmp_path}/x"}
     )
@@ -79,14 +79,14 @@ def test_serve_refuses_a_value_that_cannot_be(tmp_path: Path) -> None:
     assert "TACTICAPI_RATE_PER_TOKEN: expected a number a second, minute or hour" in told_of.output
 
 
-def test_no_variable_is_used_that_the_list_does_not_hold() -> None:
+def test_no_variable_is_used_that_the_list_does_not_hold():
     for folder in ("tacticapi", "docs"):
         for file in [*(ROOT / folder).rglob("*.py"), *(ROOT / folder).rglob("*.md")]:
             used = set(re.findall(r"(?<![A-Z_])TACTICAPI_[A-Z_]+\b", file.read_text(encoding="utf-8")))
             assert used - OF_THE_TESTS <= NAMES | {"TACTICAPI_"}, file
 
 
-def test_the_page_on_running_it_lists_every_setting() -> None:
+def test_the_page_on_running_it_lists_every_setting():
     page = (ROOT / "docs" / "running.md").read_text(encoding="utf-8")
     for setting in SETTINGS:
         absent = f"`{setting.default}`" if setting.default else "nothing"

@@ -14,10 +14,9 @@ from tacticapi.api import create_app
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Services, clubs
 from tacticapi.seeds import demo_situation
-from tacticapi.store import upgrade
 from tacticapi.store.tables import METADATA
 
-from ...databases import ENGINES, new_address
+from ...databases import ENGINES, app_on, new_database, services_of
 
 
 @dataclass
@@ -43,6 +42,21 @@ class Caller:
     def patch(self, address: str, json: Any, **more: Any) -> TestResponse:
         return self.call("PATCH", address, json=json, **more)
 
+    def change(self, address: str, **body: Any) -> Any:
+        """Change whatever version there is."""
+        response = self.patch(address, body, headers={"If-Match": "*"})
+        assert response.status_code == 200, response.text
+        return response.json
+
+    def pages(self, address: str) -> Iterator[TestResponse]:
+        """Every page of a list, each found by the link of the one before."""
+        while address:
+            page = self.get(address)
+            yield page
+            link = page.headers.get("Link", "<>")
+            assert link == "<>" or link.endswith('; rel="next"')
+            address = link[1 : link.index(">")]
+
     def made(self, address: str, json: Any, **more: Any) -> Any:
         response = self.post(address, json, **more)
         assert response.status_code == 201, response.text
@@ -51,9 +65,7 @@ class Caller:
 
 @pytest.fixture(scope="session", params=ENGINES)
 def kept_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
-    url = new_address(request.param, tmp_path_factory.mktemp("kept"))
-    upgrade(url)
-    return url
+    return new_database(request.param, tmp_path_factory.mktemp("kept"))
 
 
 NewApp = Callable[..., Flask]
@@ -74,16 +86,10 @@ def new_app(adviser: Adviser, kept_url: str) -> Iterator[NewApp]:
             services_of(app).engine.dispose()
 
 
-def services_of(app: Flask) -> Services:
-    services: Services = app.extensions[EXTENSION].services
-    return services
-
-
 @pytest.fixture(scope="session")
 def kept_app(adviser: Adviser, kept_url: str) -> Iterator[Flask]:
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": kept_url})
-    yield app
-    services_of(app).engine.dispose()
+    with app_on(kept_url, adviser) as app:
+        yield app
 
 
 @pytest.fixture

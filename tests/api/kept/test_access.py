@@ -2,13 +2,11 @@
 
 import re
 from datetime import timedelta
-from typing import Any
 
 import pytest
 
 from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION, METHODS
-from tacticapi.api.http.deployment import any_token, settings_of, start_refusal
 from tacticapi.club import clubs, players
 
 from ...databases import delete_club
@@ -18,26 +16,17 @@ FAR_AWAY = {"REMOTE_ADDR": "203.0.113.9"}
 SITUATION = {"moment": "set-break"}
 
 
-def test_without_a_token_nothing_kept_is_told(kept_app: Any, services: Any) -> None:
-    response = kept_app.test_client().get("/v1/players")
-    assert response.status_code == 401
-    assert response.json["type"] == "/problems/token-needed"
-    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi"'
-
-
-@pytest.mark.parametrize("header", ["Bearer", "Bearer x", "Bearer tac_AAAA", "bearer \u00e9", "Bearer tac_" + "A" * 86])
-def test_what_is_no_token_of_ours_is_invalid(kept_app: Any, services: Any, header: str) -> None:
+@pytest.mark.parametrize(
+    "header", ["Bearer", "Bearer x", "Bearer tac_AAAA", "bearer \u00e9", "Bearer tac_" + "A" * 86, "Basic TGFyY2g6eA=="]
+)
+def test_what_is_no_token_of_ours_is_invalid(kept_app, services, header):
     response = kept_app.test_client().get("/v1/players", headers={"Authorization": header})
     assert response.status_code == 401
-    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi", error="invalid_token"'
+    fault = "" if header.startswith("Basic") else ', error="invalid_token"'
+    assert response.headers["WWW-Authenticate"] == f'Bearer realm="tacticapi"{fault}'
 
 
-def test_another_scheme_is_no_token(kept_app: Any, services: Any) -> None:
-    response = kept_app.test_client().get("/v1/players", auth=("Larch", "secret"))
-    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi"'
-
-
-def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, services: Any) -> None:
+def test_a_revoked_or_expired_token_opens_nothing_more(caller, services):
     assert caller.get("/v1/players").status_code == 200
     clubs.revoke_token(services, caller.club, clubs.tokens_of(services, caller.club)[0].id)
     assert caller.get("/v1/players").status_code == 401
@@ -45,34 +34,16 @@ def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, services: An
         services, caller.club, "day", ["read"], expires_at=services.now() + timedelta(seconds=0.05)
     )
     caller.token = soon.text
-    while services.now() < soon.token.expires_at:  # type: ignore[operator]
+    while services.now() < soon.token.expires_at:
         pass
     assert caller.get("/v1/players").status_code == 401
 
 
-@pytest.mark.parametrize("scope", clubs.SCOPES)
-def test_a_token_does_what_its_scope_says_and_nothing_else(
-    kept_app: Any, services: Any, caller: Any, under_way: Any, scope: str
-) -> None:
-    narrow = type(caller)(kept_app, clubs.create_token(services, caller.club, "narrow", [scope]).text)
-    asked = {
-        "observe": narrow.post(f"{under_way.address}/points", {"winner": "own"}),
-        "advise": narrow.get(f"{under_way.address}/suggestions?moment=change-of-ends"),
-        "read": narrow.get(under_way.address),
-        "manage": narrow.post("/v1/players", {"side": "own", "label": "Elm"}),
-    }
-    for name, response in asked.items():
-        assert (response.status_code == 403) is (name != scope), name
-        if name != scope:
-            challenge = f'Bearer realm="tacticapi", error="insufficient_scope", scope="{name}"'
-            assert response.headers["WWW-Authenticate"] == challenge
-
-
-def test_a_body_is_looked_at_only_after_the_token(kept_app: Any, services: Any) -> None:
+def test_a_body_is_looked_at_only_after_the_token(kept_app, services):
     assert kept_app.test_client().post("/v1/players", data=b"{").status_code == 401
 
 
-def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any, services: Any, caller: Any) -> None:
+def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app, services, caller):
     assert new_app().test_client().post("/v1/suggestions", json=SITUATION).status_code == 200
     closed = new_app(REQUIRE_TOKENS=True, LOCAL=True)
     for address in ("/v1/suggestions", "/v1/explanations", "/v1/calculations/win-chance"):
@@ -84,7 +55,7 @@ def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any
     assert reader.post("/v1/suggestions", SITUATION).status_code == 403
 
 
-def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, services: Any) -> None:
+def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app, services):
     players.create(services, clubs.create(services, "Two Kilns").club_id, "own", "Larch")
     local = new_app(LOCAL=True).test_client()
     assert local.get("/v1/players").json == {"items": []}
@@ -96,7 +67,7 @@ def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, ser
     assert wrong.get("/v1/players").status_code == 401
 
 
-def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app: Any, services: Any) -> None:
+def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app, services):
     app = new_app(LOCAL=True)
     here = Caller(app, None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
@@ -115,7 +86,7 @@ def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app
     assert [item["label"] for item in opened_again.get("/v1/players").json["items"]] == ["Larch"]
 
 
-def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, services: Any) -> None:
+def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app, services):
     here = Caller(new_app(LOCAL=True), None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
     gone = here.get("/v1/club").json["id"]
@@ -126,7 +97,7 @@ def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, se
     here.made("/v1/players", {"side": "own", "label": "Larch"}, headers={"Idempotency-Key": "a"})
 
 
-def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: Any, services: Any) -> None:
+def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller, services):
     delete_club(services, caller.club)
     for response in (
         caller.get("/v1/players"),
@@ -147,40 +118,17 @@ def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: 
         {"headers": {"Host": "["}},
     ],
 )
-def test_a_request_that_only_looks_local_needs_a_token(new_app: Any, services: Any, more: Any) -> None:
+def test_a_request_that_only_looks_local_needs_a_token(new_app, services, more):
     assert new_app(LOCAL=True).test_client().get("/v1/players", **more).status_code in (400, 401)
     assert clubs.every(services) == []
 
 
 @pytest.mark.parametrize("host", ["localhost", "localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
-def test_this_machine_has_several_names(new_app: Any, services: Any, host: str) -> None:
+def test_this_machine_has_several_names(new_app, services, host):
     assert new_app(LOCAL=True).test_client().get("/v1/players", headers={"Host": host}).status_code == 200
 
 
-def test_a_service_open_to_others_without_any_token_may_not_start(services: Any, kept_url: str) -> None:
-    club = clubs.create(services, "Two Kilns").club_id
-    asked = (services, kept_url)
-    assert "tacticapi token create" in (start_refusal(*asked, {}, loopback=False) or "")
-    assert start_refusal(*asked, {}, loopback=True) is None
-    assert start_refusal(*asked, {"TACTICAPI_ALLOW_OPEN": "1"}, loopback=False) is None
-    made = clubs.create_token(services, club, "phone", ["read"]).token
-    assert start_refusal(*asked, {}, loopback=False) is None
-    clubs.revoke_token(services, club, made.id)
-    assert not any_token(services)
-    assert start_refusal(*asked, {}, loopback=False) is not None
-
-
-def test_a_service_on_a_database_of_another_version_may_not_start(services: Any, tmp_path: Any) -> None:
-    refusal = start_refusal(services, f"sqlite:///{tmp_path / 'empty.db'}", {}, loopback=True)
-    assert "tacticapi db upgrade" in (refusal or "")
-
-
-def test_the_environment_is_read_in_one_place() -> None:
-    told = settings_of({"TACTICAPI_DB": "/srv/club.db", "TACTICAPI_LOCAL": "1", "TACTICAPI_REQUIRE_TOKENS": "0"})
-    assert told.items() >= {"DATABASE_URL": "sqlite:////srv/club.db", "LOCAL": True, "REQUIRE_TOKENS": False}.items()
-
-
-def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> None:
+def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser):
     client = create_app({"ADVISER": adviser}).test_client()
     assert client.post("/v1/suggestions", json=SITUATION).status_code == 200
     response = client.get("/v1/players")
@@ -189,7 +137,7 @@ def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> 
     assert client.get("/readyz").json.get("database") is None
 
 
-def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, services: Any, caller: Any) -> None:
+def test_every_operation_takes_the_scope_that_the_contract_names(kept_app, services, caller):
     tried = 0
     for address, path in kept_app.extensions[EXTENSION].described()["paths"].items():
         for method in path.keys() & METHODS:
@@ -207,3 +155,13 @@ def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, 
             assert right.call(method.upper(), filled).status_code not in (401, 403)
             tried += 1
     assert tried >= 24
+
+
+def test_where_clubs_have_tokens_calculations_need_one_too(new_app, services, caller):
+    body = {"point_chances": {"own_serve": 0.6, "opponent_serve": 0.6}}
+    app = new_app()
+    stranger = app.test_client().post("/v1/calculations/win-chance", json=body)
+    assert (stranger.status_code, stranger.json["type"]) == (401, "/problems/token-needed")
+    assert Caller(app, caller.token).post("/v1/calculations/win-chance", body).status_code == 200
+    reader = clubs.create_token(services, caller.club, "reader", ["read"]).text
+    assert Caller(app, reader).post("/v1/calculations/win-chance", body).status_code == 403

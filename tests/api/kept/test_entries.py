@@ -27,7 +27,7 @@ def lines(*bodies: Any) -> bytes:
     return b"\n".join(body if isinstance(body, bytes) else json.dumps(body).encode() for body in bodies)
 
 
-def test_an_observation_is_added_and_found_at_its_address(caller: Any, played: Any) -> None:
+def test_an_observation_is_added_and_found_at_its_address(caller, played):
     response = caller.post(f"{played.address}/observations", {**SEEN, "wing": None})
     assert response.status_code == 201, response.text
     assert ReceiptSchema().validate(response.json) == {}
@@ -37,36 +37,46 @@ def test_an_observation_is_added_and_found_at_its_address(caller: Any, played: A
 
 
 @pytest.mark.parametrize(
-    ("body", "places"),
+    ("noun", "body", "places"),
     [
-        ({**SEEN, "count": 9}, {"/count"}),
-        ({**SEEN, "mood": "bad", "what": "no.such"}, {"/mood", "/what"}),
-        ({**SEEN, "note": "x" * 501}, {"/note"}),
-        ({**SEEN, "supersedes": 5}, {"/supersedes"}),
-        ({**SEEN, "withdraws": NOWHERE}, {"/withdraws"}),
-        ({"what": "own.volley", "rating": 1}, {"/what"}),
-        (5, {""}),
-        (None, {""}),
-        ([], {""}),
-        ([SEEN, {**SEEN, "count": 9}, 5], {"/1/count", "/2"}),
-        ([{**SEEN, "supersedes": NOWHERE}], {"/0/supersedes"}),
+        ("observations", {**SEEN, "count": 9}, {"/count"}),
+        ("observations", {**SEEN, "mood": "bad", "what": "no.such"}, {"/mood", "/what"}),
+        ("observations", {**SEEN, "note": "x" * 501}, {"/note"}),
+        ("observations", {**SEEN, "supersedes": 5}, {"/supersedes"}),
+        ("observations", {**SEEN, "withdraws": NOWHERE}, {"/withdraws"}),
+        ("observations", {"what": "own.volley", "rating": 1}, {"/what"}),
+        ("observations", 5, {""}),
+        ("observations", None, {""}),
+        ("observations", [], {""}),
+        ("observations", [SEEN, {**SEEN, "count": 9}, 5], {"/1/count", "/2"}),
+        ("observations", [{**SEEN, "supersedes": NOWHERE}], {"/0/supersedes"}),
+        ("points", {}, {""}),
+        ("points", {"winner": None}, {""}),
+        ("points", {"score": None}, {""}),
+        ("points", {"winner": "own", "score": {}}, {""}),
+        ("points", {"winner": "umpire"}, {"/winner"}),
+        ("points", {"winner": ["own"]}, {"/winner"}),
+        ("points", {"winner": "own", "own_error": True}, {"/own_error"}),
+        ("points", {"winner": "opponent", "own_error": 1}, {"/own_error"}),
+        ("points", {"score": {"sets": [[7, 2]]}}, {"/score/sets/0"}),
+        ("points", {"score": 5}, {"/score"}),
+        ("points", {"winner": "own", "set": 1}, {"/set"}),
+        ("tries", {}, {"/tactic"}),
+        ("tries", {**TRIED, "won": 5}, {"/won"}),
+        ("tries", {**TRIED, "tactic": "no-such"}, {"/tactic"}),
+        ("tries", {**TRIED, "tried": None}, {"/tried"}),
+        ("tries", {**TRIED, "tried": 1.5}, {"/tried"}),
     ],
 )
-def test_what_cannot_have_been_seen_is_refused_with_its_place(
-    caller: Any, played: Any, body: Any, places: set[str]
-) -> None:
-    response = caller.post(f"{played.address}/observations", data=json.dumps(body), content_type="application/json")
+def test_what_cannot_be_is_refused_with_its_place(caller, played, noun, body, places):
+    address = f"{played.address}/{noun}"
+    response = caller.call("POST", address, data=json.dumps(body), content_type="application/json")
     assert response.status_code == 422
-    assert {error["pointer"] for error in response.json["errors"]} == places
-    assert caller.get(f"{played.address}/observations").json == {"items": []}
+    assert places <= {error["pointer"] for error in response.json["errors"]}
+    assert caller.get(address).json == {"items": []}
 
 
-def test_a_list_is_added_whole(caller: Any, played: Any, seen: list[Any]) -> None:
-    receipts = caller.made(f"{played.address}/observations", seen)["items"]
-    assert [receipt["sequence"] for receipt in receipts] == list(range(1, len(seen) + 1))
-
-
-def test_json_lines_are_answered_line_by_line(caller: Any, played: Any) -> None:
+def test_json_lines_are_answered_line_by_line(caller, played):
     body = lines(SEEN, b"", b"{", {**SEEN, "count": 9}, b'{"what": "a", "what": "b"}', LOW, b"  ", b"\xff", 5)
     response = caller.post(f"{played.address}/observations", data=body + b"\r\n", headers=JSON_LINES)
     assert response.status_code == 200, response.text
@@ -81,7 +91,7 @@ def test_json_lines_are_answered_line_by_line(caller: Any, played: Any) -> None:
     assert [item.get("observation") for item in kept] == [SEEN, LOW]
 
 
-def test_json_lines_sent_again_are_added_once_and_answered_alike(caller: Any, played: Any) -> None:
+def test_json_lines_sent_again_are_added_once_and_answered_alike(caller, played):
     headers = {"Content-Type": "application/x-ndjson", "Idempotency-Key": "drive 7"}
     body = lines(SEEN, {**SEEN, "count": 9}, LOW)
     first, again = (caller.post(f"{played.address}/observations", data=body, headers=headers) for _ in range(2))
@@ -91,7 +101,7 @@ def test_json_lines_sent_again_are_added_once_and_answered_alike(caller: Any, pl
     assert other.json["type"] == "/problems/idempotency-key-reused"
 
 
-def test_too_many_lines_are_refused(caller: Any, played: Any) -> None:
+def test_too_many_lines_are_refused(caller, played):
     response = caller.post(f"{played.address}/observations", data=b"5\n" * 2001, headers=JSON_LINES)
     assert (response.status_code, response.json["detail"]) == (413, "at most 2,000 lines")
 
@@ -104,9 +114,7 @@ def test_too_many_lines_are_refused(caller: Any, played: Any) -> None:
         ("tries", TRIED, {**TRIED, "won": 3}),
     ],
 )
-def test_an_entry_is_corrected_and_taken_back_by_further_ones(
-    caller: Any, played: Any, noun: str, body: Any, changed: Any
-) -> None:
+def test_an_entry_is_corrected_and_taken_back_by_further_ones(caller, played, noun, body, changed):
     address, name = f"{played.address}/{noun}", {"observations": "observation", "points": "point"}.get(noun, noun)
     first = caller.made(address, body)["id"]
     second = caller.made(address, {**changed, "supersedes": first})["id"]
@@ -129,7 +137,7 @@ def test_an_entry_is_corrected_and_taken_back_by_further_ones(
     assert caller.get(f"{address}/{NOWHERE}").status_code == 404
 
 
-def test_an_entry_of_another_match_is_not_found_in_this_one(caller: Any, played: Any) -> None:
+def test_an_entry_of_another_match_is_not_found_in_this_one(caller, played):
     other = caller.made("/v1/matches", {"own_id": played.own, "opponent_id": played.opponent})["id"]
     for noun, body in (("observations", SEEN), ("points", {"winner": "own"}), ("tries", TRIED)):
         entry = caller.made(f"{played.address}/{noun}", body)["id"]
@@ -146,17 +154,12 @@ def test_an_entry_of_another_match_is_not_found_in_this_one(caller: Any, played:
         ("tries", TRIED, {**TRIED, "won": 3}),
     ],
 )
-def test_what_is_sent_again_with_its_key_is_added_once(
-    caller: Any, played: Any, noun: str, body: Any, other: Any
-) -> None:
+def test_what_is_sent_again_with_its_key_is_added_once(caller, played, noun, body, other):
     address, key = f"{played.address}/{noun}", {"Idempotency-Key": "0197-a"}
     first = caller.post(address, body, headers=key)
     again = caller.post(address, body, headers=key)
-    assert (again.status_code, again.json, again.headers.get("Location")) == (
-        201,
-        first.json,
-        first.headers.get("Location"),
-    )
+    assert (again.status_code, again.json) == (201, first.json)
+    assert again.headers.get("Location") == first.headers.get("Location")
     kept = caller.get(address).json["items"]
     reused = caller.post(address, other, headers=key)
     assert (reused.status_code, reused.json["type"]) == (422, "/problems/idempotency-key-reused")
@@ -164,20 +167,20 @@ def test_what_is_sent_again_with_its_key_is_added_once(
     assert len(kept) == (2 if isinstance(body, list) else 1)
 
 
-def test_a_refused_request_may_be_mended_under_its_key(caller: Any, played: Any) -> None:
+def test_a_refused_request_may_be_mended_under_its_key(caller, played):
     key = {"Idempotency-Key": "0197-b"}
     assert caller.post(f"{played.address}/points", {"winner": "own", "own_error": True}, headers=key).status_code == 422
     caller.made(f"{played.address}/points", {"winner": "own"}, headers=key)
 
 
 @pytest.mark.parametrize("key", ["", "x" * 256, "caf\u00e9"])
-def test_what_is_no_key_is_refused_by_the_header_s_name(caller: Any, played: Any, key: str) -> None:
+def test_what_is_no_key_is_refused_by_the_header_s_name(caller, played, key):
     response = caller.post(f"{played.address}/points", {"winner": "own"}, headers={"Idempotency-Key": key})
     assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-header")
     assert response.json["errors"][0]["parameter"] == "Idempotency-Key"
 
 
-def test_a_point_answers_with_the_score(caller: Any, played: Any) -> None:
+def test_a_point_answers_with_the_score(caller, played):
     scored = caller.made(f"{played.address}/points", {"winner": "opponent", "own_error": True})
     assert ScoredSchema().validate(scored) == {}
     assert scored.get("score") == {"sets": [], "games": [0, 0], "points": ["0", "15"], "server": "own"}
@@ -189,63 +192,22 @@ def test_a_point_answers_with_the_score(caller: Any, played: Any) -> None:
     assert (late.status_code, late.json["errors"][0]["code"]) == (409, "match-decided")
 
 
-@pytest.mark.parametrize(
-    ("body", "place"),
-    [
-        ({}, ""),
-        ({"winner": None}, ""),
-        ({"score": None}, ""),
-        ({"winner": "own", "score": {}}, ""),
-        ({"winner": "umpire"}, "/winner"),
-        ({"winner": ["own"]}, "/winner"),
-        ({"winner": "own", "own_error": True}, "/own_error"),
-        ({"winner": "opponent", "own_error": 1}, "/own_error"),
-        ({"score": {"sets": [[7, 2]]}}, "/score/sets/0"),
-        ({"score": 5}, "/score"),
-        ({"winner": "own", "set": 1}, "/set"),
-    ],
-)
-def test_what_is_no_point_is_refused_with_its_place(caller: Any, played: Any, body: Any, place: str) -> None:
-    response = caller.post(f"{played.address}/points", body)
-    assert response.status_code == 422, response.text
-    assert place in {error["pointer"] for error in response.json["errors"]}
-
-
-@pytest.mark.parametrize(
-    ("body", "place"),
-    [
-        ({}, "/tactic"),
-        ({**TRIED, "won": 5}, "/won"),
-        ({**TRIED, "tactic": "no-such"}, "/tactic"),
-        ({**TRIED, "tried": None}, "/tried"),
-        ({**TRIED, "tried": 1.5}, "/tried"),
-    ],
-)
-def test_what_are_no_tries_is_refused_with_its_place(caller: Any, played: Any, body: Any, place: str) -> None:
-    response = caller.post(f"{played.address}/tries", body)
-    assert response.status_code == 422
-    assert place in {error["pointer"] for error in response.json["errors"]}
-
-
-def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller: Any, under_way: Any) -> None:
+def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller, under_way):
     shapes = {"observations": KeptObservationSchema, "points": KeptPointSchema, "tries": KeptTriesSchema}
     for noun, shape in shapes.items():
         schema = page_schema(shape)
         address = f"{under_way.address}/{noun}"
         whole = [item["id"] for item in caller.get(f"{address}?page_size=100").json["items"]]
-        found, following = [], f"{address}?page_size=4"
-        while following:
-            page = caller.get(following)
+        found = []
+        for page in caller.pages(f"{address}?page_size=4"):
             assert schema.validate(page.json) == {}
-            assert caller.get(following, headers={"If-None-Match": page.headers["ETag"]}).status_code == 304
+            assert caller.get(page.request.url, headers={"If-None-Match": page.headers["ETag"]}).status_code == 304
             found += [item["id"] for item in page.json["items"]]
-            link = page.headers.get("Link", "<>")
-            following = link[1 : link.index(">")]
         assert found == whole
     assert caller.get(f"{under_way.address}/points?cursor=abc").json["errors"][0]["parameter"] == "cursor"
 
 
-def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -> None:
+def test_observations_are_found_by_kind_set_and_game(caller, played):
     address = f"{played.address}/observations"
     caller.made(address, [SEEN, LOW, {**SEEN, "game": 4}, {**SEEN, "set": 2}])
 
@@ -256,12 +218,11 @@ def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -
     assert kept("set=1") == [SEEN, {**SEEN, "game": 4}]
     assert kept("game=3&set=2") == [{**SEEN, "set": 2}]
     assert kept("what=no.such") == []
-    first = caller.get(f"{address}?set=1&page_size=1")
-    following = first.headers["Link"][1 : first.headers["Link"].index(">")]
-    assert [item["observation"]["game"] for item in caller.get(following).json["items"]] == [4]
+    pages = caller.pages(f"{address}?set=1&page_size=1")
+    assert [item["observation"]["game"] for page in pages for item in page.json["items"]] == [3, 4]
 
 
-def test_tries_of_one_tactic_never_exceed_what_a_match_has_points_for(caller: Any, under_way: Any) -> None:
+def test_tries_of_one_tactic_never_exceed_what_a_match_has_points_for(caller, under_way):
     address = f"{under_way.address}/tries"
     first = caller.made(address, {"tactic": "swap-serve-spots", "tried": 1390, "won": 1390})
     caller.made(address, {"tactic": "swap-serve-spots", "tried": 610, "won": 610})

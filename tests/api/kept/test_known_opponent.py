@@ -4,16 +4,19 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from flask import Flask
 from sqlalchemy import event
 
 from tacticapi.api.situations import SituationError, read_situation
 from tacticapi.api.suggestions import AdviceSchema
-from tacticapi.club import Services
-from tacticapi.domain.rules import Rulebook
+from tacticapi.club import clubs
 
 from .conftest import Caller
 
+# what is worked out does not depend on the database: one engine is enough
+pytestmark = [
+    pytest.mark.usefixtures("kept_url"),
+    pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session"),
+]
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 ADDRESSES = ("/v1/suggestions", "/v1/explanations")
 EVERY_TRAIT = "include=beliefs"
@@ -33,7 +36,7 @@ def asked(opponent_id: Any = None, **more: Any) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_beliefs_begin_where_earlier_matches_ended_and_say_so(caller: Caller, met: Any, address: str) -> None:
+def test_beliefs_begin_where_earlier_matches_ended_and_say_so(caller, met, address):
     day = caller.get(met.address).json["started_at"][:10]
     plain, known = (caller.post(address, asked(id), query_string=WHOLE[address]).json for id in (None, met.opponent))
     assert AdviceSchema(partial=True, unknown="exclude").validate(known) == {}
@@ -59,9 +62,7 @@ SEEN = (
 
 
 @pytest.mark.parametrize("seen", SEEN, ids=lambda seen: f"{seen['what']} {[*seen.values()][1]}")
-def test_an_earlier_match_moves_no_belief_further_than_the_same_seen_today_and_an_older_one_less(
-    caller: Caller, seen: Any
-) -> None:
+def test_an_earlier_match_moves_no_belief_further_than_the_same_seen_today_and_an_older_one_less(caller, seen):
     def advised(opponent_id: Any = None, *observations: Any) -> dict[Any, float]:
         body = {**asked(opponent_id), "moment": "change-of-ends", "observations": list(observations)}
         beliefs = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", body).json["beliefs"]
@@ -86,7 +87,7 @@ def test_an_earlier_match_moves_no_belief_further_than_the_same_seen_today_and_a
     assert any(now > fresh > old for now, fresh, old in moved.values())
 
 
-def test_the_dossier_and_the_next_match_believe_the_same(caller: Caller, met: Any) -> None:
+def test_the_dossier_and_the_next_match_believe_the_same(caller, met):
     profile = caller.get(f"/v1/players/{met.opponent}").json["facts"]
     known = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", asked(met.opponent, opponent=profile)).json
     body = {"own_id": met.own, "opponent_id": met.opponent, "context": asked()["context"]}
@@ -97,9 +98,7 @@ def test_the_dossier_and_the_next_match_believe_the_same(caller: Caller, met: An
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_whom_the_club_does_not_have_is_refused_by_the_pointer_and_nothing_is_told(
-    caller: Caller, stranger: Caller, met: Any, address: str
-) -> None:
+def test_whom_the_club_does_not_have_is_refused_by_the_pointer_and_nothing_is_told(caller, stranger, met, address):
     answers = set()
     for who, id in ((stranger, met.opponent), (caller, met.own), (caller, NOWHERE)):
         response = who.post(address, asked(id))
@@ -112,39 +111,24 @@ def test_whom_the_club_does_not_have_is_refused_by_the_pointer_and_nothing_is_to
     assert (no_id.status_code, no_id.json["errors"][0]["pointer"]) == (422, "/opponent_id")
 
 
-def test_without_a_token_nobody_is_known(kept_app: Flask, met: Any, caller: Caller) -> None:
+def test_nobody_is_known_without_a_token_with_the_scope_of_advice(kept_app, services, caller, met):
     nobody = Caller(kept_app, None)
     response = nobody.post("/v1/suggestions", asked(met.opponent))
     assert (response.status_code, "WWW-Authenticate" in response.headers) == (401, True)
     assert nobody.post("/v1/suggestions", asked()).status_code == 200
+    for scope, status in (("read", 403), ("advise", 200)):
+        scoped = Caller(kept_app, clubs.create_token(services, caller.club, scope, [scope]).text)
+        assert scoped.post("/v1/suggestions", asked(met.opponent)).status_code == status
 
 
-def test_it_takes_the_scope_of_advice(kept_app: Flask, services: Services, caller: Caller, met: Any) -> None:
-    from tacticapi.club import clubs
-
-    reader = Caller(kept_app, clubs.create_token(services, caller.club, "reader", ["read"]).text)
-    assert reader.post("/v1/suggestions", asked(met.opponent)).status_code == 403
-    adviser = Caller(kept_app, clubs.create_token(services, caller.club, "adviser", ["advise"]).text)
-    assert adviser.post("/v1/suggestions", asked(met.opponent)).status_code == 200
-
-
-def test_this_machine_s_club_knows_its_own_opponents(new_app: Any, services: Services) -> None:
-    local = Caller(new_app(LOCAL=True), None)
-    opponent = local.made("/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
-    assert local.post("/v1/suggestions", asked(opponent)).status_code == 200
-    assert local.post("/v1/suggestions", asked(NOWHERE)).status_code == 404
-
-
-def test_without_a_database_a_named_opponent_is_unavailable(new_app: Any) -> None:
+def test_without_a_database_a_named_opponent_is_unavailable(new_app):
     app = new_app(DATABASE_URL=None)
     assert app.test_client().post("/v1/suggestions", json=asked(NOWHERE)).status_code == 503
     assert app.test_client().post("/v1/suggestions", json=asked()).status_code == 200
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_a_situation_that_names_nobody_never_reaches_the_database(
-    caller: Caller, services: Services, address: str
-) -> None:
+def test_a_situation_that_names_nobody_never_reaches_the_database(caller, services, address):
     reached: list[str] = []
 
     def noted(connection: Any, cursor: Any, statement: str, *more: Any) -> None:
@@ -160,24 +144,7 @@ def test_a_situation_that_names_nobody_never_reaches_the_database(
         event.remove(services.engine, "before_cursor_execute", noted)
 
 
-def test_while_a_match_goes_on_whose_event_forbids_it_what_is_known_is_not_used(caller: Caller, met: Any) -> None:
-    body = {"own_id": met.own, "opponent_id": met.opponent, "context": {"coaching": "not-permitted"}}
-    going = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
-    caller.made(f"{going}/points", {"winner": "own"})
-    closed = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", asked(met.opponent)).json
-    plain = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", asked()).json
-    assert "goes on" in closed["notice"][0]
-    assert closed["beliefs"] == plain["beliefs"]
-    dossier = caller.get(f"/v1/players/{met.opponent}/dossier")
-    assert (dossier.status_code, dossier.json["beliefs"], dossier.json["matches"]) == (200, [], [])
-    assert len(dossier.json["notice"]) == 1
-    markdown = caller.get(f"/v1/players/{met.opponent}/dossier", headers={"Accept": "text/markdown"}).text
-    assert dossier.json["notice"][0].rstrip(".") in markdown
-    caller.post(f"{going}/end")
-    assert caller.get(f"/v1/players/{met.opponent}/dossier").json["beliefs"]
-
-
-def test_outside_the_service_nobody_is_known(rulebook: Rulebook) -> None:
+def test_outside_the_service_nobody_is_known(rulebook):
     with pytest.raises(SituationError) as refused:
         read_situation(asked(NOWHERE), rulebook)
     assert [fault.path for fault in refused.value.faults] == [("opponent_id",)]

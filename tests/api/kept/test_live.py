@@ -1,8 +1,6 @@
 """Live advice over HTTP: polled without running the rules, withheld where the event says so, kept and told apart."""
 
-import json
 from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -17,17 +15,7 @@ from tacticapi.rulebook.matcher import Matcher
 NOW = "moment=change-of-ends"
 WHOLE = f"{NOW}&include={','.join(PARTS)}"
 REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "
-ANALYSIS = (
-    "suggestions",
-    "beliefs",
-    "profile",
-    "plan",
-    "look_for",
-    "held_back",
-    "unused",
-    "changed",
-    "score",
-)
+ANALYSIS = ("suggestions", "beliefs", "profile", "plan", "look_for", "held_back", "unused", "changed", "score")
 
 
 @pytest.fixture
@@ -39,131 +27,103 @@ def runs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return counted
 
 
-@contextmanager
-def statements(services: Services, into: list[str]) -> Iterator[None]:
-    """Notes what is asked of the database."""
+@pytest.fixture
+def read(services: Services) -> Iterator[list[str]]:
+    """Grows with what is asked of the database."""
+    asked: list[str] = []
 
     def noted(connection: Any, cursor: Any, statement: str, *more: Any) -> None:
-        into.append(" ".join(statement.split()))
+        asked.append(" ".join(statement.split()))
 
     event.listen(services.engine, "before_cursor_execute", noted)
-    try:
-        yield
-    finally:
-        event.remove(services.engine, "before_cursor_execute", noted)
+    yield asked
+    event.remove(services.engine, "before_cursor_execute", noted)
 
 
-def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any) -> None:
-    response = caller.get(f"{under_way.address}/suggestions?{NOW}")
-    assert response.status_code == 200, response.text
+@pytest.fixture
+def live(under_way: Any) -> str:
+    """The address of live advice at a change of ends."""
+    return f"{under_way.address}/suggestions?{NOW}"
+
+
+def test_advice_comes_from_everything_that_is_kept(caller, under_way, live):
+    response = caller.get(live)
     assert LiveAdviceSchema().validate(response.json) == {}
     assert (response.json["match_id"], response.json["revision"]) == (under_way.match, 31)
     assert response.json["suggestions"]
     assert response.headers["Cache-Control"] == "private, no-cache"
 
 
-def test_an_unchanged_match_answers_304_without_running_the_matcher(
-    caller: Any, services: Services, under_way: Any, runs: list[int], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    address = f"{under_way.address}/suggestions?{NOW}"
-    first = caller.get(address)
+def test_an_unchanged_match_answers_304_without_running_the_matcher(caller, under_way, live, runs, read, monkeypatch):
+    first = caller.get(live)
     assert len(runs) == 1
     held = {"If-None-Match": first.headers["ETag"]}
-    read: list[str] = []
-    with monkeypatch.context() as patched, statements(services, read):
+    with monkeypatch.context() as patched:
         for name in ("trace", "recommend"):
             patched.setattr(Adviser, name, None)
-        again = caller.get(address, headers=held)
+        read.clear()
+        again = caller.get(live, headers=held)
         assert (again.status_code, again.data, again.headers["ETag"]) == (304, b"", first.headers["ETag"])
         (alone,) = [one for one in read if one.startswith("SELECT") and " tokens" not in one]
         assert alone.startswith(REVISION_ALONE)
         read.clear()
-        assert caller.get(address).json == first.json
+        assert caller.get(live).json == first.json
         assert not [statement for statement in read if " observations" in statement]
     assert len(runs) == 1
     caller.made(f"{under_way.address}/points", {"winner": "own"})
-    new = caller.get(address, headers=held)
+    new = caller.get(live, headers=held)
     assert (new.status_code, len(runs)) == (200, 2)
     assert new.json["advice_id"] != first.json["advice_id"]
 
 
-def test_another_question_or_a_change_of_a_player_is_no_304(caller: Any, under_way: Any, runs: list[int]) -> None:
-    address = f"{under_way.address}/suggestions"
-    held = {"If-None-Match": caller.get(f"{address}?{NOW}").headers["ETag"]}
+def test_another_question_or_a_change_of_a_player_is_no_304(caller, under_way, live, runs):
+    held = {"If-None-Match": caller.get(live).headers["ETag"]}
     for query in ("moment=set-break", f"{NOW}&limit=1", f"{NOW}&minutes_left=20"):
-        assert caller.get(f"{address}?{query}", headers=held).status_code == 200
-    player = f"/v1/players/{under_way.opponent}"
-    changed = caller.patch(player, {"facts": {"handedness": "right"}}, headers={"If-Match": "*"})
-    assert changed.status_code == 200
-    assert caller.get(f"{address}?{NOW}", headers=held).status_code == 200
+        assert caller.get(f"{under_way.address}/suggestions?{query}", headers=held).status_code == 200
+    caller.change(f"/v1/players/{under_way.opponent}", facts={"handedness": "right"})
+    assert caller.get(live, headers=held).status_code == 200
     assert len(runs) == 5
 
 
-def test_what_changed_since_the_last_advice_is_told(caller: Any, under_way: Any) -> None:
-    address = f"{under_way.address}/suggestions?{NOW}"
-    before = caller.get(address).json
-    assert before["changed"] == []
+def test_what_changed_since_the_last_advice_is_told(caller, under_way, live):
+    assert caller.get(live).json["changed"] == []
     wild = {"what": "rally.backhand_errors", "count": 13, "of": 15, "set": 1, "game": 2}
     caller.made(f"{under_way.address}/observations", wild)
-    assert caller.get(address).json["changed"]
+    assert caller.get(live).json["changed"]
 
 
-def test_more_of_the_same_advice_is_told_if_asked_for(caller: Any, under_way: Any, runs: list[int]) -> None:
-    address = f"{under_way.address}/suggestions?{NOW}"
-    first = caller.get(address)
-    held = {"If-None-Match": first.headers["ETag"]}
-    whole = caller.get(f"{address}&include=beliefs,profile", headers=held)
+def test_more_of_the_same_advice_is_told_if_asked_for(caller, live, runs):
+    first = caller.get(live)
+    whole = caller.get(f"{live}&include=beliefs,profile", headers={"If-None-Match": first.headers["ETag"]})
     assert (whole.status_code, whole.json["advice_id"], len(runs)) == (200, first.json["advice_id"], 1)
     assert whole.json.keys() - first.json.keys() == {"beliefs", "profile"}
     given = caller.get(f"/v1/advice/{first.json['advice_id']}").json
-    assert {name: given[name] for name in ("beliefs", "profile")} == {
-        name: whole.json[name] for name in ("beliefs", "profile")
-    }
-    refused = caller.get(f"{address}&include=all")
-    assert (refused.status_code, refused.json["errors"][0]["parameter"]) == (422, "include")
+    assert all(given[name] == whole.json[name] for name in ("beliefs", "profile"))
 
 
-@pytest.mark.parametrize(
-    ("context", "moment"),
-    [
-        ({"coaching": "permitted", "device": "nobody"}, "change-of-ends"),
-        ({"coaching": "not-permitted", "device": "coach"}, "change-of-ends"),
-        ({"coaching": "set-break", "device": "coach"}, "between-points"),
-    ],
-)
-def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(
-    caller: Any, under_way: Any, context: dict[str, str], moment: str
-) -> None:
-    before = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(caller, under_way, live):
+    before = caller.get(live).json
     assert before["suggestions"]
-    caller.patch(under_way.address, {"context": context}, headers={"If-Match": "*"})
-    now = caller.get(f"{under_way.address}/suggestions?moment={moment}")
-    assert all(not now.json.get(name) for name in ANALYSIS)
-    assert now.json["notice"]
-    given = caller.get(f"/v1/advice/{before['advice_id']}")
-    assert all(not given.json.get(name) for name in (*ANALYSIS, "situation", "fired"))
-    shown = before["suggestions"][0]["tactic"]
-    for address in (
-        f"/v1/advice/{before['advice_id']}",
-        f"{under_way.address}/advice",
-        under_way.address,
-        f"{under_way.address}/score",
-        f"{under_way.address}/observations?page_size=100",
-        "/v1/matches",
-        "/v1/players",
-    ):
+    caller.change(under_way.address, context={"coaching": "set-break", "device": "coach", "thunder": True})
+    now = caller.get(f"{under_way.address}/suggestions?moment=between-points").json
+    advice = f"/v1/advice/{before['advice_id']}"
+    for told in (now, caller.get(advice).json):
+        assert not any(told.get(name) for name in (*ANALYSIS, "situation", "fired"))
+        assert told["notice"]
+        assert told["safety"]
+    hidden = ("probability", "earlier", before["suggestions"][0]["tactic"])
+    lists = ("", "/advice", "/score", "/observations?page_size=100")
+    for address in (advice, *(under_way.address + below for below in lists), "/v1/matches", "/v1/players"):
         text = caller.get(address).text
-        assert shown not in text, address
-        assert "probability" not in text, address
-        assert "earlier" not in text, address
+        assert not [word for word in hidden if word in text], address
     caller.post(f"{under_way.address}/end")
-    after = caller.get(f"/v1/advice/{before['advice_id']}").json
+    after = caller.get(advice).json
     assert after["suggestions"]
     assert after["situation"]
 
 
-def test_recording_goes_on_where_advice_is_not_permitted(caller: Any, under_way: Any) -> None:
-    caller.patch(under_way.address, {"context": {"device": "nobody"}}, headers={"If-Match": "*"})
+def test_recording_goes_on_where_advice_is_not_permitted(caller, under_way):
+    caller.change(under_way.address, context={"device": "nobody"})
     caller.made(f"{under_way.address}/points", {"winner": "own"})
     caller.made(f"{under_way.address}/observations", {"what": "warmup.low_forehand", "rating": 1})
 
@@ -178,29 +138,28 @@ def test_recording_goes_on_where_advice_is_not_permitted(caller: Any, under_way:
         (f"{NOW}&minutes_left=-1", "minutes_left"),
         (f"{NOW}&minutes_left=721", "minutes_left"),
         (f"{NOW}&mood=bad", "mood"),
+        (f"{NOW}&include=all", "include"),
     ],
 )
-def test_a_question_that_cannot_be_asked_now_is_refused(caller: Any, under_way: Any, query: str, name: str) -> None:
+def test_a_question_that_cannot_be_asked_now_is_refused(caller, under_way, query, name):
     response = caller.get(f"{under_way.address}/suggestions?{query}")
     assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-query")
     assert [error["parameter"] for error in response.json["errors"]] == [name]
 
 
 @pytest.mark.parametrize(("moment", "code"), [("before-match", "match-begun"), ("after-match", "match-not-over")])
-def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller: Any, under_way: Any, moment: str, code: str) -> None:
+def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller, under_way, moment, code):
     response = caller.get(f"{under_way.address}/suggestions?moment={moment}")
     (fault,) = response.json["errors"]
     assert (response.status_code, fault["parameter"], fault["code"]) == (409, "moment", code)
 
 
-def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, under_way: Any, valid: Any) -> None:
+def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller, under_way, valid):
     live = caller.get(f"{under_way.address}/suggestions?{WHOLE}").json
     second = caller.get(f"{under_way.address}/suggestions?{NOW}&limit=1").json
-    listed = caller.get(f"{under_way.address}/advice?page_size=1")
-    assert AdviceLinePage.validate(listed.json) == {}
-    assert [item["advice_id"] for item in listed.json["items"]] == [live["advice_id"]]
-    following = listed.headers["Link"][1 : listed.headers["Link"].index(">")]
-    assert [item["advice_id"] for item in caller.get(following).json["items"]] == [second["advice_id"]]
+    pages = list(caller.pages(f"{under_way.address}/advice?page_size=1"))
+    assert all(AdviceLinePage.validate(page.json) == {} for page in pages)
+    assert [page.json["items"][0]["advice_id"] for page in pages] == [live["advice_id"], second["advice_id"]]
     given = caller.get(f"/v1/advice/{live['advice_id']}").json
     valid("GivenAdvice", given)
     again = caller.post("/v1/suggestions", given["situation"])  # it can be posted as it is
@@ -210,7 +169,7 @@ def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, unde
     assert any(rule.startswith("tactic/") for rule in given["fired"])
 
 
-def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_way: Any) -> None:
+def test_after_the_match_health_items_are_gone_from_advice(caller, under_way):
     note = "limping since the second game"
     ailing = {"what": "physical.heavy_legs", "seen": True, "note": note}
     caller.made(f"{under_way.address}/observations", ailing)
@@ -226,7 +185,7 @@ def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_wa
     assert note not in caller.get(f"{under_way.address}/observations?page_size=100").text
 
 
-def test_feedback_is_on_what_was_suggested(caller: Any, under_way: Any) -> None:
+def test_feedback_is_on_what_was_suggested(caller, under_way):
     live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
     address, shown = f"/v1/advice/{live['advice_id']}/feedback", live["suggestions"][0]["tactic"]
     key = {"Idempotency-Key": "felt"}
@@ -250,32 +209,24 @@ def test_feedback_is_on_what_was_suggested(caller: Any, under_way: Any) -> None:
         assert [error["pointer"] for error in refused.json["errors"]] == [place]
 
 
-def test_the_same_is_advised_as_on_a_posted_situation(caller: Any, under_way: Any, seen: list[Any]) -> None:
-    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
-    match, own, opponent = (
-        caller.get(address).json
-        for address in (under_way.address, f"/v1/players/{under_way.own}", f"/v1/players/{under_way.opponent}")
-    )
+def test_the_same_is_advised_as_on_a_posted_situation(caller, under_way, live, seen):
+    own, opponent = (caller.get(f"/v1/players/{id}").json["facts"] for id in (under_way.own, under_way.opponent))
     posted = {
         "moment": "change-of-ends",
-        "context": match["context"],
-        "own": own["facts"],
-        "opponent": opponent["facts"],
+        "context": caller.get(under_way.address).json["context"],
+        "own": own,
+        "opponent": opponent,
         "observations": seen[:26],
         "score": caller.get(f"{under_way.address}/score").json["score"],
         "points_played": {"on_serve": {"won": 4, "of": 5}},
     }
-    stateless = caller.post("/v1/suggestions", json.loads(json.dumps(posted))).json
-    assert {name: live[name] for name in stateless if name != "advice_id"} == {
-        name: value for name, value in stateless.items() if name != "advice_id"
-    }
+    stateless = caller.post("/v1/suggestions", posted).json
+    kept = caller.get(live).json
+    assert {**{name: kept[name] for name in stateless}, "advice_id": ""} == {**stateless, "advice_id": ""}
 
 
-def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is_played(
-    caller: Any, played: Any
-) -> None:
-    context = {"coaching": "not-permitted", "device": "coach"}
-    caller.patch(played.address, {"context": context}, headers={"If-Match": "*"})
+def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is_played(caller, played):
+    caller.change(played.address, context={"coaching": "not-permitted", "device": "coach"})
     live = caller.get(f"{played.address}/suggestions?moment=before-match").json
     address = f"/v1/advice/{live['advice_id']}"
     assert live["suggestions"]
@@ -287,16 +238,8 @@ def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is
     assert withheld["notice"] != live["notice"]
 
 
-def test_safety_is_shown_whatever_the_event_permits(caller: Any, under_way: Any) -> None:
-    context = {"coaching": "not-permitted", "device": "nobody", "thunder": True}
-    caller.patch(under_way.address, {"context": context}, headers={"If-Match": "*"})
-    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
-    assert live["safety"]
-    assert caller.get(f"/v1/advice/{live['advice_id']}").json["safety"] == live["safety"]
-
-
-def test_a_head_request_keeps_nothing(caller: Any, under_way: Any, runs: list[int]) -> None:
-    asked = caller.call("HEAD", f"{under_way.address}/suggestions?{NOW}")
+def test_a_head_request_keeps_nothing(caller, under_way, live, runs):
+    asked = caller.call("HEAD", live)
     assert (asked.status_code, len(runs)) == (200, 0)
     assert caller.get(f"{under_way.address}/advice").json["items"] == []
-    assert caller.get(f"{under_way.address}/suggestions?{NOW}").headers["ETag"] == asked.headers["ETag"]
+    assert caller.get(live).headers["ETag"] == asked.headers["ETag"]

@@ -1,7 +1,5 @@
 """Matches over HTTP: made, changed by version, ended, and their score."""
 
-from typing import Any
-
 import pytest
 
 from tacticapi.api.matches import MatchPage, MatchSchema, MatchScoreSchema
@@ -9,7 +7,7 @@ from tacticapi.api.matches import MatchPage, MatchSchema, MatchScoreSchema
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 
 
-def test_a_match_is_made_and_found_at_its_address(caller: Any, played: Any) -> None:
+def test_a_match_is_made_and_found_at_its_address(caller, played):
     body = {
         "own_id": played.own,
         "opponent_id": played.opponent,
@@ -45,23 +43,21 @@ def test_a_match_is_made_and_found_at_its_address(caller: Any, played: Any) -> N
         ({"priors": {}}, {"/priors"}),
     ],
 )
-def test_what_no_match_can_be_is_refused_with_its_place(
-    caller: Any, played: Any, change: dict[str, Any], places: set[str]
-) -> None:
+def test_what_no_match_can_be_is_refused_with_its_place(caller, played, change, places):
     body = {"own_id": played.own, "opponent_id": played.opponent, **change}
     response = caller.post("/v1/matches", body)
     assert response.status_code == 422
     assert {error["pointer"] for error in response.json["errors"]} == places
 
 
-def test_a_match_is_of_an_own_player_against_an_opponent(caller: Any, played: Any) -> None:
+def test_a_match_is_of_an_own_player_against_an_opponent(caller, played):
     turned = {"own_id": played.opponent, "opponent_id": played.own}
     assert caller.post("/v1/matches", turned).json["errors"][0]["pointer"] == "/own_id"
     unknown = caller.post("/v1/matches", {"own_id": played.own, "opponent_id": NOWHERE})
     assert (unknown.status_code, unknown.json["detail"]) == (404, f"no player {NOWHERE}")
 
 
-def test_points_do_not_get_in_the_way_of_a_change(caller: Any, played: Any) -> None:
+def test_points_do_not_get_in_the_way_of_a_change(caller, played):
     read = caller.get(played.address)
     caller.made(f"{played.address}/points", {"winner": "own"})
     assert caller.get(played.address, headers={"If-None-Match": read.headers["ETag"]}).status_code == 304
@@ -82,7 +78,7 @@ def test_points_do_not_get_in_the_way_of_a_change(caller: Any, played: Any) -> N
     assert caller.call("PATCH", played.address, data="[]", headers=steps).status_code == 415
 
 
-def test_a_format_in_which_the_points_cannot_have_been_played_is_refused(caller: Any, played: Any) -> None:
+def test_a_format_in_which_the_points_cannot_have_been_played_is_refused(caller, played):
     late = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
     caller.made(f"{played.address}/points", {"score": late})
     change = {"context": {"format": {"games": 4}}}
@@ -90,7 +86,7 @@ def test_a_format_in_which_the_points_cannot_have_been_played_is_refused(caller:
     assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-body")
 
 
-def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller: Any, played: Any) -> None:
+def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller, played):
     body = {"own_id": played.own, "opponent_id": played.opponent, "own": {"pain_now": 2, "volley": 3}}
     address = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
     assert caller.post(f"{address}/end", headers={"If-Match": '"7"'}).status_code == 412
@@ -99,12 +95,15 @@ def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller: Any, pla
     assert caller.post(f"{address}/end").json == ended.json
     for noun, entry in (("points", {"winner": "own"}), ("tries", {"tactic": "swap-serve-spots", "tried": 2, "won": 1})):
         assert caller.post(f"{address}/{noun}", entry).json["errors"][0]["code"] == "match-ended"
+    ailing = caller.post(f"{address}/observations", {"what": "physical.heavy_legs", "seen": True})
+    assert ailing.status_code in (409, 422)
+    caller.made(f"{address}/observations", {"what": "serve.followed_to_net", "count": 2, "of": 5})
     ailing = caller.patch(address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
     assert (ailing.status_code, ailing.json["errors"][0]["pointer"]) == (409, "/own/pain_now")
     assert ailing.json["errors"][0]["code"] == "match-ended"
 
 
-def test_the_score_follows_the_points_and_is_polled(caller: Any, under_way: Any) -> None:
+def test_the_score_follows_the_points_and_is_polled(caller, under_way):
     address = f"{under_way.address}/score"
     score = caller.get(address)
     assert MatchScoreSchema().validate(score.json) == {}
@@ -115,11 +114,11 @@ def test_the_score_follows_the_points_and_is_polled(caller: Any, under_way: Any)
     assert caller.get(address, headers=held).json["score"].get("points") == ["0", "15"]
 
 
-def test_before_the_first_point_there_is_no_score(caller: Any, played: Any) -> None:
+def test_before_the_first_point_there_is_no_score(caller, played):
     assert caller.get(f"{played.address}/score").json.get("score") is None
 
 
-def test_matches_are_listed_by_player_and_status(caller: Any, played: Any) -> None:
+def test_matches_are_listed_by_player_and_status(caller, played):
     other = caller.made("/v1/players", {"side": "opponent", "label": "Hail"})["id"]
     second = caller.made("/v1/matches", {"own_id": played.own, "opponent_id": other})["id"]
     caller.post(f"/v1/matches/{second}/end")
@@ -134,6 +133,24 @@ def test_matches_are_listed_by_player_and_status(caller: Any, played: Any) -> No
     assert ids(f"own_id={played.own}&status=open") == [played.match]
     assert ids(f"own_id={NOWHERE}") == []
     assert caller.get("/v1/matches?status=lost").status_code == 422
+
+
+def test_what_is_kept_has_the_shapes_of_the_contract(caller, under_way, valid):
+    at = under_way.address
+    valid("Match", caller.get(at).json)
+    valid("Player", caller.get(f"/v1/players/{under_way.own}").json)
+    valid("Scored", caller.made(f"{at}/points", {"winner": "own"}))
+    valid("Receipt", caller.made(f"{at}/observations", {"what": "warmup.high_backhand", "rating": 1}))
+    line, jsonl = '{"what": "warmup.high_backhand", "rating": 9}', {"Content-Type": "application/x-ndjson"}
+    valid("Lines", caller.call("POST", f"{at}/observations", data=line, headers=jsonl).json)
+    advice = caller.get(f"{at}/suggestions", query_string={"moment": "change-of-ends"}).json
+    assert advice
+    valid("LiveAdvice", advice)
+    valid("GivenAdvice", caller.get(f"/v1/advice/{advice['advice_id']}").json)
+    caller.post(f"{at}/end")
+    valid("Debrief", caller.get(f"{at}/debrief").json)
+    valid("Dossier", caller.get(f"/v1/players/{under_way.opponent}/dossier").json)
+    valid("Problem", caller.get("/v1/players/0197aaaa-0000-7000-8000-000000000000").json)
 
 
 def test_a_match_is_deleted_with_all_that_was_kept_of_it(caller, under_way):

@@ -1,7 +1,5 @@
 """Players over HTTP."""
 
-from typing import Any
-
 import pytest
 
 from tacticapi.api.players import PlayerPage, PlayerSchema
@@ -9,7 +7,7 @@ from tacticapi.club import Services, players
 from tacticapi.store import Player
 
 
-def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
+def test_a_player_is_made_and_found_at_its_address(caller):
     body = {"side": "opponent", "label": "Sleet", "facts": {"handedness": "left", "backhand_type": None}}
     response = caller.post("/v1/players", body)
     assert response.status_code == 201
@@ -27,6 +25,8 @@ def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
         ({"side": "both", "label": "Sleet"}, {"/side"}),
         ({"side": "own", "label": ""}, {"/label"}),
         ({"side": "own", "label": "   "}, {"/label"}),
+        ({"side": "own", "label": "x" * 101}, {"/label"}),
+        ({"side": "own", "label": "a\nb"}, {"/label"}),
         ({"side": "own", "label": "Larch", "born": "2011-01-01"}, {"/born"}),
         ({"side": "own", "label": "Larch", "facts": {"shoe_size": 4}}, {"/facts/shoe_size"}),
         ({"side": "own", "label": "Larch", "facts": {"volley": 9, "speed": "x"}}, {"/facts/volley", "/facts/speed"}),
@@ -35,21 +35,24 @@ def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
         ({"side": "own", "label": "Larch", "facts": [1]}, {"/facts"}),
     ],
 )  # fmt: skip
-def test_what_no_player_can_be_is_refused_with_its_place(caller: Any, body: Any, places: set[str]) -> None:
+def test_what_no_player_can_be_is_refused_with_its_place(caller, body, places):
     response = caller.post("/v1/players", body)
     assert response.status_code == 422
     assert response.json["type"] == "/problems/invalid-body"
     assert {error["pointer"] for error in response.json["errors"]} == places
 
 
-def test_a_label_stands_once_a_side(caller: Any) -> None:
+def test_a_label_stands_once_a_side(caller):
     body = {"side": "own", "label": "Larch"}
     caller.made("/v1/players", body)
     assert caller.post("/v1/players", body).json["errors"][0]["pointer"] == "/label"
     caller.made("/v1/players", {**body, "side": "opponent"})
+    elm = caller.made("/v1/players", {**body, "label": "Elm"})["id"]
+    taken = caller.patch(f"/v1/players/{elm}", {"label": "Larch"}, headers={"If-Match": "*"})
+    assert taken.json["errors"][0]["pointer"] == "/label"
 
 
-def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
+def test_a_change_names_the_version_that_was_read(caller):
     made = caller.post("/v1/players", {"side": "own", "label": "Larch", "facts": {"volley": 1}})
     address, read = made.headers["Location"], {"If-Match": made.headers["ETag"]}
     assert caller.patch(address, {"label": "Elm"}).status_code == 428
@@ -58,15 +61,13 @@ def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
     late = caller.patch(address, {"label": "Elm"}, headers=read)
     assert (late.status_code, late.json["type"]) == (412, "/problems/changed-meanwhile")
     assert caller.get(address).json == changed.json
-    assert caller.patch(address, {"label": "Elm"}, headers={"If-Match": "*"}).json["label"] == "Elm"
+    assert caller.change(address, label="Elm")["label"] == "Elm"
     assert caller.patch(address, {}, headers={"If-Match": "*"}).status_code == 422
     wrong = caller.patch(address, {"facts": {"volley": 9}}, headers={"If-Match": "*"})
     assert wrong.json["errors"][0]["pointer"] == "/facts/volley"
 
 
-def test_a_change_that_another_overtakes_is_refused(
-    caller: Any, services: Services, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatch):
     address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
     read = players.get
 
@@ -83,29 +84,18 @@ def test_a_change_that_another_overtakes_is_refused(
     assert caller.get(address).json["label"] == "Elm"
 
 
-def test_a_player_that_was_not_changed_answers_304(caller: Any) -> None:
-    address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
-    response = caller.get(address, headers={"If-None-Match": '"1"'})
-    assert (response.status_code, response.data, response.headers["ETag"]) == (304, b"", '"1"')
-
-
-def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller: Any) -> None:
+def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller):
     made = [caller.made("/v1/players", {"side": "opponent", "label": f"Code {n}"})["id"] for n in range(5)]
-    first = caller.get("/v1/players?page_size=2&side=opponent")
-    assert PlayerPage.validate(first.json) == {}
-    link = first.headers["Link"]
-    assert link.endswith('; rel="next"')
-    made.append(caller.made("/v1/players", {"side": "opponent", "label": "Late"})["id"])
-    found, following = [item["id"] for item in first.json["items"]], link[1 : link.index(">")]
-    while following:
-        page = caller.get(following)
+    found = []
+    for page in caller.pages("/v1/players?page_size=2&side=opponent"):
+        assert PlayerPage.validate(page.json) == {}
+        if not found:
+            made.append(caller.made("/v1/players", {"side": "opponent", "label": "Late"})["id"])
         found += [item["id"] for item in page.json["items"]]
-        link = page.headers.get("Link")
-        following = link[1 : link.index(">")] if link else ""
     assert found == made
 
 
-def test_lists_are_filtered_where_asked(caller: Any) -> None:
+def test_lists_are_filtered_where_asked(caller):
     caller.made("/v1/players", {"side": "own", "label": "Larch"})
     caller.made("/v1/players", {"side": "opponent", "label": "Sleet"})
     assert [one["label"] for one in caller.get("/v1/players?side=own").json["items"]] == ["Larch"]
@@ -123,19 +113,14 @@ def test_lists_are_filtered_where_asked(caller: Any) -> None:
         ("a=1", "a"),
     ],
 )
-def test_a_query_that_cannot_be_is_refused(caller: Any, query: str, name: str) -> None:
+def test_a_query_that_cannot_be_is_refused(caller, query, name):
     caller.made("/v1/players", {"side": "own", "label": "Larch"})
     response = caller.get(f"/v1/players?{query}")
     assert response.status_code == 422
     assert response.json["errors"][0]["parameter"] == name
 
 
-@pytest.mark.parametrize("id", ["1", "x" * 36, "0197", "..", "0197D0C0-0000-7000-8000-000000000000"])
-def test_what_is_no_id_is_no_address(caller: Any, id: str) -> None:
-    assert caller.get(f"/v1/players/{id}").status_code == 404
-
-
-def test_a_player_is_erased_in_the_version_that_was_read(caller: Any) -> None:
+def test_a_player_is_erased_in_the_version_that_was_read(caller):
     player = caller.made("/v1/players", {"side": "own", "label": "Larch"})
     address = f"/v1/players/{player['id']}"
     caller.patch(address, {"facts": {"lob": 3}}, headers={"If-Match": '"1"'})
@@ -143,22 +128,21 @@ def test_a_player_is_erased_in_the_version_that_was_read(caller: Any) -> None:
     assert caller.call("DELETE", address, headers={"If-Match": 'W/"2"'}).status_code == 204
 
 
-def test_a_change_of_facts_is_a_merge_patch(caller: Any) -> None:
+def test_a_change_of_facts_is_a_merge_patch(caller):
     player = caller.made("/v1/players", {"side": "own", "label": "Larch", "facts": {"lob": 3, "volley": 2}})
     address = f"/v1/players/{player['id']}"
-    changed = caller.patch(address, {"facts": {"lob": None, "speed": 4}}, headers={"If-Match": "*"})
-    assert changed.json["facts"] == {"volley": 2, "speed": 4}
+    assert caller.change(address, facts={"lob": None, "speed": 4})["facts"] == {"volley": 2, "speed": 4}
     assert caller.patch(address, {"label": None}, headers={"If-Match": "*"}).status_code == 422
-    assert caller.patch(address, {"facts": None}, headers={"If-Match": "*"}).json["facts"] == {}
+    assert caller.change(address, facts=None)["facts"] == {}
 
 
-def test_a_parameter_that_nobody_knows_is_refused_everywhere(caller: Any) -> None:
+def test_a_parameter_that_nobody_knows_is_refused_everywhere(caller):
     for address in ("/v1/club", "/v1/rulebook", "/livez", "/problems", "/v1/players?side=own"):
         refused = caller.get(f"{address}{'&' if '?' in address else '?'}colour=red")
         assert (refused.status_code, refused.json["errors"][0]["parameter"]) == (422, "colour"), address
 
 
-def test_long_answers_are_packed_for_who_accepts_it(caller: Any) -> None:
+def test_long_answers_are_packed_for_who_accepts_it(caller):
     import gzip
 
     plain = caller.get("/v1/rulebook")

@@ -81,7 +81,7 @@ def withhold(caller: Caller, running: Running, why: str) -> Withholds:
     if what.seen:
         caller.made(f"{running.address}/observations", what.seen)
     if what.change:
-        assert caller.patch(running.address, what.change, headers={"If-Match": "*"}).status_code == 200
+        caller.change(running.address, **what.change)
     return what
 
 
@@ -92,9 +92,7 @@ def said_of(what: Withholds, rulebook: Rulebook) -> str:
 
 
 @EVERY
-def test_stored_advice_is_safety_and_notice_alone(
-    caller: Caller, running: Running, rulebook: Rulebook, services: Services, why: str
-) -> None:
+def test_stored_advice_is_safety_and_notice_alone(caller, running, rulebook, services, why):
     address = f"/v1/advice/{running.advice_id}"
     assert caller.get(address).json["suggestions"]
     what = withhold(caller, running, why)
@@ -111,7 +109,7 @@ def test_stored_advice_is_safety_and_notice_alone(
 
 
 @EVERY
-def test_pictures_are_refused_with_what_to_do(caller: Caller, running: Running, rulebook: Rulebook, why: str) -> None:
+def test_pictures_are_refused_with_what_to_do(caller, running, rulebook, why):
     drawn = [f"{running.address}/pictures/{name}" for name in PICTURES]
     assert [caller.get(address).status_code for address in drawn] == [200] * 3
     what = withhold(caller, running, why)
@@ -123,9 +121,7 @@ def test_pictures_are_refused_with_what_to_do(caller: Caller, running: Running, 
 
 
 @EVERY
-def test_a_card_holds_safety_alone_or_is_refused(
-    caller: Caller, running: Running, rulebook: Rulebook, why: str
-) -> None:
+def test_a_card_holds_safety_alone_or_is_refused(caller, running, rulebook, why):
     assert "When to change" in caller.get(f"{running.address}/card?{NOW}").text
     what = withhold(caller, running, why)
     card = caller.get(f"{running.address}/card?{NOW}")
@@ -135,14 +131,12 @@ def test_a_card_holds_safety_alone_or_is_refused(
 
 
 @EVERY
-def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(
-    caller: Caller, running: Running, rulebook: Rulebook, why: str
-) -> None:
+def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(caller, running, rulebook, why):
     address = f"/v1/players/{running.played.opponent}/dossier"
     assert caller.get(address).json["beliefs"]
     what = withhold(caller, running, why)
     told = caller.get(address).json
-    assert (told["beliefs"], told["matches"]) == ([], [])
+    assert (told["beliefs"], told["matches"], told["begin_with"]) == ([], [], [])
     assert told["notice"][0].startswith(said_of(what, rulebook))
     assert said_of(what, rulebook) in caller.get(address, headers={"Accept": "text/markdown"}).text
     asked = {"moment": "set-break", "opponent_id": running.played.opponent}
@@ -152,9 +146,7 @@ def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(
 
 
 @EVERY
-def test_an_export_leaves_out_the_advice_of_that_match_alone(
-    caller: Caller, running: Running, services: Services, why: str
-) -> None:
+def test_an_export_leaves_out_the_advice_of_that_match_alone(caller, running, services, why):
     other = {"own_id": running.played.own, "opponent_id": running.played.opponent}
     other_match = caller.made("/v1/matches", other)["id"]
     other_advice = caller.get(f"/v1/matches/{other_match}/suggestions?moment=before-match").json["advice_id"]
@@ -174,9 +166,7 @@ def kept_of(services: Services, caller: Caller, kind: str) -> set[str]:
 
 
 @EVERY
-def test_once_the_match_has_ended_all_is_read_again_without_health_items(
-    caller: Caller, running: Running, why: str
-) -> None:
+def test_once_the_match_has_ended_all_is_read_again_without_health_items(caller, running, why):
     withhold(caller, running, why)
     assert caller.get(f"{running.address}/debrief").status_code == 409
     assert caller.post(f"{running.address}/end").status_code == 200
@@ -188,9 +178,7 @@ def test_once_the_match_has_ended_all_is_read_again_without_health_items(
     assert caller.get(f"{running.address}/pictures/win-curve").status_code == 200
 
 
-def test_without_a_danger_many_addresses_tell_a_tactic(
-    caller: Caller, kept_app: Flask, running: Running, rulebook: Rulebook
-) -> None:
+def test_without_a_danger_many_addresses_tell_a_tactic(caller, kept_app, running, rulebook):
     tactics = texts_of(rulebook)
     telling = {address for address, text in answers(caller, kept_app, running) if told(text, tactics)}
     for each in ("/suggestions", "/card", "/v1/advice/", "/v1/club/export"):
@@ -198,9 +186,7 @@ def test_without_a_danger_many_addresses_tell_a_tactic(
 
 
 @EVERY
-def test_no_address_of_a_match_an_advice_or_a_player_tells_a_tactic(
-    caller: Caller, kept_app: Flask, running: Running, rulebook: Rulebook, why: str
-) -> None:
+def test_no_address_of_a_match_an_advice_or_a_player_tells_a_tactic(caller, kept_app, running, rulebook, why):
     withhold(caller, running, why)
     tactics = texts_of(rulebook, safety=False)
     for address, text in answers(caller, kept_app, running):
@@ -209,13 +195,8 @@ def test_no_address_of_a_match_an_advice_or_a_player_tells_a_tactic(
 
 def texts_of(rulebook: Rulebook, *, safety: bool = True) -> set[str]:
     """What all tactics say, without `safety` those that are none."""
-    return {
-        text
-        for tactic in rulebook.tactics.values()
-        if safety or tactic.authority != 1
-        for text in (tactic.say, *(way.say for way in tactic.when))
-        if text
-    }
+    tactics = [tactic for tactic in rulebook.tactics.values() if safety or tactic.authority != 1]
+    return {text for tactic in tactics for text in (tactic.say, *(way.say for way in tactic.when)) if text}
 
 
 def told(text: str, tactics: set[str]) -> list[str]:
@@ -243,7 +224,7 @@ def answers(caller: Caller, app: Flask, running: Running) -> Iterator[tuple[str,
     assert found >= 20
 
 
-def test_a_mistaken_sign_is_taken_back_as_any_entry_is(caller: Caller, running: Running) -> None:
+def test_a_mistaken_sign_is_taken_back_as_any_entry_is(caller, running):
     entry = caller.made(f"{running.address}/observations", {**SIGN, "seen": True})["id"]
     assert caller.get(f"/v1/advice/{running.advice_id}").json["suggestions"] == []
     caller.made(f"{running.address}/observations", {**SIGN, "seen": False, "supersedes": entry})
@@ -257,37 +238,32 @@ def signs(caller: Caller, address: str) -> list[dict[str, Any]]:
 
 
 @pytest.mark.parametrize(("site", "sign"), [("chest", "chest pain"), ("head", "head knock")])
-def test_a_danger_sign_among_the_facts_outlives_a_change_of_facts(
-    caller: Caller, running: Running, rulebook: Rulebook, site: str, sign: str
-) -> None:
-    def changed(**body: Any) -> None:
-        assert caller.patch(running.address, body, headers={"If-Match": "*"}).status_code == 200
-
-    changed(own={"pain_site": site, "volley": 3})
+def test_a_danger_sign_among_the_facts_outlives_a_change_of_facts(caller, running, rulebook, site, sign):
+    caller.change(running.address, own={"pain_site": site, "volley": 3})
     (entered,) = signs(caller, running.address)
     assert (entered["value"], entered["note"]) == (sign, "from pain_site")
     assert sign in rulebook.kinds[SIGN["what"]].options
-    changed(own={"pain_site": site, "volley": 2})
+    caller.change(running.address, own={"pain_site": site, "volley": 2})
     assert len(signs(caller, running.address)) == 1
-    changed(own={"volley": 2, "pain_site": None})
+    caller.change(running.address, own={"volley": 2, "pain_site": None})
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
     assert live["safety"][0]["tactic"] == DANGER
     assert live["suggestions"] == []
 
     caller.made(f"{running.address}/observations", {"withdraws": entered["id"]})
     assert caller.get(f"{running.address}/suggestions?{NOW}").json["suggestions"]
-    changed(own={"pain_site": site})
+    caller.change(running.address, own={"pain_site": site})
     assert len([one for one in signs(caller, running.address) if one.get("value") == sign]) == 2
 
 
-def test_a_danger_sign_among_the_first_facts_is_entered_with_the_match(caller: Caller, running: Running) -> None:
+def test_a_danger_sign_among_the_first_facts_is_entered_with_the_match(caller, running):
     ids = {"own_id": running.played.own, "opponent_id": running.played.opponent}
     key = {"Idempotency-Key": "start"}
     first, again = (caller.made("/v1/matches", {**ids, "own": {"pain_site": "head"}}, headers=key) for _ in range(2))
     assert first == again
     address = f"/v1/matches/{first['id']}"
     assert [one["value"] for one in signs(caller, address)] == ["head knock"]
-    assert caller.patch(address, {"own": {}}, headers={"If-Match": "*"}).status_code == 200
+    caller.change(address, own={})
     live = caller.get(f"{address}/suggestions?moment=before-match").json
     assert (live["suggestions"], live["safety"][0]["tactic"]) == ([], DANGER)
     assert caller.post(f"{address}/end").status_code == 200

@@ -1,52 +1,84 @@
+"""A kept match for tests of what reads it: the demo's players, with advice, tries, and a score played to its end."""
+
 from collections.abc import Callable, Iterator
-from pathlib import Path
+from dataclasses import dataclass
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
-from tacticapi.club import Services, clubs
-from tacticapi.store.engine import file_url
+from tacticapi.club import Services, advising, clubs, entries, matches, players, scorekeeping
+from tacticapi.domain.situation import Moment
+from tacticapi.seeds import demo_situation
 
-from .keeping import Ids, kept_match, new_services
+from ...databases import app_on, new_database, services_of
 
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("kept")
+LOW_BALL = "make-serve-and-volleyer-volley-low"
+LATE = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
 
 
-@pytest.fixture(scope="module")
-def services(folder: Path, adviser: Adviser) -> Iterator[Services]:
-    """Services over a SQLite file, one a module."""
-    services = new_services(folder, adviser)
-    yield services
-    services.engine.dispose()
+@dataclass(frozen=True)
+class Ids:
+    """The ids of what was made."""
+
+    club: str
+    own: str
+    opponent: str
+    match: str
 
 
-@pytest.fixture(scope="module")
-def ids(services: Services) -> Ids:
-    """The demo match, won and ended."""
-    return kept_match(services)
+NewMatch = Callable[[str], Ids]
 
 
 @pytest.fixture(scope="module")
-def client(services: Services, folder: Path, ids: Ids) -> FlaskClient:
+def kept_app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
+    """An application over a SQLite file, one a module."""
+    with app_on(new_database("sqlite", tmp_path_factory.mktemp("kept")), adviser, TESTING=True) as app:
+        yield app
+
+
+@pytest.fixture(scope="module")
+def services(kept_app: Flask) -> Services:
+    return services_of(kept_app)
+
+
+@pytest.fixture(scope="module")
+def new_match(services: Services) -> NewMatch:
+    """Keeps the demo match against an opponent of this label, and ends it."""
+    club = clubs.create(services, "Two Kilns").club_id
+
+    def keep(label: str) -> Ids:
+        demo = demo_situation("after-match")
+        own = players.create(services, club, "own", f"Larch against {label}", demo["own"]).id
+        opponent = players.create(services, club, "opponent", label, demo["opponent"]).id
+        match = matches.create(services, club, own, opponent, context=demo["context"], first_server="own").id
+        scorekeeping.add_point(services, club, match, {"winner": "opponent", "own_error": True})
+        entries.add_observations(services, club, match, demo["observations"][:26])
+        live = advising.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
+        first = live.advice.suggestions[0].tactic
+        advising.add_feedback(services, club, live.id, first, kind="not-used", reason="too early")
+        entries.add_observations(services, club, match, demo["observations"][26:])
+        advising.live_advice(services, club, match, Moment.SET_BREAK)
+        scorekeeping.add_tries(services, club, match, {"tactic": LOW_BALL, "tried": 10, "won": 7})
+        scorekeeping.add_point(services, club, match, {"score": LATE})
+        for winner in ("own", "own", "opponent", "own", "own"):
+            scorekeeping.add_point(services, club, match, {"winner": winner})
+        matches.end(services, club, match)
+        return Ids(club, own, opponent, match)
+
+    return keep
+
+
+@pytest.fixture(scope="module")
+def ids(new_match: NewMatch) -> Ids:
+    return new_match("Sleet")
+
+
+@pytest.fixture(scope="module")
+def client(kept_app: Flask, services: Services, ids: Ids) -> FlaskClient:
     """A client whose token has every scope of the club."""
-    app = create_app({"ADVISER": services.adviser, "DATABASE_URL": file_url(folder / "kept.db"), "TESTING": True})
-    return client_of(app, services, ids.club, *clubs.SCOPES)
-
-
-def client_of(app: Flask, services: Services, club: str, *scopes: str) -> FlaskClient:
-    """A client that asks with a new token of these scopes."""
-    client = app.test_client()
-    client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {clubs.create_token(services, club, 'test', scopes).text}"
+    client = kept_app.test_client()
+    token = clubs.create_token(services, ids.club, "test", clubs.SCOPES).text
+    client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {token}"
     return client
-
-
-@pytest.fixture(scope="module")
-def with_scope(client: FlaskClient, services: Services, ids: Ids) -> Callable[..., FlaskClient]:
-    """A client of the same club with other scopes, or of another club."""
-    return lambda *scopes, club=None: client_of(client.application, services, club or ids.club, *scopes)

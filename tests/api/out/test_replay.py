@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,7 +11,7 @@ from tacticapi.advice import Adviser
 from tacticapi.cli import database as cli_database
 from tacticapi.cli import main
 from tacticapi.cli.store import report
-from tacticapi.club import NotFound, Services
+from tacticapi.club import Services
 from tacticapi.club import advising as stored
 from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, recorded, replay
 from tacticapi.club.situations import read_kept
@@ -21,7 +20,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.evaluator import TooManyMatches
 
-from .keeping import Ids
+from .conftest import Ids
 
 FIRST_DIGEST = "sha256:" + "0" * 64
 
@@ -45,26 +44,26 @@ def changed(services: Services, other_rules: Rulebook) -> Services:
     return Services(services.engine, Adviser(other_rules))
 
 
-def test_the_same_rules_say_the_same(services: Services, ids: Ids) -> None:
+def test_the_same_rules_say_the_same(services, ids):
     found = list(replay(services, ids.club))
     assert [(one.sort, one.told) for one in found] == [(SAME, ())] * 2
     assert {one.match_id for one in found} == {ids.match}
 
 
-def test_other_rules_are_told_with_what_differs_and_why(changed: Services, ids: Ids) -> None:
+def test_other_rules_are_told_with_what_differs_and_why(changed, ids):
     first = next(replay(changed, ids.club))
     assert first.sort == DIFFERS
     assert any("is no longer suggested: today's rules do not have it" in line for line in first.told)
     assert any("is now suggested" in line for line in first.told)
 
 
-def test_advice_is_read_page_by_page_in_order(services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_advice_is_read_page_by_page_in_order(services, ids, monkeypatch):
     whole = list(replay(services, ids.club))
     monkeypatch.setattr(stored, "AT_ONCE", 1)
     assert list(replay(services, ids.club)) == whole
 
 
-def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services, ids: Ids, rulebook: Rulebook) -> None:
+def test_what_todays_rules_do_not_know_is_named_and_left_out(services, ids, rulebook):
     with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
         given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
@@ -81,17 +80,7 @@ def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services,
     assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is no longer stored",))
 
 
-def test_health_items_were_removed_so_it_cannot_be_given_again(services: Services, ids: Ids) -> None:
-    with services.reading(ids.club) as work:
-        snapshot = next(work.snapshots.stream())
-        given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
-    told = recompute(replace(given, snapshot=replace(snapshot, health_removed=True)), services.adviser)
-    assert (told.sort, told.told) == (LEFT_OUT, ("health items removed",))
-
-
-def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
-    services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(services, ids, monkeypatch):
     def too_many(situation: Situation, **more: Any) -> Advice:
         raise TooManyMatches("tactic/x/0")
 
@@ -100,12 +89,7 @@ def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
     assert (told.sort, told.told) == (LEFT_OUT, ("its situation fits today's rules in too many ways",))
 
 
-def test_an_unknown_club_is_not_found(services: Services) -> None:
-    with pytest.raises(NotFound):
-        list(replay(services, "01970000-0000-7000-8000-000000000000"))
-
-
-def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
+def test_advice_without_its_health_items_is_left_out_and_counted():
     outcomes = [
         Outcome("a", "m", "set-break", LEFT_OUT, ("health items removed",)),
         Outcome("b", "m", "set-break", SAME),
@@ -119,10 +103,10 @@ def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
 
 
 @pytest.fixture
-def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+def commanded(services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
     """Calls the command under given rules."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
-    monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
+    monkeypatch.setenv("TACTICAPI_DB", str(services.engine.url.database))
 
     def command(rules: Rulebook) -> Result:
         monkeypatch.setattr(cli_database, "load", lambda paths: rules)
@@ -131,9 +115,7 @@ def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callab
     return command
 
 
-def test_the_command_tells_by_its_status_whether_anything_differs(
-    commanded: Callable[..., Result], rulebook: Rulebook, other_rules: Rulebook
-) -> None:
+def test_the_command_tells_by_its_status_whether_anything_differs(commanded, rulebook, other_rules):
     same, differs = commanded(rulebook), commanded(other_rules)
     assert (same.exit_code, differs.exit_code) == (0, 3)
     assert "2 the same, 0 would differ" in same.stdout

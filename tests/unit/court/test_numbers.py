@@ -6,7 +6,7 @@ from pathlib import Path
 
 import yaml
 
-from tacticapi.court.numbers import mover_of, place_of, spread_of, surface_of
+from tacticapi.court.standing import mover_of, place_of, spread_of, surface_of
 from tacticapi.rulebook.checks import court_faults
 from tacticapi.rulebook.entries import shape_mistakes
 from tacticapi.rulebook.files import parse_document

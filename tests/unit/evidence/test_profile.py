@@ -165,8 +165,10 @@ def test_the_profile_says_what_was_seen_beside_what_is_usual_at_the_level(level,
     assert backhand.usual < backhand.low < backhand.estimate < backhand.high < 0.40 + 0.06
 
 
-def test_our_own_record_makes_our_own_profile(situation):
-    beliefs = MODEL.believe(situation(observations=[tally("record.double_faults", 6, 11)]))
+def test_our_own_record_and_ratings_make_our_own_profile(situation):
+    seen = [tally("record.double_faults", 6, 11)]
+    beliefs, plain = (MODEL.believe(situation(own=own, observations=seen)) for own in ({"first_serve_speed": 3}, {}))
+    assert (beliefs.own.start != plain.own.start).sum() == 1
     faults = next(one for one in MODEL.profile(beliefs) if one.what == "record.double_faults")
     assert faults.player == "own"
     assert faults.estimate > faults.usual
