@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from tacticapi.advice.court_notes import court_note
 from tacticapi.advice.selection import is_safety
 from tacticapi.advice.slots import Slots
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
@@ -155,7 +154,6 @@ class SuggestionWriter:
             sources=sources,
             coaches_differ=tactic.coaches_differ,
             drawn_for=self._drawn_for(firing),
-            court=court_note(tactic.id, self._situation, book),
             safety=is_safety(tactic),
         )
 

@@ -155,7 +155,7 @@ SCOPE = "advise"
 OF_ADVICE = frozenset(AdviceSchema._declared_fields)
 EXPLANATIONS, PROFILE, UNUSED = "explanations", "profile", "unused"
 PARTS = ("beliefs", PROFILE, "held_back", UNUSED, EXPLANATIONS)
-OF_EXPLANATIONS = ("rests_on", "court")  # members of a suggestion
+OF_EXPLANATIONS = ("rests_on",)  # members of a suggestion
 _PART = f"({'|'.join(PARTS)})"
 
 

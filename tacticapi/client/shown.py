@@ -99,7 +99,6 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
         "Say": suggestion["say"],
         "Because": "; ".join(reason["text"] for reason in suggestion["because"]) or suggestion["why"],
         "Targets": ", ".join(targets),
-        "On court": (suggestion.get("court") or {}).get("text"),
         "Worth": _worth(suggestion.get("worth")),
         "Not if": suggestion["not_if"],
         "Look again": suggestion["stop_when"].removeprefix("Look again "),

@@ -11,15 +11,6 @@ from tacticapi.domain.situation import Game, HeldBack, Moment, Verdict, Wing
 
 
 @dataclass(frozen=True, slots=True)
-class CourtNote:
-    """A figure about court and ball beside a suggestion."""
-
-    figure: Annotated[str, "Name of the figure."]
-    text: Annotated[str, "It in words."]
-    posted: Annotated[bool, "Whether it was calculated from what was posted; false for the general rule."]
-
-
-@dataclass(frozen=True, slots=True)
 class Reason:
     """One reason in counts, with what was posted and in which way."""
 
@@ -94,7 +85,6 @@ class Suggestion:
     worth: Annotated[Worth | None, "What it is worth; absent if it sends no ball."] = None
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     drawn_for: Hands | None = None
-    court: Annotated[CourtNote | None, "A figure about court and ball, if any; with `include=explanations`."] = None
     safety: bool = False
 
 

@@ -447,5 +447,4 @@ class Rulebook:
     tactics: Mapping[str, Tactic]
     balls: Mapping[str, Ball] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict)
-    figures: Mapping[str, str] = field(default_factory=dict)
     danger: DangerWords = NO_WORDS

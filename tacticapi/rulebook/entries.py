@@ -37,7 +37,6 @@ LISTS = {
     "tactics": ("tactics", "id"),
     "places": ("places", "tactic"),
     "balls": ("balls", "id"),
-    "figures": ("figures", "tactic"),
 }
 WHOLE = ("defaults", "court", "danger-signs", "house")
 """Kinds of files that are one entry each, by their path."""

@@ -27,7 +27,7 @@ Fault = formats.Fault
 _BY_NAME = {
     f"{kind}.yaml": kind
     for kind in (
-        "sources", "categories", "moments", "places", "balls", "court", "figures", "danger-signs", "qualities",
+        "sources", "categories", "moments", "places", "balls", "court", "danger-signs", "qualities",
         "defaults", "house",
     )
 }  # fmt: skip

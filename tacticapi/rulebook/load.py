@@ -112,7 +112,6 @@ def _rulebook(entries: Entries) -> Rulebook:
         tactics=tactics,
         balls=all_of(Ball, "balls"),
         places=all_of(Place, "places"),
-        figures={name: one["figure"] for name, one in data["figures"].items()},
         danger=_built(DangerWords, danger) if (danger := content("danger-signs")) else NO_WORDS,
     )
 

@@ -39,8 +39,7 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     yield from _circles(entries)
     yield from _circumstance_mistakes(entries)
     yield from entries.judged("moments", lambda entry: _moment_faults(entry.data, entries))
-    for kind in ("places", "figures"):
-        yield from entries.judged(kind, lambda entry: _unknown_tactic(entry.data, entries))
+    yield from entries.judged("places", lambda entry: _unknown_tactic(entry.data, entries))
     yield from entries.judged("balls", lambda entry: _ball_faults(entry.data, entries))
     yield from entries.judged("house", lambda entry: _house_faults(entry.data, entries))
 

@@ -109,13 +109,11 @@ def test_the_words_are_those_of_the_tactic_and_the_first_source_stands_for_all(p
     assert (line.not_if, line.stop_when, line.risk) == ("never", "look again", "low")
     assert (line.caution, line.coaches_differ) == ("not on a wet court", "some wait")
     assert (line.source, line.sources) == (SourceLine("common practice"), (SourceLine("common practice"),))
-    assert (line.because, line.rests_on, line.targets, line.drawn_for, line.court) == ((), (), (), None, None)
+    assert (line.because, line.rests_on, line.targets, line.drawn_for) == ((), (), (), None)
     first, second = list(rulebook.sources)[:2]
     line = one(lines, priced("a", sources=(SourceRef(first, "a fact"), SourceRef(second, "another"))))
     assert [source.key for source in line.sources] == [first, second]
     assert (line.source, line.source.backs) == (line.sources[0], "a fact")
-    figured = firing(priced("a"), of=rulebook.tactics["cover-cross-smash-leave-line"])
-    assert one(lines, figured).court is not None
 
 
 @pytest.mark.parametrize(("alternative", "said"), [(0, "a"), (1, "come in behind it")])
