@@ -226,8 +226,22 @@ def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
             for name in whole:
                 if name not in known:
                     yield (*at, name), "another field", f"one of {', '.join(known)}"
+        case "not" if at[-1] == "effect":
+            yield at, brief(whole), f"{_as_price(whole)} (docs/writing-rules.md)"
         case _:
             yield at, brief(whole), str(rules.get("description") or _expected(str(error.validator), value))
+
+
+def _as_price(effect: Any) -> str:
+    """Return the price, or the order, that an `effect` of old is written as; its balls are for its author to say."""
+    known = effect if isinstance(effect, dict) else {}
+    points = next((one for one in ("serve", "return") if known.get("applies_to") == one), "both")
+    share = known.get("share")
+    of_all = (share if isinstance(share, float) else 0.2) / (1 if points == "both" else 2)
+    ball = {"serve": "serve-wing", "return": "return-deep"}.get(points, "deep")
+    mix = {"serve": "serve-mix", "return": "return-usual"}.get(points, "rally-mix")
+    sent = f"{{ball: {ball}, wing: aimed, per_point: 1, instead_of: {mix}}}"
+    return f"price: {{points: {points}, share: {of_all:g}, sends: [{sent}]}}, or order: 5 if it sends no ball"
 
 
 def _expected(keyword: str, value: Any) -> str:

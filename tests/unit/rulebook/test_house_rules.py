@@ -97,6 +97,26 @@ def test_a_mistake_in_house_rules_is_told(rules, house, name, text, expected):
     }
 
 
+OF_OLD = "effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}"
+
+
+@pytest.mark.parametrize(
+    ("effect", "told"),
+    [
+        (OF_OLD, "price: {points: serve, share: 0.05, sends: [{ball: serve-wing, wing: aimed,"),
+        (OF_OLD.replace("serve", "both"), "price: {points: both, share: 0.1, sends: [{ball: deep,"),
+        ("effect: {applies_to: return}", "price: {points: return, share: 0.1, sends: [{ball: return-deep,"),
+        ("effect: {share: most}", "price: {points: both,"),
+        ("effect: {applies_to: [serve]}", "price: {points:"),
+        ("effect: none", "order: 5 if it sends no ball"),
+    ],
+)
+def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(rules, house, effect, told):
+    write(house, "tactics/club.yaml", ADDED.replace("order: 5", effect))
+    (expected,) = (one.expected for one in mistakes_of(rules, house) if one.field == "/tactics/0/effect")
+    assert told in expected
+
+
 HURT = "{all: [{own: injured, is: true}]}"
 
 
