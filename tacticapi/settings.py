@@ -126,12 +126,7 @@ WORKERS = Setting("TACTICAPI_WORKERS", "2", "processes that answer, each one req
 TIMEOUT = Setting(
     "TACTICAPI_TIMEOUT", "30", "seconds after which a worker that is stuck on a request is replaced", _whole(5, 600)
 )
-ARRIVAL = Setting(
-    "TACTICAPI_ARRIVAL",
-    "5",
-    "seconds in which a request must have arrived whole",
-    _whole(1, 60),
-)
+ARRIVAL = Setting("TACTICAPI_ARRIVAL", "5", "seconds in which a request must have arrived whole", _whole(1, 60))
 GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests under way have when the service stops", _whole(1, 600))
 RECYCLE = Setting(
     "TACTICAPI_RECYCLE",
@@ -182,10 +177,7 @@ RATE_PER_TOKEN = Setting(
     "TACTICAPI_RATE_PER_TOKEN", "600/minute", "requests that one token may send, or none for no limit", _rate
 )
 RATE_LOOPBACK = Setting(
-    "TACTICAPI_RATE_LOOPBACK",
-    "30000/minute",
-    "the same for requests from this machine, with or without a token",
-    _rate,
+    "TACTICAPI_RATE_LOOPBACK", "30000/minute", "the same for requests from this machine, with or without a token", _rate
 )
 REDIS_URL = Setting(
     "REDIS_URL",

@@ -213,11 +213,7 @@ class LookFinder:
         scale = np.array([rates[part] for part in parts])
         leans, sums, spots = self._leaning(beliefs, rests, rates)
         looks, moves = self._observations.moves(
-            beliefs,
-            phases,
-            np.vstack((prices.slopes[rows], sums)),
-            np.concatenate((book.spot[rows], spots)),
-            gone,
+            beliefs, phases, np.vstack((prices.slopes[rows], sums)), np.concatenate((book.spot[rows], spots)), gone
         )
         by = np.ascontiguousarray(moves[:, : len(rows)].T) * (book.share[rows] * scale)[:, np.newaxis]
         now, plan = prices.after[rows] * scale, _Plan(parts)

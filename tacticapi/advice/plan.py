@@ -7,14 +7,7 @@ from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import (
-    PointsPlayed,
-    Previous,
-    Show,
-    Situation,
-    Tries,
-    Verdict,
-)
+from tacticapi.domain.situation import PointsPlayed, Previous, Show, Situation, Tries, Verdict
 from tacticapi.evidence.changes import Shift
 from tacticapi.pricing.baseline import Judged
 

@@ -185,10 +185,7 @@ def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
 
 
 def unused(
-    situation: Situation,
-    refused: Mapping[int, str],
-    beliefs: Iterable[Belief],
-    inference: Inference,
+    situation: Situation, refused: Mapping[int, str], beliefs: Iterable[Belief], inference: Inference
 ) -> tuple[UnusedObservation, ...]:
     """Return every accepted observation that moved no belief and no rule, with the reason."""
     used = set().union(*[c.observations for belief in beliefs for c in belief.contributions])

@@ -87,9 +87,7 @@ class VocabularyQuery(PageQuery):
 
 
 wire.shape_of(
-    Measure,
-    order="qualities",
-    qualities=wire.numbers("How much each counts; minus: less is better.", of="loads"),
+    Measure, order="qualities", qualities=wire.numbers("How much each counts; minus: less is better.", of="loads")
 )
 KindSchema = wire.shape_of(
     ObservationKind,

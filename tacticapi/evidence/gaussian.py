@@ -65,10 +65,7 @@ class Posterior:
     def without(self, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
         """Return the means and variances of the sums, (sums, rows), had each row been left out (its curvature kept)."""
         own = self.inverse.diagonal()
-        return (
-            means[:, np.newaxis] - weighed * (self.alpha / own),
-            variances[:, np.newaxis] + weighed * weighed / own,
-        )
+        return (means[:, np.newaxis] - weighed * (self.alpha / own), variances[:, np.newaxis] + weighed * weighed / own)
 
 
 def posterior(rows: Rows) -> Posterior:

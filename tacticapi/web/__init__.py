@@ -96,10 +96,7 @@ def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
 
 
 def _notes(kind: ObservationKind) -> list[str]:
-    return [
-        *([f"To see it: {kind.probe}."] if kind.probe else []),
-        *([f"Mind: {kind.trap}"] if kind.trap else []),
-    ]
+    return [*([f"To see it: {kind.probe}."] if kind.probe else []), *([f"Mind: {kind.trap}"] if kind.trap else [])]
 
 
 def notes_for_coach(kind: ObservationKind) -> list[str]:

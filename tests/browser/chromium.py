@@ -65,10 +65,7 @@ def set_screen(browser: Chrome, width: int, height: int) -> None:
 
 def set_scheme(browser: Chrome, scheme: str, motion: str = "no-preference") -> None:
     """Let the page believe that its reader prefers light or dark, and perhaps that nothing moves (reduce)."""
-    features = [
-        {"name": "prefers-color-scheme", "value": scheme},
-        {"name": "prefers-reduced-motion", "value": motion},
-    ]
+    features = [{"name": "prefers-color-scheme", "value": scheme}, {"name": "prefers-reduced-motion", "value": motion}]
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": features})
 
 

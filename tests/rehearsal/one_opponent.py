@@ -13,17 +13,7 @@ from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Tries
 from tests.rehearsal.old_prices import old_price
 from tests.rehearsal.outcome import AtStage, Believed, Held, Line, Reach, Rehearsed, Stage
-from tests.rehearsal.players import (
-    AWAY,
-    Record,
-    Told,
-    ask,
-    believe,
-    guarded,
-    leaned,
-    match_chances,
-    tries_of,
-)
+from tests.rehearsal.players import AWAY, Record, Told, ask, believe, guarded, leaned, match_chances, tries_of
 from tests.rehearsal.world.match import Court, Point, Score, play_game
 from tests.rehearsal.world.pairing import Pairing, draw_pairing
 from tests.rehearsal.world.seen import MISCOUNTED, MISSED, Observer, write_games

@@ -32,11 +32,7 @@ from tests.rehearsal.world.pairing import Chances, Pairing
 from tests.rehearsal.world.shots import BACKHAND, COURTS, FOREHAND, SIDES, SPOTS
 from tests.rehearsal.world.tactics import CHANGES, Chosen, marks, options, serve_marks
 
-MOMENTS = {
-    Stage.WARM_UP: Moment.AFTER_WARM_UP,
-    Stage.FOUR_GAMES: Moment.CHANGE_OF_ENDS,
-    Stage.SET: Moment.SET_BREAK,
-}
+MOMENTS = {Stage.WARM_UP: Moment.AFTER_WARM_UP, Stage.FOUR_GAMES: Moment.CHANGE_OF_ENDS, Stage.SET: Moment.SET_BREAK}
 WAYS = (Way.COUNTS, Way.COUNT, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 FORMAT: Final = {"sets": 3}
 BEST_OF_THREE: Final = Format.from_wire(FORMAT)

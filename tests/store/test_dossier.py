@@ -10,15 +10,7 @@ import pytest
 from tacticapi.club import Services, entries, matches, players, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.club.debrief import debrief
-from tacticapi.club.dossier import (
-    MAX_READ,
-    MAX_SEEN,
-    added_up,
-    days_of,
-    dossier,
-    may_be_known,
-    taught,
-)
+from tacticapi.club.dossier import MAX_READ, MAX_SEEN, added_up, days_of, dossier, may_be_known, taught
 from tacticapi.club.health import health_of
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
 from tacticapi.evidence.beliefs import EvidenceModel

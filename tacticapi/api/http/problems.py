@@ -150,10 +150,7 @@ class ProblemError(HTTPException):
 
 
 def refuse(
-    problem: Problem,
-    detail: str | None = None,
-    faults: Sequence[Fault] = (),
-    headers: Mapping[str, str] | None = None,
+    problem: Problem, detail: str | None = None, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
 ) -> NoReturn:
     """End the request with this problem."""
     raise ProblemError(problem, detail, faults, headers)

@@ -65,10 +65,7 @@ def test_a_match_is_made_by_the_club_s_own_id_and_keeps_what_was_entered_at_the_
 
 def test_a_put_that_names_a_version_changes_that_version_alone(caller, played):
     match = {"own_id": played.own, "opponent_id": played.opponent, "first_server": "own"}
-    for address, body, change in (
-        (MEMBER, ROWAN, {"label": "Alder"}),
-        (COURT, match, {"first_server": "opponent"}),
-    ):
+    for address, body, change in ((MEMBER, ROWAN, {"label": "Alder"}), (COURT, match, {"first_server": "opponent"})):
         assert put(caller, address, body, **{"If-Match": "*"}).status_code == 412  # there is none yet
         first = put(caller, address, body).headers["ETag"]
         second = put(caller, address, body | change, **{"If-Match": first})

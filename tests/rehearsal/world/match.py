@@ -12,13 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tests.rehearsal.world.habits import Habits
-from tests.rehearsal.world.points import (
-    EXPECTED,
-    LONG_FROM,
-    READ_RIGHT,
-    READ_WRONG,
-    expecting,
-)
+from tests.rehearsal.world.points import EXPECTED, LONG_FROM, READ_RIGHT, READ_WRONG, expecting
 from tests.rehearsal.world.qualities import Nature, Player
 from tests.rehearsal.world.shots import (
     BALL,

@@ -9,17 +9,7 @@ from typing import Final
 
 from tests.rehearsal.world.match import adapting
 from tests.rehearsal.world.pairing import Pairing
-from tests.rehearsal.world.shots import (
-    BACKHAND,
-    BALL,
-    FIRST_PLAY,
-    FOREHAND,
-    PLAY_SHOT,
-    PLAY_WING,
-    SHOT,
-    SIDES,
-    state,
-)
+from tests.rehearsal.world.shots import BACKHAND, BALL, FIRST_PLAY, FOREHAND, PLAY_SHOT, PLAY_WING, SHOT, SIDES, state
 
 TROUBLE: Final = -0.20  # log-odds against the usual player from which a stroke is weak
 LATE: Final = -0.25  # the same for movement

@@ -8,17 +8,7 @@ from tests.rehearsal.world.habits import Habits
 from tests.rehearsal.world.match import OFF_DAY
 from tests.rehearsal.world.qualities import Nature, Player
 from tests.rehearsal.world.seen import Notebook, Observer
-from tests.rehearsal.world.shots import (
-    BACKHAND,
-    BALL,
-    FIRST_PLAY,
-    FOREHAND,
-    MIDDLE,
-    PLAY_WING,
-    SIDES,
-    SPOTS,
-    state,
-)
+from tests.rehearsal.world.shots import BACKHAND, BALL, FIRST_PLAY, FOREHAND, MIDDLE, PLAY_WING, SIDES, SPOTS, state
 from tests.rehearsal.world.sightings import Sighting
 from tests.rehearsal.world.strokes import HARD, USUAL_ERROR
 
