@@ -18,8 +18,6 @@ TRIED: Final = 61  # a step is 7 %, far less than counts can tell
 WITHIN: Final = 1.642  # 80 % point of chi-squared with one degree of freedom
 MIN_CHANCE: Final = 1e-12
 MIN_PASSING: Final = 0.01  # of the balls, below which their landing is not told
-MIN_ELEVATION, MAX_ELEVATION, STEP = -25.0, 25.0, 0.1  # degrees
-NONE: Final = (float("nan"), float("nan"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,20 +197,3 @@ def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
     one, two = profile[place], profile[place + 1]
     part = (line - one) / (two - one) if two != one else 0.0
     return float(np.exp(np.log(tried[place]) * (1 - part) + np.log(tried[place + 1]) * part))
-
-
-def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
-    """Return the lowest and the highest elevation (degrees) of a serve that is in, NaN twice if none is."""
-    fan = np.arange(MIN_ELEVATION, MAX_ELEVATION, STEP)
-    flight = shot.flown(place, fan, 0.0)
-    top = net_height(np.nan_to_num(flight.crossing[0]), place.sticks)
-    over = np.nan_to_num(flight.crossing[2] - top - place.ball.radius_m, nan=-1.0)
-    short = shot.into.back + place.ball.radius_m - flight.landing[1]
-    inside = np.flatnonzero((over >= 0) & (short >= 0))
-    if not inside.size or inside[0] == 0 or inside[-1] == fan.size - 1:
-        return NONE
-    return _zero(fan, over, int(inside[0]) - 1), _zero(fan, short, int(inside[-1]))
-
-
-def _zero(fan: Floats, values: Floats, at: int) -> float:
-    return float(fan[at] + STEP * values[at] / (values[at] - values[at + 1]))

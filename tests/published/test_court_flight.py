@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from tacticapi.court.flight import BOXES, GRAVITY, RPM, Ball, Surface, bounced, fly, launched
-from tacticapi.court.margin import serve_window
+from tacticapi.court.flight import BOXES, GRAVITY, RPM, Ball, Surface, bounced, fly, launched, net_height
 from tacticapi.court.shot import Place, Shot
 
 CHECKS = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
@@ -18,6 +17,21 @@ DENSITY = 1.21
 PLACE = Place(BALL, DENSITY, Surface(0.63, 0.81))
 MPH = 0.44704
 MILLIMETRE = 1e-3
+STEP = 0.1  # degrees
+
+
+def serve_window(shot, place):
+    """The lowest and the highest elevation (degrees) of a serve that is in, NaN twice if none is."""
+    fan = np.arange(-25.0, 25.0, STEP)
+    flight = shot.flown(place, fan, 0.0)
+    top = net_height(np.nan_to_num(flight.crossing[0]), place.sticks)
+    over = np.nan_to_num(flight.crossing[2] - top - place.ball.radius_m, nan=-1.0)
+    short = shot.into.back + place.ball.radius_m - flight.landing[1]
+    inside = np.flatnonzero((over >= 0) & (short >= 0))
+    if not inside.size:
+        return (float("nan"),) * 2
+    low, high = inside[0] - 1, inside[-1]
+    return [fan[at] + STEP * of[at] / (of[at] - of[at + 1]) for at, of in ((low, over), (high, short))]
 
 
 @pytest.mark.parametrize(("speed", "elevation"), [(12.0, 35.0), (25.0, 5.0), (30.0, -4.0), (40.0, 60.0)])

@@ -5,7 +5,7 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0004"  # those before it were never released
+revision = "0005"  # those before it were never released
 down_revision = None
 branch_labels = None
 depends_on = None
@@ -60,9 +60,11 @@ def _clubs() -> None:
         _moment("created_at"),
         _moment("updated_at"),
         _json("former_labels"),
+        _text("external_id", 64, nullable=True),
         sa.CheckConstraint("side IN ('own', 'opponent')", name="ck_players_side"),
         sa.UniqueConstraint("club_id", "side", "label", name="uq_players_club_id_side_label"),
     )
+    _external_id("players")
 
 
 def _matches() -> None:
@@ -81,12 +83,16 @@ def _matches() -> None:
         _whole("revision"),
         _moment("created_at"),
         _json("earlier"),
+        _text("external_id", 64, nullable=True),
+        _moment("updated_at"),
+        sa.Column("reopenable", sa.Boolean(), nullable=False),
         sa.CheckConstraint("status IN ('open', 'ended')", name="ck_matches_status"),
         _points_to("matches", "own_id", "players"),
         _points_to("matches", "opponent_id", "players"),
     )
     op.create_index("ix_matches_club_id_own_id", "matches", ["club_id", "own_id"])
     op.create_index("ix_matches_club_id_opponent_id", "matches", ["club_id", "opponent_id"])
+    _external_id("matches")
 
 
 def _entries(name: str) -> None:
@@ -96,6 +102,7 @@ def _entries(name: str) -> None:
         _id("supersedes", nullable=True),
         _json("body", nullable=True),
         _moment("recorded_at"),
+        _moment("observed_at", nullable=True),
     ]
     if name == "observations":
         columns += [_text("kind", 100), _whole("set_number", nullable=True), _whole("game_number", nullable=True)]
@@ -151,6 +158,10 @@ def _kept(name: str, *columns: Any) -> None:
     """Return a table with the key (club_id, id)."""
     key = sa.PrimaryKeyConstraint("club_id", "id", name=f"pk_{name}")
     op.create_table(name, _id("club_id"), _id("id"), *columns, key, _of_club(name))
+
+
+def _external_id(table: str) -> None:
+    op.create_index(f"ix_{table}_club_id_external_id", table, ["club_id", "external_id"], unique=True)
 
 
 def _of_club(table: str) -> sa.ForeignKeyConstraint:
