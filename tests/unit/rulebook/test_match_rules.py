@@ -64,7 +64,7 @@ def test_alternatives_are_gathered_by_tactic_with_their_facts_in_order(read):
 def test_counter_indications_are_told_once_each_in_their_order(read):
     matches = [RuleMatch(f"unless/lob/{n}", facts) for n, facts in ((10, ("h",)), (2, ("h",)), (2, ("b",)))]
     _, told = read(*matches, RuleMatch("unless/low-slice/0", ()))
-    assert told == Firings({}, {"lob": (2, 10), "low-slice": (0,)})
+    assert told == Firings({}, {"lob": (2, 10), "low-slice": (0,)}, [])
 
 
 def test_a_candidate_can_be_played_but_is_no_firing(read):
