@@ -10,11 +10,10 @@ from functools import lru_cache
 from typing import Any
 
 from tacticapi.court.flight import BOXES
-from tacticapi.court.lob_and_smash import Reply, Smash, across_chance, reply_stand
 from tacticapi.court.margin import mirrored, serve_window
-from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
 from tacticapi.court.shot import Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed
-from tacticapi.court.standing import Mover, arrival, bisected, widest
+from tacticapi.court.smash import Reply, Smash, across_chance, reply_stand
+from tacticapi.court.standing import Mover, arrival, bisected, mover_of, place_of, spread_of, usual, widest
 from tacticapi.domain.advice import CourtNote
 from tacticapi.domain.court import (
     BASELINE_M,

@@ -13,8 +13,6 @@ from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 
 SVG = {"Accept": "image/svg+xml"}
 SMASH: dict[str, Any] = {"hand": "right"}
-LOB: dict[str, Any] = {"contact": {"x": 2, "y": -12.5}, "hand": "right"}
-SLOW = {"top_speed_mps": 1.5, "acceleration_mps2": 1.5}
 SERVE: dict[str, Any] = {
     "contact": {"x": 0.3, "y": -11.9, "height_m": 2.7},
     "target": {"x": -0.8, "y": 5.4},
@@ -94,26 +92,6 @@ def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
 
 
-def test_a_lob_says_whether_it_can_be_smashed(client):
-    told = asked(client, POSITION, ball=None, lob=LOB)
-    assert told["lob"]["over_m"] >= 0.5
-    assert (told.get("after_lob") is None) == (told["lob"]["smash_missing_m"] > 0)
-    slow = asked(client, POSITION, ball=None, lob=LOB, opponent=SLOW)
-    assert slow["lob"]["smash_missing_m"] > 0
-    assert slow.get("after_lob") is None
-
-
-def test_a_lob_whose_smash_cannot_get_in_needs_no_stand(client):
-    """From the far corner, low and in cold air, their smash falls short of the court."""
-    far = {**LOB, "contact": {"x": 8, "y": -12.5}, "target": {"x": -8, "y": 18}, "opponent": {"x": -7.9, "y": 16}}
-    cold, quick = {"air": {"temperature_c": -10, "altitude_m": -100}}, {"top_speed_mps": 9, "acceleration_mps2": 12}
-    lob = {**far, "racket_m": 1.5, "over_m": 5}
-    told = asked(client, POSITION, ball=None, lob=lob, where=cold, opponent=quick)
-    assert told["lob"]["smash_missing_m"] < 0
-    assert told.get("after_lob") is None
-    assert asked(client, POSITION, ball=None, lob=lob, opponent=quick).get("after_lob") is not None
-
-
 def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
     replies = ({"x": 0.0, "y": 12.9, "reply_speed_mps": speed} for speed in (3, 5, 50))
     slowest, slow, quick = (asked(client, GAP, opponent=reply)["patterns"] for reply in replies)
@@ -165,9 +143,7 @@ def test_a_flat_ball_from_low_down_is_told_to_meet_the_net(client):
         (POSITION, {}, ["middle of the angles", "across: from", "line: from", "widest balls"]),
         (MARGIN, SERVE, ["in ", "best aim", "you strike"]),
         (POSITION, {"ball": {"x": 0, "y": 0.5}, "line_y": -0.5}, ["middle of the angles", "across: from"]),
-        (POSITION, {"ball": None, "lob": LOB, "opponent": SLOW}, ["lob lands", "too late to smash"]),
         (POSITION, {"ball": None, "smash": SMASH}, ["across the body", "other way", "wait here"]),
-        (POSITION, {"ball": None, "lob": LOB}, ["lob lands", "your opponent"]),
         (GAP, {}, ["they cover", "into the open side", "big enough"]),
     ],
 )
@@ -236,7 +212,7 @@ def test_a_fault_is_told_at_its_place(client, address, path, value):
 
 
 def test_a_question_about_nothing_and_two_spreads_are_refused(client):
-    assert faults(client, POSITION, {}) == {"": "at least one of ball, smash and lob"}
+    assert faults(client, POSITION, {}) == {"": "at least one of ball and smash"}
     two = {**BODIES[MARGIN], "level": "elite", "counts": {"in": 5}}
     assert faults(client, MARGIN, two) == {"": "at most one of level, spread and counts"}
     more = {"ball": {"x": 0, "y": 12}, "smash": {"hand": "left", "across": {"count": 3, "of": 2}}}
@@ -246,6 +222,4 @@ def test_a_question_about_nothing_and_two_spreads_are_refused(client):
 def test_balls_that_cannot_be_played_are_refused_with_their_place(client):
     weak = {"smash": {"hand": "right", "speed_mps": 8, "contact": {"x": 0, "y": 14}}}
     assert "/smash/speed_mps" in faults(client, POSITION, weak)
-    behind = {"lob": {**LOB, "target": {"x": 0, "y": 4}, "opponent": {"x": 0, "y": 3.9}, "over_m": 9, "racket_m": 3.6}}
-    assert "/lob/opponent" in faults(client, POSITION, behind)
     assert "lands" in faults(client, GAP, {**BODIES[GAP], "speed_mps": 8})["/speed_mps"]

@@ -31,7 +31,7 @@ PARTS_OF = (("won", "of"), ("count", "of"), ("unforced", "of"), ("won", "tried")
 SLOW = ("/v1/calculations/shot-margin", "/v1/calculations/court-position")  # which fly thousands of balls
 FEW = settings(max_examples=25, suppress_health_check=list(HealthCheck), deadline=None)
 CARE = {"coaching": "permitted", "device": "coach"}
-CHOSEN = ("courts", "points_played", "point_chances", "counts", "spread", "ball", "smash", "lob", "sequence", "scores")
+CHOSEN = ("courts", "points_played", "point_chances", "counts", "spread", "ball", "smash", "sequence", "scores")
 """Members of which a body takes one of several, or a fitting set: the good bodies hold them."""
 
 

@@ -11,8 +11,7 @@ import numpy as np
 import pytest
 
 from tacticapi.court.flight import Ball, Flight, Surface, air_density, bounced, net_height
-from tacticapi.court.numbers import ball_of, surface_of
-from tacticapi.court.standing import Angles, bisected, widest
+from tacticapi.court.standing import Angles, ball_of, bisected, surface_of, widest
 from tacticapi.domain.court import BASELINE_M, DOUBLES_POST_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
 from tacticapi.rulebook.load import court_numbers
 

@@ -12,7 +12,6 @@ from tacticapi.api.calculations.parts import CalculationSchema, Question
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
-from tacticapi.court.lob_and_smash import NoLobError
 from tacticapi.court.shot import OutOfReachError
 from tacticapi.rulebook.files import Fault
 
@@ -76,11 +75,11 @@ def calculate_shot_margin(query: Question) -> Response:
 @blueprint.response(200, court_position.CourtPositionSchema, description="The places to stand.")
 @offers(*FORMS)
 def calculate_court_position(query: Question) -> Response:
-    """Calculate where to stand for their ball, for their smash, or after your lob.
+    """Calculate where to stand for their ball or for their smash.
 
     For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
-    the place that reaches most of it, across the body or the other way; for a lob how it must leave and whether they
-    can still smash it. With Accept: image/svg+xml the answer is a picture of the first part asked for.
+    the place that reaches most of it, across the body or the other way. With Accept: image/svg+xml the answer is a
+    picture of the first of both.
     """
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
@@ -114,9 +113,6 @@ def _answered(
             response = answer(shape.framed(query, lambda: calculate(query)))
     except OutOfReachError as error:
         refuse(INVALID_SITUATION, faults=[_too_slow(query, error)])
-    except NoLobError:
-        expected = "a place over which a lob can pass and still land on its target"
-        refuse(INVALID_SITUATION, faults=[Fault(("lob", "opponent"), None, expected)])
     response.vary.add("Accept")
     return response
 

@@ -5,9 +5,9 @@ from re import sub
 from tacticapi.api.calculations.court_position import PositionResult, stand_words
 from tacticapi.api.calculations.gap import GapResult, gap_words
 from tacticapi.api.calculations.shot_margin import MarginResult
-from tacticapi.court.lob_and_smash import Reply, SmashBall
 from tacticapi.court.margin import Ellipse, Margin
 from tacticapi.court.shot import Outcome, Spot
+from tacticapi.court.smash import Reply, SmashBall
 from tacticapi.pictures.court import court_picture
 from tacticapi.pictures.court_marks import LandingArea, Note, Path, Person, Target
 from tacticapi.pictures.svg import percent
@@ -41,12 +41,12 @@ def drawn_margin(result: MarginResult) -> str:
 
 
 def drawn_position(result: PositionResult) -> str:
-    """Draw the stand with the widest balls, the smash with both ways, or the lob: the first one requested."""
+    """Draw the stand with the widest balls, else the smash with both ways."""
     if result.stand and result.query.ball:
         return _drawn_stand(result)
-    if result.smash and result.query.smash:
-        return _drawn_reply(result.smash, result.query.smash.contact[:2], "smash")
-    return _drawn_lob(result)
+    assert result.smash is not None
+    assert result.query.smash is not None
+    return _drawn_reply(result.smash, result.query.smash.contact[:2], "smash")
 
 
 def drawn_gap(result: GapResult) -> str:
@@ -99,29 +99,6 @@ def _drawn_reply(reply: Reply, contact: Spot, name: str) -> str:
         people=[Person(contact, "they smash", own=False), Person(reply.spot, "wait here")],
         paths=[Path((contact, (ball.x, reply.spot[1])), _way_words(ball)) for ball in reply.balls],
         name=name,
-    )
-
-
-def _drawn_lob(result: PositionResult) -> str:
-    assert result.lob is not None
-    assert result.query.lob is not None
-    lob, stands = result.lob, result.query.lob.opponent
-    can = "they can smash here" if lob.smash_missing <= 0 else unbroken(f"{lob.smash_missing:.1f} m too late to smash")
-    people = [Person(lob.shot.contact[:2], "you lob"), Person(stands, "your opponent", own=False)]
-    paths = [Path((lob.shot.contact[:2], lob.shot.target)), Path((stands, lob.smash_spot), can, player=True)]
-    if result.after_lob:
-        people.append(Person(result.after_lob.spot, "wait here"))
-        paths += [
-            Path((lob.smash_spot, (ball.x, result.after_lob.spot[1])), _way_words(ball))
-            for ball in result.after_lob.balls
-        ]
-    return court_picture(
-        title="Your lob, and where to wait for what follows",
-        description=f"The lob passes {lob.over:.1f} m above the racket and lands after {lob.time:.1f} s.",
-        targets=[Target(lob.shot.target, "lob lands", RING_M)],
-        people=people,
-        paths=paths,
-        name="lob",
     )
 
 

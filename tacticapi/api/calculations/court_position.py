@@ -1,4 +1,4 @@
-"""Where to stand for a ball, for a smash and after a lob, with what each stand covers and concedes."""
+"""Where to stand for a ball and for a smash, with what each stand covers and concedes."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -9,15 +9,15 @@ from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
-from tacticapi.court.lob_and_smash import Lob, Reply, Smash, across_chance, least_depth, lob_over, reply_stand
 from tacticapi.court.shot import OutOfReachError, Shot, Spot
+from tacticapi.court.smash import Reply, Smash, across_chance, least_depth, reply_stand
 from tacticapi.court.standing import Mover, Stand, arrival, bisected, conceded, covering_line, turned, widest
 from tacticapi.domain.court import BASELINE_M
 from tacticapi.domain.situation import Wing
 from tacticapi.pictures.svg import percent
 
 STANDS = ("baseline", "net")
-SOME_BALL = "at least one of ball, smash and lob"
+SOME_BALL = "at least one of ball and smash"
 
 
 class TheirBallSchema(parts.TheirSpotSchema):
@@ -36,16 +36,11 @@ class TheirBallSchema(parts.TheirSpotSchema):
         return SimpleNamespace(spot=at, shot=shot, line_deep=data.get("line_deep") is True)
 
 
-class SmasherSchema(wire.Shape):
-    """Who smashes: hand and habit."""
+class SmashSchema(wire.Shape):
+    """A smash of your opponent."""
 
     hand = wire.Word(parts.HANDS, required=True, says="The hand that smashes.")
     across = wire.part(parts.CountedSchema, says="Smashes across their body, out of all. Absent if not counted.")
-
-
-class SmashSchema(SmasherSchema):
-    """A smash of your opponent."""
-
     contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Default: over the wing, as deep as usual.")
     wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
@@ -57,36 +52,16 @@ class SmashSchema(SmasherSchema):
         """Return the smash."""
         name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
         speed = parts.usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
-        at = data.get("contact") or (_over(data, Wing.FOREHAND), parts.usual("smash", "from_net_m"))
-        return _smash_at(at, data["height_m"], speed, data["hand"], _across(data))
-
-
-class LobSchema(SmasherSchema):
-    """Your lob over an opponent at the net."""
-
-    contact = wire.part(parts.ContactSchema, required=True, says="Where you strike it.")
-    target = wire.part(parts.TheirSpotSchema, says="Where it is to land. Default: deep, over the shoulder of `wing`.")
-    wing = wire.Word(Wing, says="Over which shoulder it goes, where target is absent.", default=Wing.BACKHAND)
-    opponent = wire.part(parts.TheirSpotSchema, says="Where they stand. Default: at the net, in the middle.")
-    topspin_rpm = parts.number("lob", "topspin_rpm", "Topspin of the lob; negative for slice.")
-    racket_m = parts.number("lob", "racket_m", "How high they reach with the racket.")
-    over_m = parts.number("lob", "over_m", "How far above the racket it is to pass.")
-
-    @post_load
-    def lob(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the lob, its stroke and the chance that a smash goes across beside what was posted."""
-        target = data.get("target") or (_over(data, Wing.BACKHAND), BASELINE_M - parts.usual("shot", "margin_m"))
-        opponent = data.get("opponent") or (0.0, parts.usual("lob", "from_net_m"))
-        shot = Shot(data["contact"], target, parts.usual("shot", "speed_mps"), data["topspin_rpm"])
-        return SimpleNamespace(**{**data, "shot": shot, "opponent": opponent, "across": _across(data)})
+        at = data.get("contact") or (_over(data), parts.usual("smash", "from_net_m"))
+        margin = parts.usual("smash", "margin_m")  # our margin inside the lines
+        return Smash((*at, data["height_m"]), speed, data["hand"], _across(data), margin)
 
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
-    """The expected ball: your opponent's, a smash, or the reply to your lob."""
+    """The expected ball of your opponent: from the ground, or a smash."""
 
     ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent if not wanted.")
     smash = wire.part(SmashSchema, says="Their smash. Absent if not wanted.")
-    lob = wire.part(LobSchema, says="Your lob over them. Absent if not wanted.")
     at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
     line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Default: as `at` says.")
     own = parts.filled(parts.MovementSchema, "How you move. Default: as usual.")
@@ -96,7 +71,7 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
     @validates_schema
     def some_ball(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a question about nothing."""
-        if not any(data.get(name) for name in ("ball", "smash", "lob")):
+        if not any(data.get(name) for name in ("ball", "smash")):
             raise ValidationError(SOME_BALL)
 
     @post_load
@@ -109,20 +84,16 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
         return query
 
 
-def _smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
-    return Smash((*at, height), speed, hand, across, parts.usual("smash", "margin_m"))  # our margin inside the lines
-
-
 def _across(data: Mapping[str, Any]) -> float:
     counted = data.get("across") or {"count": 0.0, "of": 0.0}
     prior = {"share": parts.usual("smash", "across_share")}
     return across_chance({**prior, "smashes": parts.usual("smash", "across_smashes")}, **counted)
 
 
-def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
+def _over(data: Mapping[str, Any]) -> float:
     """Return x of the shoulder of a wing, metres: a right-hander's forehand is on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
-    forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
+    forehand = (data.get("wing") or Wing.FOREHAND) == Wing.FOREHAND
     return (side if forehand else -side) * parts.usual("smash", "side_m")
 
 
@@ -153,22 +124,19 @@ class StandResult:
 
 @dataclass(frozen=True, slots=True)
 class PositionResult:
-    """What was asked for: stands, replies to a smash, the lob with the reply to the smash that it allows."""
+    """What was asked for: stands, and replies to a smash."""
 
     query: parts.Question
     stand: StandResult | None
     smash: Reply | None
     deeper: Reply | None
-    lob: Lob | None
-    after_lob: Reply | None
 
 
 def position_result(query: parts.Question) -> PositionResult:
-    """Calculate a position. Raises OutOfReachError for a smash that cannot get in, NoLobError without a lob."""
+    """Calculate a position. Raises OutOfReachError for a smash that cannot get in."""
     smash = reply_stand(query.smash, query.where, query.own, query.line_y) if query.smash else None
     deeper = least_depth(query.smash, query.where, query.own) if query.smash else None
-    lob, after = _lob(query)
-    return PositionResult(query, _stand(query), smash, deeper, lob, after)
+    return PositionResult(query, _stand(query), smash, deeper)
 
 
 def position_words(result: PositionResult) -> Iterator[str]:
@@ -182,15 +150,6 @@ def position_words(result: PositionResult) -> Iterator[str]:
     if result.smash:
         yield reply_words(result.smash)
         yield COACHES
-    if result.lob:
-        late = result.lob.smash_missing > 0
-        yield (
-            f"The lob leaves at {result.lob.elevation:.0f} degrees and {result.lob.shot.speed:.0f} m/s, passes "
-            f"{result.lob.over:.1f} m above the racket and lands after {result.lob.time:.1f} s; going back they "
-            + (f"are {result.lob.smash_missing:.1f} m late for a smash." if late else "can still smash it.")
-        )
-        if result.after_lob:
-            yield reply_words(result.after_lob)
     yield parts.MODEL
 
 
@@ -231,21 +190,6 @@ def _time(query: parts.Question, target: Spot) -> float | None:
         return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:
         return None
-
-
-def _lob(query: parts.Question) -> tuple[Lob | None, Reply | None]:
-    if query.lob is None:
-        return None, None
-    of = query.lob
-    lob = lob_over(of.shot, query.where, of.opponent, query.opponent, racket=of.racket_m, over=of.over_m)
-    if lob.smash_missing > 0:
-        return lob, None
-    speed = parts.usual("smash", "moving_back_speed_mps")  # of a smash, moving back, that the lob allows
-    smash = _smash_at(lob.smash_spot, of.racket_m, speed, of.hand, of.across)
-    try:
-        return lob, reply_stand(smash, query.where, query.own, query.line_y)
-    except OutOfReachError:
-        return lob, None
 
 
 class BallAtStandSchema(wire.Answer):
@@ -299,19 +243,6 @@ class ReplySchema(wire.Answer):
     ways = wire.a_list(SmashWaySchema, "Both ways.", of="balls")
 
 
-class LobAnswerSchema(wire.Answer):
-    """The flattest lob that clears your opponent."""
-
-    speed_mps = wire.a_number("Speed off the strings, metres a second.", of="shot.speed")
-    elevation_deg = wire.a_number("Degrees above the horizon.", of="elevation")
-    over_m = wire.a_number("Metres above the racket as it passes.", of="over")
-    time_s = wire.a_number("Seconds until it lands.", of="time")
-    smash_x = wire.a_number("Where it is at the racket's height again: metres right of the middle.", of="smash_spot.0")
-    smash_y = wire.a_number("The same: metres beyond the net.", of="smash_spot.1")
-    smash_time_s = wire.a_number("Seconds until then.", of="smash_time")
-    smash_missing_m = wire.a_number("Metres by which they are late to smash; 0 or less: they can.", of="smash_missing")
-
-
 class CourtPositionSchema(parts.CalculationSchema):
     """Where to stand, unrounded. Parts that were not requested are absent."""
 
@@ -320,6 +251,4 @@ class CourtPositionSchema(parts.CalculationSchema):
     smash_further_back = wire.a_part(
         ReplySchema, "The nearest that reaches most, behind the baseline.", absent=True, of="deeper"
     )
-    lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
-    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent if it allows none.", absent=True)
     notes = wire.texts("What was found, in plain sentences.", absent=True, of=position_words)

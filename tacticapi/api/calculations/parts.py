@@ -10,10 +10,9 @@ from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import PartOfWholeSchema
 from tacticapi.api.suggestions import SafetySchema
-from tacticapi.court.numbers import mover_of, place_of
-from tacticapi.court.numbers import usual as usual_of
 from tacticapi.court.shot import Place, Shot
-from tacticapi.court.standing import Mover
+from tacticapi.court.standing import Mover, mover_of, place_of
+from tacticapi.court.standing import usual as usual_of
 from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.rulebook.load import court_numbers
 

@@ -12,8 +12,8 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
 from tacticapi.court import margin as margins
 from tacticapi.court.flight import BOXES, COURT, Region
-from tacticapi.court.numbers import spread_of
 from tacticapi.court.shot import Outcome, Shot, Spot, Spread
+from tacticapi.court.standing import spread_of
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import yaml
 
-from tacticapi.court.numbers import mover_of, place_of, spread_of, surface_of
+from tacticapi.court.standing import mover_of, place_of, spread_of, surface_of
 from tacticapi.rulebook.checks import court_faults
 from tacticapi.rulebook.entries import shape_mistakes
 from tacticapi.rulebook.files import parse_document
@@ -45,6 +45,6 @@ def test_a_name_that_is_not_there_or_a_usual_value_outside_its_own_bounds_is_tol
 
 def test_a_number_without_a_status_is_told(numbers):
     wrong = copy.deepcopy(dict(numbers))
-    del wrong["lob"]["over_m"]["status"]
+    del wrong["smash"]["height_m"]["status"]
     (mistake,) = shape_mistakes(parse_document(Path("court.yaml"), yaml.safe_dump(wrong)), "court")
-    assert mistake.field == "/lob/over_m/status"
+    assert mistake.field == "/smash/height_m/status"

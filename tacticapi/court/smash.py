@@ -1,75 +1,15 @@
-"""The lob over an opponent at the net, and where to wait for a smash."""
+"""Where to wait for a smash."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
-from tacticapi.court.flight import Floats, fly, launched
 from tacticapi.court.shot import Place, Shot, Spot
-from tacticapi.court.standing import Arrival, Mover, arrivals, distance, turned
+from tacticapi.court.standing import Arrival, Mover, arrivals, turned
 from tacticapi.domain.court import BASELINE_M, SIDELINE_M
 
-ELEVATIONS: Final = np.arange(25.0, 76.0, 1.0)
-SPEEDS: Final = np.arange(8.0, 41.0, 1.0)
 ACROSS, OTHER = "across", "other"
 MAX_BEHIND_M: Final = 5  # metres behind the baseline that are looked through
-
-
-class NoLobError(ValueError):
-    """No lob clears the opponent and lands on its target."""
-
-
-@dataclass(frozen=True, slots=True)
-class Lob:
-    """The flattest lob over the opponent: degrees up, metres over the racket, seconds until it lands.
-
-    `smash_spot`, `smash_time`: where and when it is down at the racket; `smash_missing`: metres by which they are late.
-    """
-
-    shot: Shot
-    elevation: float
-    over: float
-    time: float
-    smash_spot: Spot
-    smash_time: float
-    smash_missing: float
-
-
-def lob_over(shot: Shot, place: Place, opponent: Spot, mover: Mover, *, racket: float, over: float) -> Lob:
-    """Return the flattest lob that passes `over` metres above a racket at `racket` m. Raises NoLobError."""
-    speeds = _speeds(shot, place)
-    known = ~np.isnan(speeds)
-    ups, speeds = ELEVATIONS[known], speeds[known]
-    bearing = np.degrees(np.arctan2(shot.target[0] - shot.contact[0], shot.target[1] - shot.contact[1]))
-    launch = launched(shot.contact, speeds, ups, bearing, topspin=shot.topspin)
-    flights = fly(launch, place.ball, place.density, opponent[1])
-    falling = fly(launch, place.ball, place.density, opponent[1], ground=racket)
-    above = flights.crossing[2] - racket
-    enough = np.flatnonzero(above >= over)
-    if not enough.size:
-        raise NoLobError
-    at = int(enough[0])
-    spot, time = (float(falling.landing[0, at]), float(falling.landing[1, at])), float(falling.time[at])
-    return Lob(
-        shot=replace(shot, high=True, speed=float(speeds[at])),
-        elevation=float(ups[at]),
-        over=float(above[at]),
-        time=float(flights.time[at]),
-        smash_spot=spot,
-        smash_time=time,
-        smash_missing=distance(opponent, spot) - mover.covered(time),
-    )
-
-
-def _speeds(shot: Shot, place: Place) -> Floats:
-    """Return the speed at which each elevation carries the ball to its target, NaN if none does."""
-    wanted = distance(shot.contact[:2], shot.target)
-    ups, speeds = np.meshgrid(ELEVATIONS, SPEEDS, indexing="ij")
-    x, y, _ = shot.flown(place, ups.ravel(), 0.0, speeds.ravel()).landing - np.asarray(shot.contact)[:, None]
-    reached = np.hypot(x, y).reshape(ups.shape)
-    return np.array([np.interp(wanted, row, SPEEDS, np.nan, np.nan) for row in reached])
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +24,11 @@ class Smash:
 
     @property
     def across_side(self) -> int:
-        """+1 where it goes to the own right, -1 to the own left."""
+        """Return 1 if across goes to the own right, -1 if to the own left."""
         return 1 if self.hand == "right" else -1
 
     def direction(self, way: str) -> str:
-        """Report whether a way (across or other) is cross-court or down the line from here."""
+        """Return whether a way (across or other) is cross-court or down the line from here."""
         side = self.across_side if way == ACROSS else -self.across_side
         return "line" if side * self.contact[0] > 0 else "cross"
 

@@ -1,14 +1,10 @@
-"""Smashes across the body and the other way, for both hands and both wings; lobs over the net player."""
-
-from dataclasses import replace
+"""Smashes across the body and the other way, for both hands and both wings."""
 
 import pytest
 
-from tacticapi.court.lob_and_smash import NoLobError, Smash, across_chance, least_depth, lob_over, reply_stand
-from tacticapi.court.shot import OutOfReachError, Shot
+from tacticapi.court.shot import OutOfReachError
+from tacticapi.court.smash import Smash, across_chance, least_depth, reply_stand
 from tacticapi.court.standing import Mover
-
-LOB = Shot((2.0, -12.5, 0.9), (-2.0, 10.4), 20.0, 500.0)
 
 
 def smash(x, hand="right", speed=22.0, across=0.65):
@@ -58,31 +54,6 @@ def test_counted_smashes_move_the_usual_share():
     assert across_chance(prior, 8, 8) > 0.85
 
 
-def test_a_lob_clears_the_racket_and_lands_on_its_target(place, mover):
-    lob = lob_over(LOB, place, (0.0, 3.0), mover, racket=2.8, over=0.5)
-    assert lob.over >= 0.5
-    flight = lob.shot.flown(place, lob.elevation, 0.0)
-    way = ((LOB.target[0] - LOB.contact[0]) ** 2 + (LOB.target[1] - LOB.contact[1]) ** 2) ** 0.5
-    landed = flight.landing[:, 0] - LOB.contact
-    assert (landed[0] ** 2 + landed[1] ** 2) ** 0.5 == pytest.approx(way, abs=0.05)
-    assert lob.smash_time < lob.time
-
-
-def test_more_room_above_the_racket_asks_for_a_steeper_lob(place, mover):
-    flat, steep = (lob_over(LOB, place, (0.0, 3.0), mover, racket=2.8, over=over) for over in (0.3, 3.0))
-    assert steep.elevation > flat.elevation
-    assert steep.time > flat.time
-
-
-def test_who_stands_close_to_the_net_is_lobbed_and_who_hangs_back_smashes(place, mover):
-    slow = replace(mover, acceleration=3.0, top_speed=3.5)
-    close = lob_over(LOB, place, (0.0, 1.5), slow, racket=2.8, over=0.3)
-    back = lob_over(LOB, place, (-0.5, 5.5), slow, racket=2.8, over=0.3)
-    assert close.smash_missing > 0 > back.smash_missing
-
-
-def test_a_smash_that_cannot_get_in_and_a_lob_over_a_racket_that_reaches_the_sky_are_refused(place, mover):
+def test_a_smash_that_cannot_get_in_is_refused(place, mover):
     with pytest.raises(OutOfReachError):
         reply_stand(Smash((0.0, 14.0, 2.7), 8.0, "right", 0.6, 0.7), place, mover, -12.885)
-    with pytest.raises(NoLobError):
-        lob_over(LOB, place, (0.0, 3.0), mover, racket=30.0, over=1.0)
