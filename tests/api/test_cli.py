@@ -149,18 +149,6 @@ def test_rules_check_names_what_moves_a_belief_too_far(house):
     ]
 
 
-def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(house):
-    path = house / "tactics" / "club.yaml"
-    path.write_text(
-        re.sub("price: .*", "effect: {applies_to: serve, share: 0.4, gain: 0.01, loss: 0.01}", HOUSE_TACTIC)
-    )
-    told = run("rules", "check", str(house))
-    assert told.exit_code == 1
-    assert f"{path}:11: /tactics/0/effect: " in told.output
-    assert "price: {points: serve, share: 0.2, sends: [{ball: serve-wing, wing: aimed, per_point: 1," in told.output
-    assert "order: 5 if it sends no ball" in told.output
-
-
 def test_rules_stats_counts_and_names_what_nothing_uses_first_where_no_reason_is_given(house):
     told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)}).stdout
     for part in ("Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player"):
