@@ -14,25 +14,3 @@ from tacticapi.club.services import (
     VersionConflict,
 )
 from tacticapi.store import AWAY, SchemaMismatch, Token, check, database_url, is_id, open_engine, upgrade
-
-__all__ = [
-    "AWAY",
-    "BeingFilled",
-    "Conflict",
-    "IdempotencyConflict",
-    "IdempotentRequest",
-    "LinkSpent",
-    "NotFound",
-    "NotPermitted",
-    "Refused",
-    "SchemaMismatch",
-    "ServiceError",
-    "Services",
-    "Token",
-    "VersionConflict",
-    "check",
-    "database_url",
-    "is_id",
-    "open_engine",
-    "upgrade",
-]

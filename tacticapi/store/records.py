@@ -177,19 +177,15 @@ def new_id(after: str | None = None) -> str:
     """Return a new id; it sorts after the given one and all of this process, even if the clock was set back."""
     global _newest  # noqa: PLW0603  (ids of one process form one line)
     known = [_newest, *([_tick(after)] if after is not None else [])]
-    _newest = max(_ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))
-    return str(_uuid7(_newest))
-
-
-def uuid7(unix_ns: int) -> UUID:
-    """Return the UUIDv7 of a moment in nanoseconds since 1970, with a fraction of the millisecond (RFC 9562, 6.2)."""
-    return _uuid7(_ticks(unix_ns))
+    _newest = max(ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))
+    return str(uuid7(_newest))
 
 
 _newest = 0
 
 
-def _ticks(unix_ns: int) -> int:
+def ticks(unix_ns: int) -> int:
+    """Return a moment in nanoseconds since 1970 in the steps in which ids count."""
     ms, rest = divmod(unix_ns, NS_PER_MS)
     return ms << TICK_BITS | (rest << TICK_BITS) // NS_PER_MS
 
@@ -199,7 +195,8 @@ def _tick(id: str) -> int:
     return bits >> 80 << TICK_BITS | bits >> 64 & ((1 << TICK_BITS) - 1)
 
 
-def _uuid7(tick: int) -> UUID:
+def uuid7(tick: int) -> UUID:
+    """Return the UUIDv7 of a tick, with a fraction of the millisecond (RFC 9562, 6.2)."""
     ms, fraction = divmod(tick, 1 << TICK_BITS)
     return UUID(int=ms << 80 | 0x7 << 76 | fraction << 64 | 0b10 << 62 | secrets.randbits(62))
 

@@ -152,7 +152,7 @@ class Client:
         self._response: Any = None
         self._parts: Any = None  # as the application gave them
         self._left: Iterator[bytes] = iter(())
-        self._arrived, self._unsent = bytearray(), bytearray()
+        self.arrived, self._unsent = bytearray(), bytearray()
         self._chunk = 0  # where the next chunk of the body begins
         self.wait(Phase.ARRIVING, seconds)
 
@@ -167,28 +167,18 @@ class Client:
         except BlockingIOError:
             return True
         if self.phase is not Phase.LEAVING:
-            self._arrived += part
+            self.arrived += part
         return bool(part)
-
-    @property
-    def held(self) -> int:
-        """Return how many bytes of a request are here."""
-        return len(self._arrived)
-
-    @property
-    def begun(self) -> bool:
-        """Return whether a part of the next request is here."""
-        return bool(self._arrived)
 
     def has_head(self, cfg: Any) -> bool:
         """Return whether the head of a request is here, and parse it. Raises what gunicorn does if it is no HTTP."""
         if self.request is None:
-            self._parser = RequestParser(cfg, [bytes(self._arrived)], self.address)
+            self._parser = RequestParser(cfg, [bytes(self.arrived)], self.address)
             try:
                 self.request = next(self._parser)
             except (StopIteration, NoMoreData):
                 return False
-            self._arrived, self._chunk = bytearray(self._parser.unreader.take_buffered()), 0
+            self.arrived, self._chunk = bytearray(self._parser.unreader.take_buffered()), 0
             # an answer of gunicorn's own comes after the body, which is what a client waits with
             if self.request._expected_100_continue and not self.has_body():
                 self.sendall(CONTINUE)
@@ -199,29 +189,29 @@ class Client:
         """Return whether the body is here, or so much of it that its end does not matter."""
         reader = self.request.body.reader
         length = getattr(reader, "length", None)
-        return len(self._arrived) >= length if length is not None else self._has_last_chunk()
+        return len(self.arrived) >= length if length is not None else self._has_last_chunk()
 
     def has_too_much(self) -> bool:
         """Return whether the body will be refused whatever else comes."""
         length = getattr(self.request.body.reader, "length", 0)
         most = MAX_IMPORT if self.request.path == IMPORT_PATH else MAX_BODY
-        return length > most or len(self._arrived) > 2 * most
+        return length > most or len(self.arrived) > 2 * most
 
     def _has_last_chunk(self) -> bool:
         """Look for the end of a body in chunks. A fault counts as one, for gunicorn to tell."""
-        while (end := self._arrived.find(b"\r\n", self._chunk)) >= 0:
-            size = bytes(self._arrived[self._chunk : end]).partition(b";")[0].strip()
+        while (end := self.arrived.find(b"\r\n", self._chunk)) >= 0:
+            size = bytes(self.arrived[self._chunk : end]).partition(b";")[0].strip()
             if not size.isalnum() or size.strip(b"0123456789abcdefABCDEF"):
                 return True
             if not int(size, 16):
-                return self._arrived.find(b"\r\n\r\n", end) >= 0
+                return self.arrived.find(b"\r\n\r\n", end) >= 0
             self._chunk = end + 2 + int(size, 16) + 2
-        return len(self._arrived) - self._chunk > PART
+        return len(self.arrived) - self._chunk > PART
 
     def give_body(self) -> None:
         """Let the request read what has arrived."""
-        self._parser.unreader.unread(bytes(self._arrived))
-        self._arrived.clear()
+        self._parser.unreader.unread(bytes(self.arrived))
+        self.arrived.clear()
 
     def answer(self, response: Any, parts: Iterable[bytes]) -> None:
         """Take up the answer to the request; its parts are made as they are sent."""
@@ -243,7 +233,7 @@ class Client:
         self._response.close()
         self._end_parts()
         self.kept = not self._response.should_close() and self._parser.finish_body()
-        self._arrived = bytearray(self._parser.unreader.take_buffered())
+        self.arrived = bytearray(self._parser.unreader.take_buffered())
         self.request = None
 
     def _end_parts(self) -> None:
@@ -275,7 +265,7 @@ class Client:
 
     def leave(self) -> None:
         """Say that nothing more will come, and let the client hang up first, lest it loses the end of its answer."""
-        self._arrived.clear()
+        self.arrived.clear()
         with contextlib.suppress(OSError):
             self.socket.shutdown(socket.SHUT_WR)
         self.wait(Phase.LEAVING, LEAVING_S)
@@ -408,7 +398,7 @@ class ProblemWorker(Worker):
                 self._send(client)
             elif not client.receive():
                 self._drop(client)
-            elif client.begun:
+            elif client.arrived:
                 self._take(client)
         except OSError:
             self._drop(client)
@@ -420,8 +410,8 @@ class ProblemWorker(Worker):
         try:
             whole = client.has_head(self.cfg) and client.has_body()
             if not whole and not (client.request and client.has_too_much()):
-                endless = client.request is None and client.held > MAX_BODY  # gunicorn permits a head of 0.8 MB
-                if endless or sum(one.held for one in self._clients) > MAX_HELD:
+                endless = client.request is None and len(client.arrived) > MAX_BODY  # gunicorn permits a head of 0.8 MB
+                if endless or sum(len(one.arrived) for one in self._clients) > MAX_HELD:
                     self._drop(client)
                 return
             self._answer(client, whole)
@@ -476,7 +466,7 @@ class ProblemWorker(Worker):
                 client.wait(Phase.SENDING, ANSWER_S)
         elif client.kept and self.alive:
             client.wait(Phase.IDLE, KEPT_S)
-            if client.begun:
+            if client.arrived:
                 self._behind.append(client)
         else:
             client.leave()
