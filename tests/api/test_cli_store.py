@@ -10,12 +10,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
-from tacticapi.cli import database as cli_database
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.club import Services, clubs, players, retention
 from tacticapi.club.retention import SweepResult
 from tacticapi.domain.rules import Rulebook
+from tacticapi.rulebook import load as rule_loading
 from tacticapi.store import open_engine
 
 Run = Callable[..., Result]
@@ -33,7 +33,7 @@ def address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def run(address: Path, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setattr(cli_database, "load", lambda paths: rulebook)  # read once a test run
+    monkeypatch.setattr(rule_loading, "load", lambda paths: rulebook)  # read once a test run
     return lambda *words, **options: CliRunner().invoke(main, [str(word) for word in words], **options)
 
 

@@ -8,7 +8,6 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
-from tacticapi.cli import database as cli_database
 from tacticapi.cli import main
 from tacticapi.cli.store import report
 from tacticapi.club import Services
@@ -18,6 +17,7 @@ from tacticapi.club.situations import read_kept
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
+from tacticapi.rulebook import load as rule_loading
 from tacticapi.rulebook.evaluator import TooManyMatches
 
 from .conftest import Ids
@@ -109,7 +109,7 @@ def commanded(services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setenv("TACTICAPI_DB", str(services.engine.url.database))
 
     def command(rules: Rulebook) -> Result:
-        monkeypatch.setattr(cli_database, "load", lambda paths: rules)
+        monkeypatch.setattr(rule_loading, "load", lambda paths: rules)
         return CliRunner().invoke(main, ["replay", ids.club])
 
     return command

@@ -11,7 +11,7 @@ from tacticapi.rulebook.files import our_rules, parse_document
 
 KINDS = ["sources", "observations", "traits", "tactics", "cases", "circumstances"]
 KINDS += ["categories", "moments", "defaults", "house"]
-KINDS += ["court", "figures"]
+KINDS += ["court"]
 KINDS += ["places", "balls", "danger-signs", "qualities"]
 
 
