@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import timedelta
 from pathlib import Path
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
@@ -14,13 +14,11 @@ from tacticapi.cli import DIFFERS as SOME_DIFFER
 from tacticapi.cli import example
 from tacticapi.cli.database import check_schema, database_address, in_its_club, open_services, refusals_told
 from tacticapi.cli.text import progress_over, wrapped
-from tacticapi.club import advising as stored
-from tacticapi.club import clubs, retention
-from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome
-from tacticapi.club.export import export
-from tacticapi.club.importing import import_club
-from tacticapi.club.retention import erase_player
+from tacticapi.club import clubs
 from tacticapi.store import Token, backup, upgrade
+
+if TYPE_CHECKING:  # importing it takes as long as most of these commands
+    from tacticapi.club.advising import Outcome
 
 FOREVER = "for good"
 
@@ -72,6 +70,8 @@ def export_club(club_id: str, output: TextIO) -> None:
     Health items and tokens are left out.
     """
     os.umask(0o077)  # it names people
+    from tacticapi.club.export import export  # noqa: PLC0415  (half a second)
+
     with open_services() as services:
         for line in export(services, club_id):
             output.write(line)
@@ -84,6 +84,8 @@ def import_file(file: TextIO) -> None:
 
     A club that is here already is not overwritten. Its tokens are no part of an export: make new ones.
     """
+    from tacticapi.club.importing import import_club  # noqa: PLC0415  (half a second)
+
     with open_services() as services:
         lines = list(file)
         with progress_over(lines, len(lines), "Importing") as shown:
@@ -99,6 +101,8 @@ def erase(player_id: str, yes: bool) -> None:
 
     There is no way back but a backup, and backups still hold the player.
     """
+    from tacticapi.club.retention import erase_player  # noqa: PLC0415  (half a second)
+
     if not yes:
         click.confirm(f"Erase the player {player_id} for good?", abort=True)
     with open_services() as services:
@@ -118,6 +122,8 @@ def sweep() -> None:
 
     Exit status 1 if a club could not be swept; it stays as it was, and the others are swept.
     """
+    from tacticapi.club import retention  # noqa: PLC0415  (half a second)
+
     with open_services() as services:
         swept = retention.sweep(services)
     click.echo(
@@ -135,18 +141,22 @@ def replay(club_id: str) -> None:
 
     Nothing stored is changed. Exit status 0 if nothing differs, 3 if some advice would differ.
     """
+    from tacticapi.club import advising as stored  # noqa: PLC0415  (half a second)
+
     with open_services() as services:
         count = stored.advice_count(services, club_id)
         with progress_over(stored.replay(services, club_id), count, "Replaying") as outcomes:
             found = list(outcomes)
         digest = services.rulebook.digest
     click.echo(report(found, digest))
-    if any(outcome.sort == DIFFERS for outcome in found):
+    if any(outcome.sort == stored.DIFFERS for outcome in found):
         raise SystemExit(SOME_DIFFER)
 
 
-def report(outcomes: Iterable[Outcome], digest: str) -> str:
-    """What was found: each piece of advice that would differ, why others were left out, and how many of each."""
+def report(outcomes: "Iterable[Outcome]", digest: str) -> str:
+    """Return what was found: each piece of advice that would differ, why others were left out, and how many of each."""
+    from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME  # noqa: PLC0415  (half a second)
+
     found = list(outcomes)
     blocks = [_block(outcome) for outcome in found if outcome.sort == DIFFERS]
     reasons = Counter(reason for outcome in found if outcome.sort == LEFT_OUT for reason in outcome.told)
@@ -156,7 +166,7 @@ def report(outcomes: Iterable[Outcome], digest: str) -> str:
     return "\n\n".join([*blocks, f"{len(found)} pieces of advice under {digest}:\n{counts}"])
 
 
-def _block(outcome: Outcome) -> str:
+def _block(outcome: "Outcome") -> str:
     head = f"{outcome.moment}, match {outcome.match_id}, advice {outcome.id}"
     return "\n".join([head, *(wrapped(f"- {line}", indent=2, hang=2) for line in outcome.told)])
 
