@@ -239,7 +239,7 @@ class _Recorder:
 
 
 def _hidden(told: str) -> str:
-    """Return a text without the secrets that are made anew each time."""
+    """Return a text without the secrets that are made new each time."""
     return _SECRET.sub(r"\1…", told)
 
 

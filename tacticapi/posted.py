@@ -401,7 +401,7 @@ _MAPPINGS: Mapping[str, Check] = {"context.wind": _wind_faults, "context.heat": 
 
 
 MAX_DEPTH = 20
-MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
+MAX_NUMBER = 2**53  # beyond it a float no longer separates neighbouring whole numbers
 MAX_DIGITS = 20
 _DEPTH = f"at most {MAX_DEPTH} levels of lists and objects"
 _SURROGATE = re.compile("[\ud800-\udfff]")
@@ -431,7 +431,7 @@ def strict_json(body: bytes) -> Any:
     try:
         return strict_text(body.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
-        raise StrictJsonError([Fault((), None, f"UTF-8 text; byte {error.start} is none")]) from None
+        raise StrictJsonError([Fault((), None, f"UTF-8 text; byte {error.start} is invalid")]) from None
 
 
 def strict_text(text: str, *, nul: bool = False) -> Any:

@@ -65,7 +65,7 @@ class Plays:
 
 
 class _Play(NamedTuple):
-    """What a tactic needs, its rows of the price book, and the beliefs on which one of its alternatives may rest."""
+    """A way to play a tactic: its gates, its rows of the price book, and the beliefs that it may rest on."""
 
     needs: tuple[Gate, ...]
     rows: tuple[int, ...]

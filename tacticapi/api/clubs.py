@@ -45,7 +45,7 @@ class ClubSchema(Answer):
 
 
 class ImportedSchema(Shape):
-    """What was read of an export."""
+    """The number of rows that an import read."""
 
     rows = a_count("Rows, without the line of the club.")
     matches = a_count("Matches among them.")
@@ -126,7 +126,7 @@ def _lines(body: bytes) -> Iterator[str]:
         try:
             yield line.decode()
         except UnicodeDecodeError as error:
-            refuse(INVALID_BODY, faults=[Fault(("line", number), None, f"UTF-8 text; byte {error.start} is none")])
+            refuse(INVALID_BODY, faults=[Fault(("line", number), None, f"UTF-8 text; byte {error.start} is invalid")])
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])

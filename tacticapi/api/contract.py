@@ -25,7 +25,7 @@ from tacticapi.scoring.formats import SIDES
 
 JsonSchema = dict[str, Any]
 TOLD: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("contract.yaml").read_text(encoding="utf-8"))
-"""What the contract says beside the code: introduction, tags, responses, headers, names, shapes of the vocabulary."""
+"""Build the contract from the routes and `contract.yaml`: tags, responses, headers, shapes of the vocabulary."""
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
 

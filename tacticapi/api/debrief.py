@@ -64,7 +64,7 @@ def result(told: kept.Debrief) -> str:
 
 
 def point_words(point: kept.StoryPoint) -> str:
-    """Return where a point stood, who won it, what it was worth in the match."""
+    """Return the score before a point, who won it, and what it was worth in the match."""
     calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
     server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
     outcome = "won" if point.winner == "own" else "lost"

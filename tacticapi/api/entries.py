@@ -86,7 +86,7 @@ class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
     supersedes = wire.an_id("The entry that it replaces.", absent=True)
-    observed_at = wire.a_time("When it was seen, as told.", absent=True)
+    observed_at = wire.a_time("When it was seen, as posted.", absent=True)
 
 
 def as_posted(shape: type[wire.Shape], says: str) -> fields.Nested:
@@ -171,7 +171,7 @@ def readable(
         return answer(shape.written(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id)))
 
 
-BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Absent if not told.")
+BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Absent if unknown.")
 
 
 class PointSchema(wire.Shape):

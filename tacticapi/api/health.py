@@ -27,7 +27,7 @@ class ReadySchema(Shape):
     status = a_word(("ready",), "Always `ready`; otherwise the service answers 503.")
     rulebook = a_part(RulebookRefSchema)
     engine = a_word(("durable-rules", "evaluator"), "The matcher of the rules.")
-    database = a_word(("sqlite", "postgresql"), "The database of clubs; absent if there is none.", absent=True)
+    database = a_word(("sqlite", "postgresql"), "The database of clubs; absent without one.", absent=True)
     warnings = texts("Warnings for the operator.")
 
 

@@ -245,7 +245,7 @@ class PreviousSchema(wire.Shape):
     """The advice before this one, as the client kept it."""
 
     advice_id = wire.Text(MAX_ID_LENGTH, says="Its id. Absent if unknown.")
-    first = wire.Text(MAX_ID_LENGTH, says="The tactic that stood first in it. Absent if none held its place.")
+    first = wire.Text(MAX_ID_LENGTH, says="The tactic that was first in it. Absent if there was no tactic.")
     beliefs = wire.Table(
         wire.Real(0, 1, required=True),
         MAX_BELIEFS,
@@ -345,7 +345,7 @@ class SituationSchema(wire.RulebookShape):
     minutes_left = wire.Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, if limited. Default: not limited.")
     opponent_id = wire.Id(
         "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
-        "with the scope advise, where the service takes tokens. Default: beliefs begin as for anyone."
+        "with the scope advise, if the service takes tokens. Absent if beliefs begin as for anyone."
     )
     limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Default: as many as the moment allows.")
 

@@ -57,7 +57,7 @@ class IssuedTokenSchema(TokenSchema):
 class CourtLinkSchema(wire.Answer):
     """A link that lets one phone into one match, once."""
 
-    id = wire.an_id("Id of the token that it stands for, by which it can be closed.")
+    id = wire.an_id("Id of its token, by which it can be closed.")
     url = wire.a_text("The link, for one phone.")
     qr = wire.a_text("The same as a QR code, an SVG picture.")
     open_until = wire.a_time("When the link ends.", of=lambda token: token.created_at + clubs.LINK_TIME)
@@ -65,7 +65,7 @@ class CourtLinkSchema(wire.Answer):
 
 
 class NewCourtTokenSchema(wire.Shape):
-    """The code of a link, which stands at the end of it."""
+    """The code at the end of a link."""
 
     code = wire.Text(MAX_CODE, required=True, says="As the link has it, from `link_` on.")
 
@@ -127,7 +127,7 @@ def add_court_link(match_id: str) -> Response:
     """Make a link that lets one phone into a match.
 
     It is opened once, within 15 minutes, and exchanged for a token of the scope `court`, which records and reads this
-    match and nothing else, for two days. Whoever has such a token may hand the match on, to no later end.
+    match and nothing else, for two days. Such a token may hand the match on, with the same end at the latest.
     """
     issued = clubs.create_court_link(kept_services(), club_id(), match_id, expires_at=access().expires_at)
     url = url_for("pages.match", _external=True, _anchor=f"/court/{issued.text}")
@@ -143,7 +143,7 @@ def add_court_link(match_id: str) -> Response:
 @blueprint.response(201, CourtTokenSchema, description="The token.")
 @blueprint.doc(responses={410: "GONE", 404: "NOT_FOUND", 503: "SERVICE_UNAVAILABLE"})
 def open_court_link(posted: dict[str, Any]) -> Response:
-    """Exchange the code of a link for the token that it stands for.
+    """Exchange the code of a link for its token.
 
     The code is the key, so no token is needed. It works once: afterwards, and after its time, the answer is 410.
     """

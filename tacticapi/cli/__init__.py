@@ -68,7 +68,7 @@ class Commands(click.Group):
     """The group of COMMANDS; its `commands` hold no more than their names."""
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Return the command of this name, imported now; None if there is none."""
+        """Return the command of this name, imported now; None if it is unknown."""
         if cmd_name not in COMMANDS:
             return None
         module, name, _ = COMMANDS[cmd_name]

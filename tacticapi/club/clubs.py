@@ -186,7 +186,7 @@ def tokens_of(services: Services, club_id: str, *, after: str | None = None, lim
 def any_token_made(services: Services) -> bool:
     """Return whether any club has a token, a dead one included: from the first on, what is kept needs a token.
 
-    Those of phones at the court do not count: whoever hands a match on from this machine must not lock it.
+    Those of phones at the court do not count, so that handing a match on does not lock this machine.
     """
     return any_token(services.engine)
 
@@ -263,7 +263,7 @@ def create_court_link(
 ) -> NewToken:
     """Return a code that one phone may exchange once, within LINK_TIME, for a token of this match alone.
 
-    The token lasts COURT_TIME, and not beyond `expires_at`, when that of who asks ends. Raises NotFound.
+    The token lasts COURT_TIME, and not beyond `expires_at`, the end of the token that asks for it. Raises NotFound.
     """
     now, secret = services.now(), Secret.new(club_id, new_id())
     ends = min(now + COURT_TIME, expires_at or datetime.max.replace(tzinfo=now.tzinfo))
@@ -277,7 +277,7 @@ def create_court_link(
 
 
 def open_court_link(services: Services, code: str) -> NewToken:
-    """Return the token that a code of `create_court_link` stands for; the code opens nothing more.
+    """Return the token for a code of `create_court_link`, which then opens nothing more.
 
     Raises NotFound for a code that was never given, LinkSpent for one that was used, revoked or waited too long.
     """

@@ -306,7 +306,7 @@ def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """What a finished match leaves to learn."""
+    """The lessons of a finished match."""
 
     match_id: Annotated[Id, "Id of the match."]
     own: Annotated[str | None, "Label of the own player; absent if erased."]

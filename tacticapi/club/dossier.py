@@ -42,7 +42,7 @@ CLOSED = (
 
 @dataclass(frozen=True, slots=True)
 class BeginWith:
-    """What to begin with next time."""
+    """A tactic to begin with next time."""
 
     tactic: Annotated[str, "Id of the tactic."]
     title: Annotated[str, "Its title."]
@@ -154,7 +154,7 @@ class Dossier:
     begin_with: Annotated[tuple[BeginWith, ...], "What did better here than going without it, best first."]
     beliefs: Annotated[tuple[DossierBelief, ...], "What anything moved, the furthest from its prior first."]
     playing: Annotated[tuple[Id, ...], "Matches in progress against this opponent, which are left out."] = ()
-    withheld: str | None = None  # why nothing is told now
+    withheld: str | None = None  # why it is withheld now
 
 
 @dataclass(frozen=True, slots=True)

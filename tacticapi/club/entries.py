@@ -66,7 +66,7 @@ def check_open(match: Match) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A posted entry: its body without nulls (None withdraws another), when it was seen if told, and its faults."""
+    """A posted entry: its body without nulls (None withdraws another), when it was seen, if posted, and its faults."""
 
     body: Posted | None
     observed_at: datetime | None = None

@@ -122,7 +122,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 @dataclass(frozen=True, slots=True)
 class ErasureResult:
-    """What was done: matches that went, matches that stay without the player, texts that held the label."""
+    """The result: matches deleted, matches kept without the player, texts that held the label."""
 
     matches_deleted: int
     matches_kept: int

@@ -97,7 +97,7 @@ def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """What was added, the score after it (None if no points are left), and the winner, if any."""
+    """The added point, the score after it (None if no points are left), and the winner, if any."""
 
     id: str
     sequence: int
@@ -108,7 +108,7 @@ class Scored:
 
 @dataclass(frozen=True, slots=True)
 class AllScored:
-    """What was added together, the score after it (None: nothing stands), and who has won by this score, if anyone."""
+    """The points added together, the score after them (None if no points are left), and the winner, if any."""
 
     receipts: list[Receipt]
     score: Mapping[str, Any] | None

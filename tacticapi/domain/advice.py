@@ -134,7 +134,7 @@ class UnusedObservation:
 
 @dataclass(frozen=True, slots=True)
 class AdviceChange:
-    """What is not as it was at the advice before."""
+    """A change since the advice before."""
 
     what: Annotated[str, ("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play."]
     text: Annotated[str, "The change in words."]

@@ -15,7 +15,7 @@ OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
 
 @dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
 class Contribution:
-    """What one kind of observation did to a belief."""
+    """The effect of one kind of observation on a belief."""
 
     log_odds: Annotated[Seen, "What it added to the log-odds."]  # what leaving it out would take away
     what: Annotated[str, "Id of the vocabulary."]
@@ -27,7 +27,7 @@ class Contribution:
 
 @dataclass(slots=True)  # as above
 class Belief:
-    """How likely a trait holds, and what moved it."""
+    """The probability of a trait, and what moved it."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing

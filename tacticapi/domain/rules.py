@@ -46,7 +46,7 @@ class Quality:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """What a kind says of a loaded sum of qualities.
+    """What a kind says about a weighted sum of qualities.
 
     `usual` is the mean share of hits, which `options` or the `largest` option make. Words, seen and amount are steps of
     the rating scale from its middle; `ends` are misses that also tell one end from the other.

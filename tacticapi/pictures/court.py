@@ -65,7 +65,7 @@ def covers(mark: Mark, frame: Frame) -> list[Box]:
 
 
 def _strip(start: Spot, end: Spot) -> Box:
-    """Return the box that stands for a line of the court, which runs straight across or straight along."""
+    """Return the box of a line of the court, which runs straight across or straight along."""
     (left, right), (top, bottom) = (sorted(ends) for ends in zip(start, end, strict=True))
     return left - CLEAR, top - CLEAR, right + CLEAR, bottom + CLEAR
 

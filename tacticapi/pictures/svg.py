@@ -50,7 +50,7 @@ def words(text: str, x: float, y: float, **attributes: Value) -> str:
 
 
 def line(start: tuple[float, float], end: tuple[float, float], **attributes: Value) -> str:
-    """Return a straight line, as dark as the text around the picture unless told otherwise."""
+    """Return a straight line, by default as dark as the text around the picture."""
     return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{"stroke": "currentColor", **attributes})
 
 
@@ -60,7 +60,7 @@ def tooltip(text: str) -> str:
 
 
 def picture(name: str, size: tuple[float, float], title: str, description: str, *content: str) -> str:
-    """Return the whole picture. `name` tells its ids apart from those of other pictures on the page."""
+    """Return the whole picture. `name` keeps its ids unique on the page."""
     width, height = size
     return element(
         "svg",

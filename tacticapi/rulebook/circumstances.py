@@ -33,7 +33,7 @@ class View:
 
     @cached_property
     def standing(self) -> Standing:
-        """Return where the match stands; nobody is ahead without a score."""
+        """Return the standing of the match; without a score nobody is ahead."""
         return standing(self.state) if self.state else Standing()
 
     def share(self, name: str) -> float:

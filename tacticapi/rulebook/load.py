@@ -263,7 +263,7 @@ _READ: Mapping[Any, Callable[[Any], Data]] = {
 
 def _converter() -> Converter:
     made = Converter(detailed_validation=False)
-    made.register_structure_hook(float, lambda number, _: number)  # a whole number is told as one
+    made.register_structure_hook(float, lambda number, _: number)  # a whole number stays one
 
     @made.register_structure_hook_factory(is_dataclass)
     def _(kind: Any, converter: Converter) -> Callable[[Any, Any], Any]:

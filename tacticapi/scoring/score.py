@@ -250,7 +250,7 @@ class Standing(NamedTuple):
 
 
 def standing(state: State) -> Standing:
-    """Return where a match stands; `rule` is None once it is decided."""
+    """Return the standing of a match; `rule` is None once it is decided."""
     rule, in_tie_break, over = state.rule, state.in_tie_break, state.winner is not None
     games_ahead, sets = state.games[0] - state.games[1], state.sets_won
     for_set = state.server

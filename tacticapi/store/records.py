@@ -109,7 +109,7 @@ class Match(Record):
 class Entry(Record):
     """An entry of a match; `sequence` is the revision that it made, and `body` None withdraws what it supersedes.
 
-    `observed_at` is when it was seen, if that was told.
+    `observed_at` is when it was seen, if posted.
     """
 
     id: Id

@@ -204,7 +204,7 @@ class Clubs(Repository[Club]):
     key = order = "club_id"
 
     def mine(self) -> Club | None:
-        """Return the club, None if there is none with this id."""
+        """Return the club with this id, or None."""
         return self.get(self.club_id)
 
 

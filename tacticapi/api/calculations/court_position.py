@@ -124,7 +124,7 @@ class StandResult:
 
 @dataclass(frozen=True, slots=True)
 class PositionResult:
-    """What was asked for: stands, and replies to a smash."""
+    """The results: stands, and replies to a smash."""
 
     query: parts.Question
     stand: StandResult | None

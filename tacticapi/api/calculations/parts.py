@@ -210,7 +210,7 @@ def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
 
 
 class CalculationSchema(wire.Answer):
-    """The members that every calculation has."""
+    """The answer to a calculation: the members that all of them share."""
 
     safety = wire.a_list(SafetySchema, "Safety lines; always empty, since no input here can call for one.")
     notice = wire.texts("Notices for the reader.")

@@ -21,7 +21,7 @@ HANDS = ("right", "left", "both")
 SERVERS = ("own", "opponent")
 MAX_SERVES = 200
 MAX_SCORE_LENGTH = 20
-_SCORES = "For each serve of `sequence` a word for its score, or null. Default: scores are not told apart."
+_SCORES = "For each serve of `sequence` a word for its score, or null. Default: scores are not separated."
 
 
 AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "Serves aimed at the T"}
@@ -58,7 +58,7 @@ class CourtSchema(wire.Shape):
     """What was counted on one side. Count the whole point under the spot aimed at, with the same serve throughout."""
 
     spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
-    leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent if not counted.")
+    leans = wire.part(LeansSchema, says="Where the receiver leaned, on any serve. Absent if not counted.")
     by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning; none counts in `spots` too. Absent if none.")
     sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="The spots as served. Absent if unknown.")
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)

@@ -266,7 +266,7 @@ class ShotMarginSchema(parts.CalculationSchema):
     best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(
         ShotSchema,
-        "The same ball to the other side, as far from the lines; absent if there is none.",
+        "The same ball to the other side, as far from the lines; absent if it cannot be played.",
         absent=True,
         of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )

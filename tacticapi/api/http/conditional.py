@@ -138,7 +138,7 @@ def upserted(
     for attempt in range(ATTEMPTS):
         kept = next(iter(find()), None)
         if kept is None and names_version():
-            refuse(CHANGED, "there is none of this external id")
+            refuse(CHANGED, "nothing has this external id")
         if kept is not None:
             named_version(kept.version)
         try:

@@ -409,7 +409,7 @@ SHAPES: dict[Any, type[Answer]] = {}
 
 
 def shape_of(kind: type, name: str | None = None, order: str = "", **own: fields.Field[Any]) -> type[Answer]:
-    """Return the shape of an answer that tells a dataclass: a member for each field with a description beside its type.
+    """Return the shape of an answer with a dataclass: a member for each field with a description beside its type.
 
     `own` members come beside these or replace them; `order` names the members that come first. The shape of a part is
     made too, unless it was made before with members of its own.

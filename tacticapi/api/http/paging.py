@@ -116,7 +116,7 @@ def _changed_at(item: Any) -> str:
 
 
 def _place(cursor: str) -> dict[str, Any]:
-    """Return the time and the id of a cursor of such a list; nothing if it is none."""
+    """Return the time and the id of a cursor of such a list; nothing if it is invalid."""
     time, _, id = cursor.partition(BETWEEN)
     try:
         at = datetime.fromisoformat(time)
