@@ -266,9 +266,6 @@ def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
     return [(match, trace) for match in trace.inference.matches]
 
 
-VERDICT = wire.shape_of(WhyNot, "TacticVerdict")
-
-
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 

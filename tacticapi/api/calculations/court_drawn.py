@@ -6,8 +6,8 @@ from tacticapi.api.calculations.court_position import PositionResult, stand_word
 from tacticapi.api.calculations.gap import GapResult, gap_words
 from tacticapi.api.calculations.shot_margin import MarginResult
 from tacticapi.court.margin import Ellipse, Margin
-from tacticapi.court.shot import Outcome, Spot
-from tacticapi.court.smash import Reply, SmashBall
+from tacticapi.court.shot import Outcome
+from tacticapi.court.smash import SmashBall
 from tacticapi.pictures.court import court_picture
 from tacticapi.pictures.court_marks import LandingArea, Note, Path, Person, Target
 from tacticapi.pictures.svg import percent
@@ -44,9 +44,7 @@ def drawn_position(result: PositionResult) -> str:
     """Draw the stand with the widest balls, else the smash with both ways."""
     if result.stand and result.query.ball:
         return _drawn_stand(result)
-    assert result.smash is not None
-    assert result.query.smash is not None
-    return _drawn_reply(result.smash, result.query.smash.contact[:2], "smash")
+    return _drawn_smash(result)
 
 
 def drawn_gap(result: GapResult) -> str:
@@ -92,13 +90,16 @@ def _drawn_stand(result: PositionResult) -> str:
     )
 
 
-def _drawn_reply(reply: Reply, contact: Spot, name: str) -> str:
+def _drawn_smash(result: PositionResult) -> str:
+    assert result.smash is not None
+    assert result.query.smash is not None
+    reply, contact = result.smash, result.query.smash.contact[:2]
     return court_picture(
         title="Where to wait for the smash",
         description="Both ways of the smash with their shares; the full dot is your place.",
         people=[Person(contact, "they smash", own=False), Person(reply.spot, "wait here")],
         paths=[Path((contact, (ball.x, reply.spot[1])), _way_words(ball)) for ball in reply.balls],
-        name=name,
+        name="smash",
     )
 
 
