@@ -84,7 +84,8 @@ def test_everything_on_the_pad_can_be_pressed_in_portrait_and_landscape(page: Ma
         check(browser, f"pad: {stage}")
         for size in (PHONE, (390, 844), LANDSCAPE):
             set_screen(browser, *size)
-            assert browser.execute_script(_HIDDEN) == [], (size, stage)
+            page.wait(lambda: browser.execute_script("return [innerWidth, innerHeight]") == [*size])  # noqa: B023
+            page.wait(lambda: browser.execute_script(_HIDDEN) == [])  # once laid out for this screen
             assert browser.execute_script(SCROLLS) == 0, (size, stage)
 
 
