@@ -72,14 +72,13 @@ def calculate_shot_margin(query: Question) -> Response:
 
 @blueprint.route("/v1/calculations/court-position", methods=["POST"])
 @blueprint.arguments(court_position.CourtPositionQuestionSchema)
-@blueprint.response(200, court_position.CourtPositionSchema, description="The places to stand.")
+@blueprint.response(200, court_position.CourtPositionSchema, description="The place to stand.")
 @offers(*FORMS)
 def calculate_court_position(query: Question) -> Response:
-    """Calculate where to stand for their ball or for their smash.
+    """Calculate where to stand for their ball.
 
-    For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
-    the place that reaches most of it, across the body or the other way. With Accept: image/svg+xml the answer is a
-    picture of the first of both.
+    On the line that halves the angle of all they can play, and what covering the line gives away. With
+    Accept: image/svg+xml the answer is a picture of the court.
     """
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
@@ -121,6 +120,4 @@ def _too_slow(query: Question, error: OutOfReachError) -> Fault:
     """Return where to look for a ball that cannot get to its target."""
     away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
     expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
-    if shot := getattr(query, "shot", None):
-        return Fault(("speed_mps",), shot.speed, expected)
-    return Fault(("smash", "speed_mps"), query.smash and query.smash.speed, expected)
+    return Fault(("speed_mps",), query.shot.speed, expected)

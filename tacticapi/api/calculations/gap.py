@@ -8,7 +8,7 @@ from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
-from tacticapi.api.situations import messages
+from tacticapi.api.situations import PartOfWholeSchema, messages
 from tacticapi.court.flight import COURT
 from tacticapi.court.shot import OutOfReachError, Shot
 from tacticapi.court.standing import PATTERNS, Gap, Opening, Rally, Running, arrival, openings, turned
@@ -33,9 +33,12 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
         return running, data["movement"], data["recovery_mps"], data["reply_speed_mps"]
 
 
-class ShortRepliesSchema(parts.CountedSchema):
+class ShortRepliesSchema(PartOfWholeSchema):
     """Short replies from the side that you keep the ball on, out of all."""
 
+    part_name = "count"
+
+    count = wire.Real(0, parts.MAX_COUNTED, required=True, says="How many it was.")
     of = wire.Real(1, parts.MAX_COUNTED, required=True, says="Replies in all.")
 
 

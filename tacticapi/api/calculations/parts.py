@@ -8,7 +8,6 @@ from marshmallow import fields, missing, post_load
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
-from tacticapi.api.situations import PartOfWholeSchema
 from tacticapi.api.suggestions import SafetySchema
 from tacticapi.court.flight import air_density
 from tacticapi.court.shot import Place, Shot
@@ -75,7 +74,6 @@ class OccasionSchema(wire.Shape):
 
 MAX_COUNTED = 10_000
 FAR_SIDE, FAR_BACK = 8.0, 18.0  # metres from the middle and from the net within which anything is asked
-HANDS = ("right", "left")
 MODEL = "Numbers that were not posted are model defaults of this service, or the law; rules/court.yaml says which."
 
 
@@ -144,15 +142,6 @@ class ContactSchema(OwnSpotSchema):
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the spot with the height (m)."""
         return data["x"], data["y"], data["height_m"]
-
-
-class CountedSchema(PartOfWholeSchema):
-    """A count out of a total."""
-
-    part_name = "count"
-
-    count = wire.Real(0, MAX_COUNTED, required=True, says="How many it was.")
-    of = wire.Real(0, MAX_COUNTED, required=True, says="Out of how many.")
 
 
 class AirSchema(wire.Shape):
