@@ -126,7 +126,7 @@ def launched(
 
 
 def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Flight:
-    """Fly every ball of air density kg/m3 until it touches the court; note where it passes the plane y = `plane` (m)."""
+    """Fly every ball in air of this density (kg/m3) to the court; note where it passes the plane y = `plane` (m)."""
     count = launch.position.shape[1]
     passed, landed = (np.full((7, count), np.nan) for _ in range(2))  # times over states
     state, spin = np.concatenate([launch.position, launch.velocity]), launch.spin
