@@ -56,6 +56,8 @@ class NewPlayerSchema(wire.Shape):
 class PlayerChangeSchema(wire.Shape):
     """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
+    patches = True
+
     label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
     facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", like=FACTS)
     external_id = wire.ExternalId()

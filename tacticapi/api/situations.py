@@ -389,7 +389,7 @@ class SituationSchema(wire.RulebookShape):
     @post_load
     def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:
         """Return the body as the domain knows it."""
-        given = {name: value for name, value in data.items() if value is not None}
+        given = dict(data)
         readers = {"points_played": points_played, "own_errors": own_errors, "previous": previous}
         for name in readers.keys() & given.keys():
             given[name] = readers[name](given[name])

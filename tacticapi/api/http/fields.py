@@ -8,10 +8,10 @@ from enum import EnumType
 from functools import cache, reduce
 from operator import attrgetter, itemgetter
 from types import NoneType
-from typing import Annotated, Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, ClassVar, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
 
-from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields
+from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields, pre_load
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain import Figure
@@ -27,24 +27,19 @@ class Shape(Schema):
 
         unknown = RAISE
 
+    patches: ClassVar[bool] = False  # true of a merge patch
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
         self.error_messages = {**self.error_messages, "unknown": f"one of the names {names}", "type": "an object"}
 
-    def _init_fields(self) -> None:
-        self.declared_fields = {
-            name: field.make() if isinstance(field, Late) else field for name, field in self.declared_fields.items()
-        }
-        super()._init_fields()
-
-
-class Late(fields.Field[Any]):
-    """Stand for a field until a schema is made, so that no file with its bounds is read at import."""
-
-    def __init__(self, make: Callable[[], fields.Field[Any]]) -> None:
-        super().__init__()
-        self.make = make
+    @pre_load
+    def without_null(self, data: Any, **kwargs: Any) -> Any:
+        """Take null as absent, unless it takes something away."""
+        if self.patches or not isinstance(data, dict):
+            return data
+        return {name: value for name, value in data.items() if value is not None or name not in self.fields}
 
 
 class RulebookShape(Shape):
@@ -63,22 +58,19 @@ class RulebookShape(Shape):
         return self._rulebook
 
 
-def _options(expected: str, required: bool, description: str | None, default: Any) -> dict[str, Any]:
+def _options(expected: str, required: bool, description: str | None, default: Any = None) -> dict[str, Any]:
     messages = dict.fromkeys(("required", "null", "invalid", "type", "invalid_utf8", "special", "too_large"), expected)
-    metadata = {
-        name: value for name, value in (("description", description), ("default", default)) if value is not None
-    }
-    return {"required": required, "allow_none": not required, "error_messages": messages, "metadata": metadata}
+    options = {"required": required, "allow_none": not required, "error_messages": messages}
+    given = {"load_default": default} if default is not None else {}
+    return {**options, **given, "metadata": {"description": description} if description else {}}
 
 
 class Whole(fields.Integer):
     """A whole number between two bounds; 5.0 is one, "5" and true are none."""
 
-    def __init__(
-        self, low: int, high: int, *, required: bool = False, says: str | None = None, default: int | None = None
-    ) -> None:
+    def __init__(self, low: int, high: int, *, required: bool = False, says: str | None = None) -> None:
         expected = f"a whole number from {low} to {high:,}"
-        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, default))
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or value != int(value):
@@ -89,9 +81,11 @@ class Whole(fields.Integer):
 class Real(fields.Float):
     """A number between two bounds, in the unit that its description names."""
 
-    def __init__(self, low: float, high: float, *, required: bool = False, says: str | None = None) -> None:
+    def __init__(
+        self, low: float, high: float, *, required: bool = False, says: str | None = None, default: Any = None
+    ) -> None:
         expected = f"a number from {low:g} to {high:g}"
-        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, None))
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, default))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -116,7 +110,7 @@ class Text(fields.String):
         checks: list[Any] = [Length(1, longest, error=expected)]
         if pattern is not None:
             checks.append(Regexp(pattern, error=expected))
-        options = _options(expected, required, says, None)
+        options = _options(expected, required, says)
         super().__init__(validate=checks, **{**options, "allow_none": null and not required})
 
 
@@ -132,7 +126,7 @@ class Id(fields.String):
     """The id of something kept: a UUID."""
 
     def __init__(self, says: str, *, required: bool = False, null: bool = True) -> None:
-        options = _options("an id: a UUID", required, says, None)
+        options = _options("an id: a UUID", required, says)
         options["metadata"]["format"] = "uuid"
         super().__init__(**{**options, "allow_none": null and not required})
 
@@ -172,7 +166,7 @@ class Rfc3339(fields.String):
     """A time as RFC 3339 writes it. It is read where it is checked against the clock."""
 
     def __init__(self, says: str) -> None:
-        options = _options("a time as 2026-05-01T09:00:00Z (RFC 3339)", False, says, None)
+        options = _options("a time as 2026-05-01T09:00:00Z (RFC 3339)", False, says)
         options["metadata"]["format"] = "date-time"
         super().__init__(**options)
 
@@ -208,7 +202,7 @@ class Items(fields.List[Any]):
     ) -> None:
         expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
         check = Length(least, most, error=expected)
-        super().__init__(inner, validate=check, **_options(expected, required, says, None))
+        super().__init__(inner, validate=check, **_options(expected, required, says))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
         if not isinstance(value, list):
@@ -223,7 +217,7 @@ class Table(fields.Dict):
     def __init__(self, values: Any, most: int, *, says: str | None = None, like: tuple[str, ...] = ()) -> None:
         """Take at most this many values; `like` names the components of the contract that describe them."""
         expected = f"an object with at most {most:,} members"
-        options = _options(expected, False, says, None)
+        options = _options(expected, False, says)
         options["metadata"].update({"components": like} if like else {})
         super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
 
@@ -236,9 +230,9 @@ class Table(fields.Dict):
             raise ValidationError({name: found["value"] for name, found in error.messages.items()}) from None
 
 
-def part(schema: Any, *, says: str | None = None, required: bool = False) -> fields.Nested:
+def part(schema: Any, *, says: str | None = None, required: bool = False, default: Any = None) -> fields.Nested:
     """Describe an object of its own shape inside another."""
-    return fields.Nested(schema, **_options("an object", required, says, None))
+    return fields.Nested(schema, **_options("an object", required, says, default))
 
 
 def a_choice(of: Iterable[str], says: str, **more: Any) -> fields.String:
