@@ -131,15 +131,11 @@ def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
 DEFAULTS = "What was not counted is a model default of this service, not a measured result."
 
 
-def serve_mix_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer, unrounded; a court that was not asked for is absent."""
-    return ServeMixSchema.framed(query, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
-
-
-def _courts(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def mixes(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the mix of each court, unrounded; one that was not asked for is absent."""
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
-    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server or "own")
-    return {mix.court: _court(mix, wings) for mix in mixes}
+    found = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server or "own")
+    return {"courts": {mix.court: _court(mix, wings) for mix in found}}
 
 
 def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any]:
