@@ -49,7 +49,7 @@ class NewPlayerSchema(wire.Shape):
 
     side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or meets them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", components=FACTS)
     external_id = wire.ExternalId("Absent if none.")
 
 
@@ -59,7 +59,7 @@ class PlayerChangeSchema(wire.Shape):
     patches = True
 
     label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", components=FACTS)
     external_id = wire.ExternalId()
 
 
