@@ -56,7 +56,7 @@ class NewPlayerSchema(wire.Shape):
 class PlayerChangeSchema(wire.Shape):
     """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
-    patches = True
+    keeps_null = True
 
     label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
     facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", components=FACTS)

@@ -27,7 +27,7 @@ class Shape(Schema):
 
         unknown = RAISE
 
-    patches: ClassVar[bool] = False  # true of a merge patch
+    keeps_null: ClassVar[bool] = False  # true of answers, and of merge patches
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -36,8 +36,8 @@ class Shape(Schema):
 
     @pre_load
     def without_null(self, data: Any, **kwargs: Any) -> Any:
-        """Take null as absent, unless it takes something away."""
-        if self.patches or not isinstance(data, dict):
+        """Take null as absent, if it does not take something away."""
+        if self.keeps_null or not isinstance(data, dict):
             return data
         return {name: value for name, value in data.items() if value is not None or name not in self.fields}
 
@@ -234,6 +234,8 @@ class Answer(Shape):
         """Marshmallow options."""
 
         unknown = EXCLUDE  # the contract leaves answers open, so that they can grow
+
+    keeps_null = True
 
     @classmethod
     def written(cls, what: Any, *, without: Collection[str] = (), **given: Any) -> dict[str, Any]:
