@@ -7,19 +7,17 @@ import subprocess
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from sqlalchemy import URL, Connection, Engine, inspect, text
 from sqlalchemy.engine import make_url
 
 from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory, patience
-
-if TYPE_CHECKING:
-    from alembic.config import Config
+from tacticapi.store.tables import METADATA
 
 SCHEMA = "0005"  # the newest migration, which this version reads and writes
 VERSION_TABLE = "alembic_version"
 MIGRATIONS = Path(__file__).parent / "migrations"
+LOCK = 7_162_026  # any number that no one else uses for an advisory lock
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000
 MAX_WAIT_S = 3_600  # for another who changes the schema
@@ -42,9 +40,22 @@ def in_memory() -> Engine:
 
 
 def _upgrade(engine: Engine) -> None:
+    """Make the tables of this version in a new database; bring one of an earlier version here by its migrations."""
     from alembic import command  # noqa: PLC0415  (a sixth of the time that a short command takes)
+    from alembic.config import Config  # noqa: PLC0415
 
-    command.upgrade(alembic_config(engine), "head")
+    config = Config()  # made here so that no file has to be found
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    with engine.begin() as connection:
+        if not is_sqlite(engine):  # whose transaction has the lock from its beginning
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+        config.attributes["connection"] = connection
+        if inspect(connection).has_table(VERSION_TABLE):
+            command.upgrade(config, "head")
+        else:
+            METADATA.create_all(connection)
+            command.stamp(config, "head")
 
 
 def check(url: str) -> str | None:
@@ -84,17 +95,6 @@ def truncate_log(engine: Engine) -> bool:
     finally:
         connection.close()
     return not busy
-
-
-def alembic_config(engine: Engine) -> "Config":
-    """Alembic's settings, made here so that no file has to be found."""
-    from alembic.config import Config  # noqa: PLC0415  (as above)
-
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    config.attributes["connection"] = engine
-    return config
 
 
 class BackupRefused(Exception):

@@ -9,9 +9,9 @@ from marshmallow import fields, post_load
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
 from tacticapi.api.suggestions import SafetySchema
+from tacticapi.court.flight import air_density
 from tacticapi.court.shot import Place, Shot
-from tacticapi.court.standing import Mover, mover_of, place_of
-from tacticapi.court.standing import usual as usual_of
+from tacticapi.court.standing import Mover, ball_of, surface_of
 from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.rulebook.load import court_numbers
 
@@ -70,7 +70,7 @@ MODEL = "Numbers that were not posted are model defaults of this service, or the
 
 def usual(section: str, name: str) -> float:
     """Return the usual value of a number of the table."""
-    return usual_of(court_numbers(), section, name)
+    return float(court_numbers()[section][name]["value"])
 
 
 def number(section: str, name: str, says: str) -> wire.Real:
@@ -140,7 +140,7 @@ class MovementSchema(wire.Shape):
     @post_load
     def mover(self, data: dict[str, Any], **kwargs: Any) -> Mover:
         """Return who moves so."""
-        return mover_of(court_numbers(), data)
+        return Mover(data["reaction_s"], data["acceleration_mps2"], data["top_speed_mps"], data["reach_m"])
 
 
 class WhereSchema(wire.Shape):
@@ -153,7 +153,9 @@ class WhereSchema(wire.Shape):
     @post_load
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
         """Return the place."""
-        return place_of(court_numbers(), data["air"], data["pace"], data["sticks"])
+        court = court_numbers()
+        surface, air = surface_of(court, data["pace"]), air_density(**data["air"])
+        return Place(ball_of(court), air, surface, data["sticks"])
 
 
 WHERE = filled(WhereSchema(), "Air, court and net. Default: as usual.")
