@@ -5,8 +5,8 @@ from markupsafe import Markup
 
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.access import here
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import debrief as kept
@@ -177,9 +177,9 @@ def get_debrief(match_id: str) -> Response:
     Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). While the match goes on it is refused,
     since its event may not permit analysis then.
     """
-    if matches.get(kept_services(), club_id(), match_id).status != "ended":
+    if matches.get(*here(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")
-    told, form = kept.debrief(kept_services(), club_id(), match_id), routes.wanted(*FORMS)
+    told, form = kept.debrief(*here(), match_id), routes.wanted(*FORMS)
     if form == routes.MARKDOWN:
         response = Response(debrief_text(told, form), mimetype=routes.MARKDOWN)
     elif form == routes.HTML:

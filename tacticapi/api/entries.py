@@ -9,11 +9,10 @@ from flask import Response, request
 from marshmallow import ValidationError, fields
 
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
 from tacticapi.api.http.bodies import json_body, once, plain_body
 from tacticapi.api.http.conditional import polled, tag_of
-from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import (
@@ -118,7 +117,7 @@ def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added])
     """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
     body, supersedes, withdraws = _with_links(posted)
     given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
-    return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
+    return add(*here(), match_id, given, supersedes=replaced, once=once(posted))
 
 
 def loaded(shape: wire.Shape, posted: Any) -> Any:
@@ -153,7 +152,7 @@ def readable(
     @blueprint.response(200, page_schema(shape), description=f"One page of {noun}.")
     @blueprint.doc(summary=f"List the {noun} of a match.", description=IN_ORDER)
     def listing(asked: dict[str, Any], match_id: str) -> Response:
-        at = (kept_services(), club_id(), match_id)
+        at = (*here(), match_id)
         equal = {column: asked[name] for name, column in COLUMNS.items() if name in asked}
 
         def page() -> Response:
@@ -168,7 +167,7 @@ def readable(
     @blueprint.response(200, shape, description=f"The {one}.")
     @blueprint.doc(summary=f"Get one {one} of a match.", description=AS_ENTERED)
     def getting(match_id: str, entry_id: str) -> Response:
-        return answer(shape.written(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id)))
+        return answer(shape.written(entries.get_entry(*here(), match_id, noun, entry_id)))
 
 
 BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Absent if unknown.")
@@ -267,7 +266,7 @@ def add_point(match_id: str) -> Response:
     posted = json_body(request)
     if isinstance(posted, list):
         points = loaded(PointSeenSchema(many=True), listed(posted))
-        all_scored = scorekeeping.add_points(kept_services(), club_id(), match_id, points, once=once(posted))
+        all_scored = scorekeeping.add_points(*here(), match_id, points, once=once(posted))
         return answer(AllScoredSchema.written(all_scored), 201)
     scored = written(match_id, loaded(NewPointSchema(), posted), scorekeeping.add_point)
     return made(ScoredSchema.written(scored))
@@ -289,7 +288,7 @@ def add_tries(match_id: str) -> Response:
     posted = json_body(request)
     if isinstance(posted, list):
         tries = loaded(TriesSeenSchema(many=True), listed(posted))
-        return _all_made(scorekeeping.add_many_tries(kept_services(), club_id(), match_id, tries, once=once(posted)))
+        return _all_made(scorekeeping.add_many_tries(*here(), match_id, tries, once=once(posted)))
     return made(ReceiptSchema.written(written(match_id, loaded(NewTriesSchema(), posted), scorekeeping.add_tries)))
 
 
@@ -409,7 +408,7 @@ def add_observations(match_id: str) -> Response:
     posted = json_body(request)
     if isinstance(posted, list):
         bodies = listed(posted)
-        return _all_made(entries.add_observations(kept_services(), club_id(), match_id, bodies, once=once(posted)))
+        return _all_made(entries.add_observations(*here(), match_id, bodies, once=once(posted)))
     if not isinstance(posted, dict):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
     return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
@@ -420,9 +419,7 @@ def _add_lines(match_id: str) -> Response:
     read = read_lines(body, MAX_LINES)
     bodies = [line.body for line in read]
     repeat = once(body.decode("utf-8", "replace"))
-    return answer(
-        lines_body(read, entries.add_observations_in_bulk(kept_services(), club_id(), match_id, bodies, once=repeat))
-    )
+    return answer(lines_body(read, entries.add_observations_in_bulk(*here(), match_id, bodies, once=repeat)))
 
 
 readable(blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)
