@@ -1,6 +1,7 @@
 """Pictures of a match under way: the win chance, what is believed and why, where the opponent serves."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from flask import Response
@@ -95,7 +96,8 @@ def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     serve = query.get("serve")
 
     def draw(*asked: Any) -> str:
-        return serve_spots(debrief.serve_counts(*asked, serve=serve), "serves", SERVES[serve])
+        counts = partial(debrief.serve_counts, serve=serve)
+        return serve_spots(counts(*asked), "serves", SERVES[serve])
 
     return _drawn("serve-spots", match_id, query, draw)
 
