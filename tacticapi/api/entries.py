@@ -1,7 +1,6 @@
 """Entries of a match: what was seen, points and tries. They are added, corrected and taken back by further entries."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -352,43 +351,19 @@ REQUEST_BODY["content"][JSON_LINES[0]] = {"schema": _LINES}
 MAX_FAULTS = 10  # a line; one with more is no observation
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
-    """A line that was not blank: its number from 1, its JSON, and its faults if it is invalid."""
-
-    number: int
-    body: Any
-    faults: tuple[Fault, ...]
-
-
-def read_lines(body: bytes, most: int) -> list[Read]:
-    """Return the lines of a body that are not blank. Ends the request if there are too many."""
-    lines = [(number, line) for number, line in enumerate(body.split(b"\n"), 1) if line.strip()]
-    if len(lines) > most:
-        refuse(TOO_LARGE, f"at most {most:,} lines")
-    return [_read(number, line) for number, line in lines]
-
-
-def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
-    """Return the answer to a bulk."""
-    items = [_line_body(line, became) for line, became in zip(read, kept, strict=True)]
-    added = sum("id" in item for item in items)
-    return {"items": items, "added": added, "refused": len(items) - added}
-
-
-def _read(number: int, line: bytes) -> Read:
+def _read(line: bytes) -> tuple[Any, Sequence[Fault]]:
+    """Return the JSON of a line, and its faults if it is invalid."""
     try:
-        return Read(number, strict_json(line), ())
+        return strict_json(line), ()
     except StrictJsonError as error:
-        return Read(number, None, error.faults)
+        return None, error.faults
 
 
-def _line_body(line: Read, became: Line) -> dict[str, Any]:
+def _line_body(number: int, faults: Sequence[Fault], became: Line) -> dict[str, Any]:
     if became.receipt:
-        return {"line": line.number, **ReceiptSchema.written(became.receipt)}
-    faults = line.faults or became.faults
+        return {"line": number, **ReceiptSchema.written(became.receipt)}
     code = {"code": became.code} if became.code else {}
-    return {"line": line.number, "errors": [{**fault_body(fault), **code} for fault in faults[:MAX_FAULTS]]}
+    return {"line": number, "errors": [{**fault_body(one), **code} for one in (faults or became.faults)[:MAX_FAULTS]]}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
@@ -416,10 +391,14 @@ def add_observations(match_id: str) -> Response:
 
 def _add_lines(match_id: str) -> Response:
     body = plain_body(request)
-    read = read_lines(body, MAX_LINES)
-    bodies = [line.body for line in read]
-    repeat = once(body.decode("utf-8", "replace"))
-    return answer(lines_body(read, entries.add_observations_in_bulk(*here(), match_id, bodies, once=repeat)))
+    lines = {number: line for number, line in enumerate(body.split(b"\n"), 1) if line.strip()}
+    if len(lines) > MAX_LINES:
+        refuse(TOO_LARGE, f"at most {MAX_LINES:,} lines")
+    read, repeat = [_read(line) for line in lines.values()], once(body.decode("utf-8", "replace"))
+    kept = entries.add_observations_in_bulk(*here(), match_id, [posted for posted, _ in read], once=repeat)
+    items = [_line_body(number, faults, one) for number, (_, faults), one in zip(lines, read, kept, strict=True)]
+    added = sum("id" in item for item in items)
+    return answer({"items": items, "added": added, "refused": len(items) - added})
 
 
 readable(blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)
