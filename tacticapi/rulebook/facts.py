@@ -59,8 +59,10 @@ class FactBuilder:
         )
 
     def _beliefs(self, beliefs: Mapping[TraitKey, Belief]) -> Iterator[Fact]:
-        for key, (fact, wing) in self._belief_facts.items():
-            belief = beliefs[key]
+        for key, belief in beliefs.items():
+            if key not in self._belief_facts:
+                continue
+            fact, wing = self._belief_facts[key]
             fields: dict[str, int | str] = {"permille": round(1000 * belief.probability), **wing}
             places: list[int] = []
             if belief.contributions:
