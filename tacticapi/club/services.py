@@ -6,7 +6,7 @@ import json
 import logging
 import secrets
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
@@ -143,6 +143,11 @@ def conflict(code: str, expected: str, *path: str | int, value: Any = None, newe
 def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
     """Return a refusal with one fault."""
     return Refused([Fault(path, value, expected)])
+
+
+def below(*path: str | int, fault: Fault) -> Fault:
+    """Return a fault whose path begins with this one."""
+    return replace(fault, path=(*path, *fault.path))
 
 
 def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[SomeEntry]:
