@@ -202,8 +202,8 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
 def _newest(repository: Entries[SomeEntry], match: Match, entry_id: str) -> str | None:
     """Return the id of the entry that ends the line of corrections after this one; None if this is it."""
     newest = None
-    while successor := repository.successor(match.id, newest or entry_id):
-        newest = successor.id
+    while later := repository.find(match_id=match.id, supersedes=newest or entry_id):
+        newest = later[0].id
     return newest
 
 
@@ -226,7 +226,7 @@ def entries_page(
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
-        return repository.page(match_id, after, limit, **equal)
+        return repository.find(after=after, limit=limit, match_id=match_id, **equal)
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,7 +310,8 @@ def _both(drafts: Iterable[Draft]) -> tuple[list[ObservationEntry], list[Bound]]
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
     """Enter each danger sign that facts of a locked match state, unless it is entered already."""
     entered = {
-        (entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
+        (entry.body or {}).get("value")
+        for entry in standing(work.observations.find(match_id=match.id, kind=WARNING_SIGN))
     }
     bodies = [
         {"what": WARNING_SIGN, "value": sign, "note": f"from {fact}"}

@@ -244,7 +244,7 @@ def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, d
         raise NotFound("club", work.club_id) from None
     if before is None:
         answer = do()
-        work.answers.settle(once.key, answer)
+        work.answers.update(once.key, {"answer": dict(answer)})
         return answer
     if not once.is_that_of(before.request_hash):
         raise IdempotencyConflict(once.key)
