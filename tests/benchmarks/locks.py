@@ -72,7 +72,7 @@ def longest(name: str, do: Callable[[], Any]) -> bool:
 
 def main() -> int:
     """Measure one use case after the other on a file of its own."""
-    adviser = Adviser(load(strict=False))
+    adviser = Adviser(load())
     gc.collect()
     gc.freeze()  # as the workers do
     with tempfile.TemporaryDirectory() as folder:

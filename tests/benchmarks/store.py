@@ -55,4 +55,4 @@ def measure(name: str, url: str, adviser: Adviser) -> None:
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as folder:
         for engine in ENGINES:
-            measure(engine, new_address(engine, Path(folder)), Adviser(load(strict=False)))
+            measure(engine, new_address(engine, Path(folder)), Adviser(load()))
