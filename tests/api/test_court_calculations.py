@@ -12,7 +12,6 @@ from tacticapi.rulebook.load import court_numbers
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 
 SVG = {"Accept": "image/svg+xml"}
-SMASH: dict[str, Any] = {"hand": "right"}
 SERVE: dict[str, Any] = {
     "contact": {"x": 0.3, "y": -11.9, "height_m": 2.7},
     "target": {"x": -0.8, "y": 5.4},
@@ -108,18 +107,9 @@ def test_a_gap_is_weighed_against_what_they_cover(client):
     assert quick["gap"]["needed_m"] > gap["needed_m"]
 
 
-@pytest.mark.parametrize(
-    ("changes", "note"),
-    [
-        ({"ball": {"x": 0, "y": 11.885}}, "The middle of their angles is the middle of the court."),
-        (
-            {"ball": None, "smash": {"hand": "right"}, "own": {"top_speed_mps": 9, "acceleration_mps2": 12}},
-            "Waiting 12.9 m from the net, both ways are within reach.",
-        ),
-    ],
-)
-def test_a_stand_is_told_in_a_sentence(client, changes, note):
-    assert asked(client, POSITION, **changes)["notes"][0] == note
+def test_a_stand_is_told_in_a_sentence(client):
+    told = asked(client, POSITION, ball={"x": 0, "y": 11.885})
+    assert told["notes"][0] == "The middle of their angles is the middle of the court."
 
 
 def test_a_ball_that_they_cannot_play_at_that_speed_has_no_time(client):
@@ -143,7 +133,6 @@ def test_a_flat_ball_from_low_down_is_told_to_meet_the_net(client):
         (POSITION, {}, ["middle of the angles", "across: from", "line: from", "widest balls"]),
         (MARGIN, SERVE, ["in ", "best aim", "you strike"]),
         (POSITION, {"ball": {"x": 0, "y": 0.5}, "line_y": -0.5}, ["middle of the angles", "across: from"]),
-        (POSITION, {"ball": None, "smash": SMASH}, ["across the body", "other way", "wait here"]),
         (GAP, {}, ["they cover", "into the open side", "big enough"]),
     ],
 )
@@ -197,7 +186,7 @@ def changed(address: str, path: str, value: Any) -> dict[str, Any]:
         (POSITION, "/ball/y", -3),
         (POSITION, "/at", "bench"),
         (POSITION, "/line_y", 2),
-        (POSITION, "/smash", {"hand": "both"}),
+        (POSITION, "/ball", None),
         (POSITION, "/own/top_speed_mps", 20),
         (GAP, "/opponent/y", -1),
         (GAP, "/opponent/run_mps", 12),
@@ -212,14 +201,10 @@ def test_a_fault_is_told_at_its_place(client, address, path, value):
 
 
 def test_a_question_about_nothing_and_two_spreads_are_refused(client):
-    assert faults(client, POSITION, {}) == {"": "at least one of ball and smash"}
+    assert faults(client, POSITION, {}) == {"/ball": "an object"}
     two = {**BODIES[MARGIN], "level": "elite", "counts": {"in": 5}}
     assert faults(client, MARGIN, two) == {"": "at most one of level, spread and counts"}
-    more = {"ball": {"x": 0, "y": 12}, "smash": {"hand": "left", "across": {"count": 3, "of": 2}}}
-    assert list(faults(client, POSITION, more)) == ["/smash/across/count"]
 
 
-def test_balls_that_cannot_be_played_are_refused_with_their_place(client):
-    weak = {"smash": {"hand": "right", "speed_mps": 8, "contact": {"x": 0, "y": 14}}}
-    assert "/smash/speed_mps" in faults(client, POSITION, weak)
+def test_a_ball_that_cannot_be_played_is_refused_with_its_place(client):
     assert "lands" in faults(client, GAP, {**BODIES[GAP], "speed_mps": 8})["/speed_mps"]

@@ -142,14 +142,6 @@ def test_the_digest_ignores_layout_and_cases_and_follows_content(rules):
     assert load([rules]).digest != first
 
 
-def test_a_file_can_be_checked_while_the_others_are_missing(rules):
-    for name in ("defaults.yaml", "categories.yaml", "observations/serve.yaml", "traits/wings.yaml"):
-        (rules / name).unlink()
-    rulebook = load([rules], strict=False)
-    assert rulebook.tactics == {}
-    assert "rally.pause" in rulebook.kinds
-
-
 def test_house_rules_are_named_in_the_environment(monkeypatch):
     monkeypatch.delenv("TACTICAPI_RULES", raising=False)
     assert rule_paths() == [our_rules()]
