@@ -46,7 +46,7 @@ class FactBuilder:
         }
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
-    def build(self, view: View, beliefs: Mapping[TraitKey, Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
+    def build(self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
         """Return the facts of one situation; `observations` are those that say how things are now."""
         return (
             *self._beliefs(beliefs),
@@ -58,18 +58,18 @@ class FactBuilder:
             *self._circumstances(view),
         )
 
-    def _beliefs(self, beliefs: Mapping[TraitKey, Belief]) -> Iterator[Fact]:
-        for key, belief in beliefs.items():
-            if key not in self._belief_facts:
+    def _beliefs(self, beliefs: Iterable[Belief]) -> Iterator[Fact]:
+        for belief in beliefs:
+            if belief.trait not in self._asked[FactKind.BELIEF]:
                 continue
-            fact, wing = self._belief_facts[key]
+            fact, wing = self._belief_facts[belief.trait, belief.wing]
             fields: dict[str, int | str] = {"permille": round(1000 * belief.probability), **wing}
             places: list[int] = []
             if belief.contributions:
                 places = sorted({place for one in belief.contributions for place in one.observations})
                 if belief.probability > belief.prior:  # not if it fell
                     fields["seen"] = "yes"
-            yield Fact(fact, FactKind.BELIEF, key[0], fields, tuple(places))
+            yield Fact(fact, FactKind.BELIEF, belief.trait, fields, tuple(places))
 
     def _profiles(self, situation: Situation) -> Iterator[Fact]:
         for kind, items in (

@@ -112,7 +112,7 @@ def build(rulebook, make_tactic, situation):
         of = situation(**wire)
         state = read_score(Format.from_wire(of.context.get("format")), of.score) if of.score else None
         view = View(of, book.defaults, state, next_point(state) if state else None, importance)
-        return FactBuilder(book).build(view, {(one.trait, one.wing): one for one in beliefs}, of.observations)
+        return FactBuilder(book).build(view, beliefs, of.observations)
 
     return ask
 
