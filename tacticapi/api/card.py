@@ -25,7 +25,7 @@ from tacticapi.web import STATIC
 class CardQuery(Shape):
     """For which moment the card is wanted."""
 
-    moment = a_choice(Moment, "When it is made; permissions depend on it.", load_default=Moment.BEFORE_MATCH.value)
+    moment = a_choice(Moment, "When it is made; permissions depend on it.", default=Moment.BEFORE_MATCH.value)
 
 
 SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0, 5.75, 5.5, 5.25, 5.0)

@@ -28,6 +28,8 @@ _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown ag
 class ClubChangeSchema(Shape):
     """What is to be changed. What is absent stays; null days keep for good."""
 
+    keeps_null = True
+
     label = Text(MAX_LABEL, says="What the club is called.", null=False)
     keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
     keep_days_under_18 = Whole(1, MAX_KEEP_DAYS, says=_KEEP_UNDER_18)

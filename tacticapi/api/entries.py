@@ -1,8 +1,9 @@
 """Entries of a match: what was seen, points and tries. They are added, corrected and taken back by further entries."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from flask import Response, request
@@ -39,6 +40,7 @@ SUPERSEDES = "Id of the entry that this one replaces. Default: a new entry."
 WITHDRAWS = "Id of the entry to take back; send nothing else with it. Absent if none."
 _ALONE = "nothing beside withdraws"
 
+NOTHING: Mapping[str, Any] = MappingProxyType({})
 Added = TypeVar("Added")
 
 
@@ -114,11 +116,19 @@ def made(body: dict[str, Any]) -> Response:
     return response
 
 
-def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added]) -> Added:
-    """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
-    body, supersedes, withdraws = _with_links(posted)
+def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Sequence[type[wire.Shape]] = ()) -> Added:
+    """Return what became of a posted entry: a new one, one in the place of another, or another taken back.
+
+    Or of a list of new ones. `shapes` check an entry and an item of a list.
+    """
+    at = (kept_services(), club_id(), match_id)
+    if isinstance(posted, list):
+        if not 1 <= len(posted) <= MAX_OBSERVATIONS:
+            refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
+        return add(*at, loaded(shapes[1](many=True), posted) if shapes else posted, once=once(posted))
+    body, supersedes, withdraws = _with_links(loaded(shapes[0](), posted) if shapes else posted)
     given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
-    return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
+    return add(*at, given, supersedes=replaced, once=once(posted))
 
 
 def loaded(shape: wire.Shape, posted: Any) -> Any:
@@ -129,11 +139,10 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
         refuse(INVALID_BODY, faults=list(wire.faults_of(error.messages, posted)))
 
 
-def listed(posted: list[Any]) -> list[Any]:
-    """Return a posted list of entries. Ends the request if it is empty or too long."""
-    if not 1 <= len(posted) <= MAX_OBSERVATIONS:
-        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
-    return posted
+def receipts_of(posted: Any, receipts: list[Receipt], score: Mapping[str, Any] = NOTHING) -> Response:
+    """Answer with the receipt of an entry, or those of a list, and the `score` after them."""
+    written = [ReceiptSchema.written(receipt) for receipt in receipts]
+    return answer({**score, "items": written}, 201) if isinstance(posted, list) else made({**score, **written[0]})
 
 
 def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any]:
@@ -265,12 +274,8 @@ def add_point(match_id: str) -> Response:
     with any fault, none. With an Idempotency-Key, what is sent again is added once.
     """
     posted = json_body(request)
-    if isinstance(posted, list):
-        points = loaded(PointSeenSchema(many=True), listed(posted))
-        all_scored = scorekeeping.add_points(kept_services(), club_id(), match_id, points, once=once(posted))
-        return answer(AllScoredSchema.written(all_scored), 201)
-    scored = written(match_id, loaded(NewPointSchema(), posted), scorekeeping.add_point)
-    return made(ScoredSchema.written(scored))
+    scored = written(match_id, posted, scorekeeping.add_points, (NewPointSchema, PointSeenSchema))
+    return receipts_of(posted, scored.receipts, AfterPointsSchema.written(scored))
 
 
 readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
@@ -287,14 +292,7 @@ def add_tries(match_id: str) -> Response:
     another, one with `withdraws` takes it back. With an Idempotency-Key, what is sent again is added once.
     """
     posted = json_body(request)
-    if isinstance(posted, list):
-        tries = loaded(TriesSeenSchema(many=True), listed(posted))
-        return _all_made(scorekeeping.add_many_tries(kept_services(), club_id(), match_id, tries, once=once(posted)))
-    return made(ReceiptSchema.written(written(match_id, loaded(NewTriesSchema(), posted), scorekeeping.add_tries)))
-
-
-def _all_made(receipts: list[Receipt]) -> Response:
-    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
+    return receipts_of(posted, written(match_id, posted, scorekeeping.add_tries, (NewTriesSchema, TriesSeenSchema)))
 
 
 readable(blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
@@ -407,12 +405,9 @@ def add_observations(match_id: str) -> Response:
     if request.mimetype in JSON_LINES:
         return _add_lines(match_id)
     posted = json_body(request)
-    if isinstance(posted, list):
-        bodies = listed(posted)
-        return _all_made(entries.add_observations(kept_services(), club_id(), match_id, bodies, once=once(posted)))
-    if not isinstance(posted, dict):
+    if not isinstance(posted, dict | list):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
-    return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
+    return receipts_of(posted, written(match_id, posted, entries.add_observations))
 
 
 def _add_lines(match_id: str) -> Response:

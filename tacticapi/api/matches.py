@@ -26,6 +26,8 @@ STATUSES = ("open", "ended")
 class MatchChangeSchema(wire.RulebookShape):
     """A merge patch (RFC 7396): what is absent stays, null takes away."""
 
+    keeps_null = True
+
     context = PatchedProfile("context", says="The day, the court, the event and the format.")
     own = PatchedProfile("own", says="Facts for this match, which override those of the player.")
     opponent = PatchedProfile("opponent", says="Facts for this match, which override those of the player.")
@@ -36,6 +38,8 @@ class MatchChangeSchema(wire.RulebookShape):
 
 class NewMatchSchema(wire.RulebookShape):
     """A new match. Facts may hold health items; they go when the match ends."""
+
+    keeps_null = True  # a match that is there
 
     context = KeptProfile("context", says="The day, the court, the event and the format. Absent if unknown.")
     own = KeptProfile("own", says="Facts for this match, which override those of the player. Absent if none.")
@@ -232,8 +236,8 @@ def get_score(match_id: str) -> Response:
     revision = matches.revision(*at)
 
     def score() -> Response:
-        moment = scorekeeping.moment_now(*at).value
-        return routes.answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
+        found, moment = scorekeeping.score(*at)
+        return routes.answer({"score": found, "moment": moment.value, "revision": revision})
 
     return conditional.polled(conditional.tag_of("score", revision), score)
 

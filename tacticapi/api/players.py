@@ -49,15 +49,17 @@ class NewPlayerSchema(wire.Shape):
 
     side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or meets them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", components=FACTS)
     external_id = wire.ExternalId("Absent if none.")
 
 
 class PlayerChangeSchema(wire.Shape):
     """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
+    keeps_null = True
+
     label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", components=FACTS)
     external_id = wire.ExternalId()
 
 

@@ -11,7 +11,7 @@ from tacticapi.rulebook.load import load
 
 from ...builders import tally
 
-BOOK = load(strict=False)
+BOOK = load()
 ROOM = 1.02  # no belief is below a hundredth, so two that exclude each other may add up to a little more than 1
 MODEL = EvidenceModel(BOOK)
 COUNTED = [

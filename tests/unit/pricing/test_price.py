@@ -18,7 +18,7 @@ from tacticapi.rulebook.load import load
 
 from ...builders import plain_tactic, tally
 
-RULES = load(strict=False)
+RULES = load()
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
 each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
 
