@@ -105,18 +105,19 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
     return given, supersedes, withdraws
 
 
-def made(body: dict[str, Any]) -> Response:
-    """201 for a new entry, with its address."""
-    response = answer(body, 201)
-    response.headers["Location"] = f"{request.script_root}{request.path}/{body['id']}"
-    return response
+def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Sequence[type[wire.Shape]] = ()) -> Added:
+    """Return what became of a posted entry: a new one, one in the place of another, or another taken back.
 
-
-def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added]) -> Added:
-    """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
-    body, supersedes, withdraws = _with_links(posted)
+    Or of a list of new ones. `shapes` check an entry and an item of a list.
+    """
+    at = (*here(), match_id)
+    if isinstance(posted, list):
+        if not 1 <= len(posted) <= MAX_OBSERVATIONS:
+            refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
+        return add(*at, loaded(shapes[1](many=True), posted) if shapes else posted, once=once(posted))
+    body, supersedes, withdraws = _with_links(loaded(shapes[0](), posted) if shapes else posted)
     given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
-    return add(*here(), match_id, given, supersedes=replaced, once=once(posted))
+    return add(*at, given, supersedes=replaced, once=once(posted))
 
 
 def loaded(shape: wire.Shape, posted: Any) -> Any:
@@ -127,11 +128,14 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
         refuse(INVALID_BODY, faults=list(wire.faults_of(error.messages, posted)))
 
 
-def listed(posted: list[Any]) -> list[Any]:
-    """Return a posted list of entries. Ends the request if it is empty or too long."""
-    if not 1 <= len(posted) <= MAX_OBSERVATIONS:
-        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
-    return posted
+def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
+    """Answer with the receipt of an entry and its address, or the receipts of a list, and the `score` after them."""
+    items = [ReceiptSchema.written(receipt) for receipt in receipts]
+    if isinstance(posted, list):
+        return answer({**score, "items": items}, 201)
+    response = answer({**score, **items[0]}, 201)
+    response.headers["Location"] = f"{request.script_root}{request.path}/{items[0]['id']}"
+    return response
 
 
 def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any]:
@@ -263,12 +267,8 @@ def add_point(match_id: str) -> Response:
     with any fault, none. With an Idempotency-Key, what is sent again is added once.
     """
     posted = json_body(request)
-    if isinstance(posted, list):
-        points = loaded(PointSeenSchema(many=True), listed(posted))
-        all_scored = scorekeeping.add_points(*here(), match_id, points, once=once(posted))
-        return answer(AllScoredSchema.written(all_scored), 201)
-    scored = written(match_id, loaded(NewPointSchema(), posted), scorekeeping.add_point)
-    return made(ScoredSchema.written(scored))
+    scored = written(match_id, posted, scorekeeping.add_points, (NewPointSchema, PointSeenSchema))
+    return receipts_of(posted, scored.receipts, **AfterPointsSchema.written(scored))
 
 
 readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
@@ -285,14 +285,7 @@ def add_tries(match_id: str) -> Response:
     another, one with `withdraws` takes it back. With an Idempotency-Key, what is sent again is added once.
     """
     posted = json_body(request)
-    if isinstance(posted, list):
-        tries = loaded(TriesSeenSchema(many=True), listed(posted))
-        return _all_made(scorekeeping.add_many_tries(*here(), match_id, tries, once=once(posted)))
-    return made(ReceiptSchema.written(written(match_id, loaded(NewTriesSchema(), posted), scorekeeping.add_tries)))
-
-
-def _all_made(receipts: list[Receipt]) -> Response:
-    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
+    return receipts_of(posted, written(match_id, posted, scorekeeping.add_tries, (NewTriesSchema, TriesSeenSchema)))
 
 
 readable(blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
@@ -381,12 +374,9 @@ def add_observations(match_id: str) -> Response:
     if request.mimetype in JSON_LINES:
         return _add_lines(match_id)
     posted = json_body(request)
-    if isinstance(posted, list):
-        bodies = listed(posted)
-        return _all_made(entries.add_observations(*here(), match_id, bodies, once=once(posted)))
-    if not isinstance(posted, dict):
+    if not isinstance(posted, dict | list):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
-    return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
+    return receipts_of(posted, written(match_id, posted, entries.add_observations))
 
 
 def _add_lines(match_id: str) -> Response:

@@ -232,8 +232,8 @@ def get_score(match_id: str) -> Response:
     revision = matches.revision(*at)
 
     def score() -> Response:
-        moment = scorekeeping.moment_now(*at).value
-        return routes.answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
+        found, moment = scorekeeping.score(*at)
+        return routes.answer({"score": found, "moment": moment.value, "revision": revision})
 
     return conditional.polled(conditional.tag_of("score", revision), score)
 
