@@ -436,27 +436,16 @@ def strict_json(body: bytes) -> Any:
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
     """Return the JSON value of a text; `nul` permits NUL in it. Raises as `strict_json`."""
-    suspect = _SUSPECT.search(text) is not None
     try:
-        value = (_STRICT if suspect else _PLAIN).decode(text)
+        value = _DECODER.decode(text)
     except json.JSONDecodeError as error:
         where = f"JSON; line {error.lineno}, column {error.colno}: {error.msg.lower()}"
         raise StrictJsonError([Fault((), None, where)]) from None
     except RecursionError:
         raise StrictJsonError([Fault((), None, _DEPTH)]) from None
-    if suspect or _odd(value, 1):
-        found = [] if _harmless(value, nul) else list(_value_faults(value, (), 1, nul))
-        if found:
-            raise StrictJsonError(found)
+    if found := list(_value_faults(value, (), 1, nul)):
+        raise StrictJsonError(found)
     return value
-
-
-def _odd(value: Any, depth: int) -> bool:
-    """Return whether a value without suspect texts and numbers is too deep, or an object of it repeats a name."""
-    if type(value) is not dict and type(value) is not list:
-        return type(value) is _Repeated
-    items = value.values() if type(value) is dict else value
-    return depth > MAX_DEPTH or any(_odd(item, depth + 1) for item in items if type(item) in _CONTAINERS)
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -473,15 +462,11 @@ def _integer(digits: str) -> float:
     return int(digits) if len(digits) <= MAX_DIGITS else math.inf
 
 
-# what may stand for NUL, a lone surrogate, or a number beyond 2^53; a text without it needs no look at each value
-_SUSPECT = re.compile("[\ud800-\udfff]|" r"\\u|\d{16}|\d[eE]|NaN|Infinity")
-_CONTAINERS = frozenset({dict, list, _Repeated})
-_PLAIN = json.JSONDecoder(object_pairs_hook=_object)
-_STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
+_DECODER = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
 
 
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
-    """Return the faults of a value that is not harmless, looking down only where there is something to look at."""
+    """Return what could be read in two ways in a value, and in those below it."""
     if isinstance(value, str):
         if not _plain(value, nul):
             yield Fault(at, value, "a text without NUL and lone surrogates")
@@ -492,17 +477,9 @@ def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) 
         if isinstance(value, dict):
             yield from _name_faults(value, at, nul)
         for step, item in value.items() if isinstance(value, dict) else enumerate(value):
-            if not _harmless(item, nul):
-                yield from _value_faults(item, (*at, step), depth + 1, nul)
-    else:
+            yield from _value_faults(item, (*at, step), depth + 1, nul)
+    elif not (value is None or -MAX_NUMBER <= value <= MAX_NUMBER):
         yield Fault(at, value, _NUMBER)
-
-
-def _harmless(value: Any, nul: bool) -> bool:
-    kind = type(value)
-    if kind is str:
-        return value.isascii() and (nul or "\x00" not in value)
-    return kind is bool or value is None or ((kind is int or kind is float) and -MAX_NUMBER <= value <= MAX_NUMBER)
 
 
 def _name_faults(value: dict[str, Any], at: tuple[str | int, ...], nul: bool) -> Iterator[Fault]:

@@ -87,7 +87,9 @@ class VocabularyQuery(PageQuery):
 
 
 wire.shape_of(
-    Measure, order="qualities", qualities=wire.numbers("How much each counts; minus: less is better.", of="loads")
+    Measure,
+    order="qualities",
+    qualities=wire.an_object("How much each counts; minus: less is better.", fields.Float(), of="loads"),
 )
 KindSchema = wire.shape_of(
     ObservationKind,
@@ -100,8 +102,7 @@ KindSchema = wire.shape_of(
     ),
     qualifiers=wire.an_object(
         "wing, court and serve, if the kind takes them.",
-        keys=fields.String(),
-        values=wire.a_word(("optional", "required"), "Whether it is required."),
+        wire.a_word(("optional", "required"), "Whether it is required."),
     ),
 )
 KindPage = page_schema(KindSchema)

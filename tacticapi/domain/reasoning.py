@@ -113,9 +113,12 @@ class Firing:
 
     def __post_init__(self) -> None:
         """Find the beliefs, and the wing of the first fact that has one, once: they are asked for again and again."""
-        self.beliefs = tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF])
-        wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
-        self.wing = WINGS[wings[0]] if wings else None
+        beliefs, wing = [], None
+        for fact in self.facts:
+            if fact.kind is FactKind.BELIEF:
+                beliefs.append(fact)
+            wing = wing or fact.fields.get("wing")
+        self.beliefs, self.wing = tuple(beliefs), WINGS[wing] if wing else None
 
 
 @dataclass(frozen=True, slots=True)

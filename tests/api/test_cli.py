@@ -149,15 +149,7 @@ def test_rules_check_names_what_moves_a_belief_too_far(house):
     ]
 
 
-def test_rules_stats_counts_and_names_what_nothing_uses_first_where_no_reason_is_given(house):
-    told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)}).stdout
-    for part in ("Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player"):
-        assert part in told
-
-
-@pytest.mark.parametrize(
-    "words", [["suggest", "-"], ["demo"], ["rules", "stats"], ["rules", "explain", "x"], ["rules", "new", "x"]]
-)
+@pytest.mark.parametrize("words", [["suggest", "-"], ["demo"], ["rules", "explain", "x"], ["rules", "new", "x"]])
 def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(tmp_path, words):
     told = run(*words, env={"TACTICAPI_RULES": str(tmp_path / "none")}, input="{}")
     assert (told.exit_code, told.stdout) == (1, "")

@@ -27,12 +27,12 @@ def busy(services: Services, club: str, played: Any, seen: list[dict[str, Any]])
 
     def play(points: int) -> None:
         for number in range(points):
-            scorekeeping.add_point(services, club, played.match, {"winner": dice.choice(("own", "opponent"))})
+            scorekeeping.add_points(services, club, played.match, {"winner": dice.choice(("own", "opponent"))})
             if number % 2:
-                entries.add_observation(services, club, played.match, dict(dice.choice(seen)))
-            if scorekeeping.score(services, club, played.match) and number % 80 == 79:
+                entries.add_observations(services, club, played.match, dict(dice.choice(seen)))
+            if scorekeeping.score(services, club, played.match)[0] and number % 80 == 79:
                 begun = {"sets": [], "games": [0, 0], "points": ["0", "0"], "server": "own"}
-                scorekeeping.add_point(services, club, played.match, {"score": begun})
+                scorekeeping.add_points(services, club, played.match, {"score": begun})
             advising.live_advice(services, club, played.match, NOW)
 
     return play
@@ -94,8 +94,8 @@ def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(services, club
     advising.add_feedback(services, club, live.id, shown, kind="used")
     before = matches.revision(services, club, played.match)
     for add, most in (
-        (lambda: entries.add_observation(services, club, played.match, HEALTH), "at most 1 entries"),
-        (lambda: scorekeeping.add_point(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
+        (lambda: entries.add_observations(services, club, played.match, HEALTH), "at most 1 entries"),
+        (lambda: scorekeeping.add_points(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
         (lambda: scorekeeping.add_tries(services, club, played.match, tried), "at most 1 entries"),
         (lambda: advising.add_feedback(services, club, live.id, shown, kind="used"), "at most 1 lines"),
     ):
@@ -153,13 +153,13 @@ def test_what_changes_much_does_so_in_pieces(services, played, busy, units, cloc
 
 def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, busy):
     """What is added between the pieces is not lost, and health items in it go too."""
-    entries.add_observation(services, club, played.match, HEALTH)
+    entries.add_observations(services, club, played.match, HEALTH)
     busy(3)
     strip = matches._strip
 
     def meanwhile(*given: Any) -> Any:
         stripped = strip(*given)
-        entries.add_observation(services, club, played.match, HEALTH)
+        entries.add_observations(services, club, played.match, HEALTH)
         advising.live_advice(services, club, played.match, NOW)
         return stripped
 
@@ -175,7 +175,7 @@ def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, bu
 def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_match):
     first, second = another_match(), another_match()
     for match in (first.match, second.match):
-        entries.add_observation(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
+        entries.add_observations(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
         advising.live_advice(services, club, match, NOW)
     matches.delete(services, club, first.match)
     assert [one.id for one in matches.find(services, club)] == [second.match]

@@ -29,7 +29,7 @@ class TheirBallSchema(parts.TheirSpotSchema):
         """Return the ball as they see it, its target left open, and where it is struck."""
         at = data["x"], data["y"]
         shot = Shot((*turned(at), data["height_m"]), (0.0, 0.0), data["speed_mps"], data["topspin_rpm"])
-        return SimpleNamespace(spot=at, shot=shot, line_deep=data.get("line_deep") is True)
+        return SimpleNamespace(spot=at, shot=shot, line_deep=data["line_deep"])
 
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
@@ -38,7 +38,7 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
     ball = wire.part(TheirBallSchema, required=True, says="Their ball from the ground.")
     at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
     line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Default: as `at` says.")
-    own = parts.filled(parts.MovementSchema, "How you move. Default: as usual.")
+    own = parts.filled(parts.MovementSchema(), "How you move. Default: as usual.")
     where = parts.WHERE
 
     @post_load

@@ -22,14 +22,14 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
     run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent if still.")
-    movement = parts.filled(parts.MovementSchema, "How they move. Default: as usual.")
+    movement = parts.filled(parts.MovementSchema(), "How they move. Default: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return how they run, who they are, how fast they recover, and how fast they reply."""
-        running = Running((data["x"], data["y"]), data.get("run_mps") or 0.0)
+        running = Running((data["x"], data["y"]), data.get("run_mps", 0.0))
         return running, data["movement"], data["recovery_mps"], data["reply_speed_mps"]
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import SimpleNamespace
 from typing import Any
 
-from marshmallow import fields, missing, post_load
+from marshmallow import fields, post_load
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
@@ -28,18 +28,9 @@ class Question(SimpleNamespace):
     ages: tuple[str, ...]
 
 
-class Filled(fields.Nested):
-    """An object that is taken as usual if it is absent."""
-
-    def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
-        """Return what was posted, else what an empty object means."""
-        return super().deserialize({} if value is missing or value is None else value, *args, **kwargs)
-
-
-def filled(schema: type[wire.Shape], says: str) -> Filled:
-    """Describe an object that is taken as usual if it is absent."""
-    described = wire.part(schema, says=says)
-    return Filled(schema, allow_none=True, error_messages=described.error_messages, metadata=described.metadata)
+def filled(schema: wire.Shape, says: str) -> fields.Nested:
+    """Describe an object that is taken as usual if it is absent: as an empty one."""
+    return wire.part(schema, says=says, default=lambda: schema.load({}))
 
 
 class EventSchema(wire.Shape):
@@ -54,20 +45,20 @@ class OccasionSchema(wire.Shape):
     """The part of a body that says when it is asked. Loads into a Question."""
 
     moment = wire.Word(Moment, says="The moment of the request. Default: while planning, outside a match.")
-    context = wire.part(EventSchema, says="What the event permits. Absent if unknown.")
+    context = filled(EventSchema(), "What the event permits. Absent if unknown.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Question:
         """Return the body as it is calculated on."""
-        event = data.pop("context", None) or {}
+        event, moment = data.pop("context"), data.get("moment")
         return Question(
             **{
                 **dict.fromkeys(self.fields),
                 **data,
-                "moment": Moment(data["moment"]) if data.get("moment") else None,
-                "coaching": Coaching(event.get("coaching") or Coaching.UNKNOWN),
-                "device": Device(event.get("device") or Device.UNKNOWN),
-                "ages": (event["age_band"],) if event.get("age_band") else (),
+                "moment": Moment(moment) if moment else None,
+                "coaching": Coaching(event["coaching"]),
+                "device": Device(event["device"]),
+                "ages": (event["age_band"],) if "age_band" in event else (),
             }
         )
 
@@ -82,31 +73,18 @@ def usual(section: str, name: str) -> float:
     return float(court_numbers()[section][name]["value"])
 
 
-class Usual(wire.Real):
-    """A number of the table of court and ball, within its bounds, and its usual value if none is posted."""
-
-    def __init__(self, known: Mapping[str, Any], says: str, *, filled: bool) -> None:
-        super().__init__(known["low"], known["high"], says=f"{says} Default: {known['value']:g} ({known['status']}).")
-        self.usual = float(known["value"]) if filled else None
-
-    def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
-        """Return the posted number, else the usual one."""
-        return self.usual if value is missing or value is None else super().deserialize(value, *args, **kwargs)
+def number(section: str, name: str, says: str) -> wire.Real:
+    """Describe a number of the table of court and ball, which is the usual one if it is absent."""
+    known = court_numbers()[section]
+    known = known[name] if name else known
+    usual = float(known["value"])
+    says = f"{says} Default: {usual:g} ({known['status']})."
+    return wire.Real(known["low"], known["high"], says=says, default=lambda: usual)
 
 
-def number(section: str, name: str, says: str, *, filled: bool = True) -> wire.Late:
-    """Describe a number of the table; unless it is filled, it is None if it was not posted."""
-
-    def made() -> Usual:
-        known = court_numbers()[section]
-        return Usual(known[name] if name else known, says, filled=filled)
-
-    return wire.Late(made)
-
-
-def choice(among: str, usual: str, says: str) -> wire.Late:
+def choice(among: str, usual: str, says: str) -> wire.Word:
     """Describe a word that the table knows."""
-    return wire.Late(lambda: wire.Word(court_numbers()[among], says=says, default=court_numbers()[usual]))
+    return wire.Word(court_numbers()[among], says=says, default=court_numbers()[usual])
 
 
 class GroundSchema(wire.Shape):
@@ -168,7 +146,7 @@ class MovementSchema(wire.Shape):
 class WhereSchema(wire.Shape):
     """Where it is played."""
 
-    air = filled(AirSchema, "The air. Default: as usual.")
+    air = filled(AirSchema(), "The air. Default: as usual.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
     sticks = wire.StrictBoolean(says="Whether singles sticks or posts of a singles net hold it up.", default=True)
 
@@ -176,11 +154,11 @@ class WhereSchema(wire.Shape):
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
         """Return the place."""
         court = court_numbers()
-        surface, air = surface_of(court, data.get("pace")), air_density(**data["air"])
-        return Place(ball_of(court), air, surface, data.get("sticks") is not False)
+        surface, air = surface_of(court, data["pace"]), air_density(**data["air"])
+        return Place(ball_of(court), air, surface, data["sticks"])
 
 
-WHERE = filled(WhereSchema, "Air, court and net. Default: as usual.")
+WHERE = filled(WhereSchema(), "Air, court and net. Default: as usual.")
 
 
 class StrokeSchema(wire.Shape):
@@ -197,7 +175,7 @@ class StrokeSchema(wire.Shape):
 def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
     """Return the stroke of a loaded body."""
     turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
-    return Shot(data["contact"], data["target"], *turning, high=data.get("high") is True, **more)
+    return Shot(data["contact"], data["target"], *turning, high=data["high"], **more)
 
 
 class CalculationSchema(wire.Answer):

@@ -44,7 +44,7 @@ class BallCountsSchema(wire.Shape):
     @post_load
     def counts(self, data: dict[str, Any], **kwargs: Any) -> dict[Outcome, float]:
         """Return the counts by outcome."""
-        return {outcome: data.get(outcome.name.lower()) or 0.0 for outcome in Outcome}
+        return {outcome: data.get(outcome.name.lower(), 0.0) for outcome in Outcome}
 
 
 class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
@@ -58,15 +58,15 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
     where = parts.WHERE
 
-    @validates_schema
-    def possible(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+    @validates_schema(pass_original=True)
+    def possible(self, data: Mapping[str, Any], original: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
         found = list(_outside(_into(data), data["target"]))
-        if data.get("counts") is not None and not sum(data["counts"].values()):
+        if "counts" in data and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
             raise ValidationError(messages(found))
-        if sum(data.get(name) is not None for name in ("level", "spread", "counts")) > 1:
+        if sum(original.get(name) is not None for name in ("level", "spread", "counts")) > 1:
             raise ValidationError(ONE_SPREAD)
 
     @post_load

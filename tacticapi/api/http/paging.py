@@ -10,10 +10,9 @@ from flask import Response, request
 from marshmallow import fields
 from marshmallow.validate import ContainsNoneOf, Length, Range
 
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
-from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import Shape, Time, a_choice
+from tacticapi.api.http.fields import Shape, Time, a_choice, options
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
 from tacticapi.rulebook.files import Fault
@@ -31,16 +30,12 @@ Item = TypeVar("Item")
 
 
 class PlainInteger(fields.Integer):
-    """A whole number of a query in plain digits, between two bounds; `more` goes to the field."""
+    """A whole number of a query in plain digits, between two bounds."""
 
-    def __init__(self, says: str, low: int = 0, high: int = 9999, **more: Any) -> None:
+    def __init__(self, says: str, low: int = 0, high: int = 9999, **told: Any) -> None:
         expected = f"a whole number from {low} to {high}"
-        super().__init__(
-            validate=Range(low, high, error=expected),
-            error_messages={"invalid": expected, "null": expected},
-            metadata={"description": says},
-            **more,
-        )
+        told = options(expected, says=says, null=False, **told)
+        super().__init__(validate=Range(low, high, error=expected), **told)
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
@@ -59,7 +54,7 @@ class SearchText(fields.String):
 class PageQuery(Shape):
     """How much of a list is wanted, and from where."""
 
-    page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, load_default=PAGE_SIZE)
+    page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
         metadata={"description": "Where the page begins, as the Link of the page before says. Default: at the start."},
@@ -69,7 +64,7 @@ class PageQuery(Shape):
 class SortedQuery(PageQuery):
     """The same, in which order, and of what changed since."""
 
-    sort = a_choice(ORDERS, "By which time; with a minus the newest first.", load_default=ORDERS[0])
+    sort = a_choice(ORDERS, "By which time; with a minus the newest first.", default=ORDERS[0])
     updated_since = Time(says="Only what changed at this time or later. Default: all.", null=False)
 
 
@@ -106,7 +101,7 @@ def kept_page(
         wanted |= _place(cursor) if by_change else {"after": cursor}
         if not is_id(wanted.get("after", "")):
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
-    found = find(kept_services(), club_id(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
+    found = find(*here(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
     return one_page(query, found, present, _changed_at if by_change else attrgetter("id"))
 
 

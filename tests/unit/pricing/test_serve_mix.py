@@ -152,31 +152,11 @@ def test_a_seed_fixes_the_order_and_none_leaves_it_open():
     assert len({tuple(next_ten(mix, None)) for _ in range(50)}) > 40
 
 
-def test_every_place_in_the_order_gets_its_fair_share_of_spots():
-    mix, orders = {"wide": 0.5, "body": 0.2, "T": 0.3}, 2000
-    places = [Counter(place) for place in zip(*(next_ten(mix, str(seed)) for seed in range(orders)), strict=True)]
-    for place in places:
-        assert {spot: place[spot] / orders for spot in mix} == pytest.approx(mix, abs=0.05)
-
-
 TURNS, SCORES = ("wide", "T") * 7, tuple(None if place % 5 else "game point" for place in range(14))
 BOTH = (
     CourtServes("deuce", replace(counted(), leans={"wide": 7, "T": 3}), TURNS, SCORES),
     CourtServes("ad", SpotCounts(SPOTS)),
 )
-
-
-def test_each_court_gets_its_mix_order_and_verdict():
-    deuce, ad = (court_mix(court, MODEL, seed=7) for court in BOTH)
-    assert (deuce.court, ad.court) == ("deuce", "ad")
-    for one in (deuce, ad):
-        assert sum(one.tenths.values()) == 10
-        assert Counter(one.order) == Counter(one.tenths)
-    assert deuce.verdict is not None
-    assert deuce.verdict.kind == "switches-too-often"
-    assert set(deuce.by_score) == {"game point"}
-    assert [(look.spot, look.again) for look in deuce.after] == [("wide", 0), ("body", 0), ("T", 0)]
-    assert (ad.verdict, ad.by_score, ad.after) == (None, {}, ())
 
 
 def test_notes_say_what_the_mix_rests_on():
