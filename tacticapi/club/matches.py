@@ -5,7 +5,7 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
-from tacticapi.club.dossier import Known, taught
+from tacticapi.club.dossier import taught
 from tacticapi.club.entries import MATCH_ENDED, add_signs, done_unless_changed, known_match, locked_match
 from tacticapi.club.health import Health, Trail, checked_facts, health_of
 from tacticapi.club.players import known_player
@@ -54,14 +54,17 @@ def create(
         **{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
     }  # fmt: skip
     checked = _checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
-    known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
+    with services.reading(club_id) as work:
+        known_club(work)
+        _check_sides(work, own_id, opponent_id)
+    earlier = encode(taught(services, club_id, opponent_id, surface=checked["context"].get("surface")))
     now = services.now()
 
     def add() -> Mapping[str, Any]:
         _check_sides(work, own_id, opponent_id)
         match = Match(
             club_id, work.matches.new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1,
-            revision=0, created_at=now, earlier=encode(known.earlier), updated_at=now, reopenable=True,
+            revision=0, created_at=now, earlier=earlier, updated_at=now, reopenable=True,
         )  # fmt: skip
         try:
             work.matches.add(match)
@@ -125,8 +128,7 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
     """End a match once: points and tries close, health items go for good. Raises NotFound, VersionConflict."""
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-    if version is not None and version != match.version:
-        raise VersionConflict("match", match.version)
+    _check_version(match, version)
     if match.status == "ended":
         return match
     stripped = _strip(services, club_id, match_id)
@@ -135,8 +137,7 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
         return health_of(services.rulebook).trail(work.observations.of_match(match_id))
 
     def do(work: UnitOfWork, match: Match, trail: Trail) -> None:
-        if version is not None and version != match.version:
-            raise VersionConflict("match", match.version)
+        _check_version(match, version)
         if match.status == "open":
             _end_locked(services, work, match, trail, stripped)
 
@@ -226,8 +227,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
-        if version is not None and version != match.version:
-            raise VersionConflict("match", match.version)
+        _check_version(match, version)
         if match.status == "ended":
             if not match.reopenable:
                 raise conflict("health-removed", "a match with whose end nothing of health went: start another match")
@@ -246,8 +246,7 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
     """
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-        if version is not None and version != match.version:
-            raise VersionConflict("match", match.version)
+        _check_version(match, version)
     for name in ("snapshots", "tries", "points", "observations"):
         rows = ROWS_IN_A_PIECE if name == "snapshots" else ENTRIES_IN_A_PIECE
         left = True
@@ -261,12 +260,9 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
     empty_log(services)
 
 
-def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Known:
-    """Return what earlier matches taught of the opponent; it is stored now, and read once the event permits it."""
-    with services.reading(club_id) as work:
-        known_club(work)
-        _check_sides(work, own_id, opponent_id)
-    return taught(services, club_id, opponent_id, surface=surface, reads=False)
+def _check_version(match: Match, version: int | None) -> None:
+    if version not in (None, match.version):
+        raise VersionConflict("match", match.version)
 
 
 def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
