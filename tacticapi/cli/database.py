@@ -17,11 +17,10 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
 from tacticapi.store.engine import AWAY
+from tacticapi.store.upkeep import MEND
 
 if TYPE_CHECKING:
     from tacticapi.advice import Adviser
-
-UPGRADE = "tacticapi db upgrade"
 
 Found = TypeVar("Found")
 
@@ -83,7 +82,7 @@ def check_schema(url: str) -> None:
     """End the command if the database is missing or of another version, naming the command that mends it."""
     file = sqlite_file(url)
     if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
-        raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
+        raise click.ClickException(f"there is no database {file}: run `{MEND}`")
     with refusals_told():
         complaint = check(url)
     if complaint:

@@ -15,18 +15,18 @@ from tacticapi.club.codec import encode
 from tacticapi.club.health import Health, Trail, health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import read_kept, withheld_now
-from tacticapi.store import Club, Entry, Feedback, Match, ObservationEntry, Player, Record, Snapshot, UnitOfWork
+from tacticapi.store import Entry, Feedback, Match, ObservationEntry, Record, Snapshot, UnitOfWork
 
 FORMAT, SCHEMA = "tacticapi", 1
-KINDS: dict[str, type[Record]] = {
-    "club": Club,
-    "player": Player,
-    "match": Match,
-    "observation": ObservationEntry,
-    "point": Entry,
-    "try": Entry,
-    "advice": Snapshot,
-    "feedback": Feedback,
+KINDS = {  # of rows, with the repository of each, those that others point to first
+    "club": "clubs",
+    "player": "players",
+    "match": "matches",
+    "observation": "observations",
+    "point": "points",
+    "try": "tries",
+    "advice": "snapshots",
+    "feedback": "feedback",
 }
 
 
@@ -44,12 +44,8 @@ def export(services: Services, club_id: str) -> Iterator[str]:
 
 
 def repositories(work: UnitOfWork) -> dict[str, Any]:
-    """Return the repository of each kind, those whose rows others point to first."""
-    found: tuple[Any, ...] = (
-        work.clubs, work.players, work.matches, work.observations,
-        work.points, work.tries, work.snapshots, work.feedback,
-    )  # fmt: skip
-    return dict(zip(KINDS, found, strict=True))
+    """Return the repository of each kind."""
+    return {kind: getattr(work, name) for kind, name in KINDS.items()}
 
 
 def _withheld(services: Services, work: UnitOfWork) -> set[str]:

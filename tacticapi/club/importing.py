@@ -255,10 +255,11 @@ def _record(
     if kind not in KINDS:
         raise refuse(f"one of {', '.join(KINDS)}", "line", number, "kind", value=kind)
     with _under("line", number, "row"):
-        record = _decoded(KINDS[kind], content.get("row"), f"a row of a {kind}")
+        repository = repositories(work)[kind]
+        record: store.Record = _decoded(repository.record, content.get("row"), f"a row of a {kind}")
         if record.club_id != work.club_id:
             raise refuse(f"a row of the club {work.club_id}", "club_id", value=record.club_id)
-        if found := list(_column_faults(repositories(work)[kind].table, record)):
+        if found := list(_column_faults(repository.table, record)):
             raise Refused(found)
         return _checked(services, work, kind, record)
 
