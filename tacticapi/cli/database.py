@@ -56,12 +56,8 @@ def refusals_told() -> Iterator[None]:
     except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
-        raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
-
-
-def first_line(error: Exception) -> str:
-    """What went wrong, without the advice of libraries that follows it."""
-    return str(error).partition("\n")[0]
+        first_line, *_ = str(error).splitlines()  # the advice of libraries follows it
+        raise click.ClickException(f"the database cannot be used now: {first_line}") from None
 
 
 def database_address() -> str:

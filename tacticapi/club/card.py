@@ -9,9 +9,8 @@ from tacticapi.advice.slots import unnamed
 from tacticapi.club.health import health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import at_moment, not_permitted, withheld_at
-from tacticapi.domain.advice import Advice, Safety, Suggestion
+from tacticapi.domain.advice import Advice, Safety
 from tacticapi.domain.court import Hands, Place
-from tacticapi.domain.rules import Tactic
 from tacticapi.domain.situation import Moment, Situation
 
 SERVE = frozenset({"serve", "left-hander"})
@@ -111,21 +110,22 @@ def _spoken(services: Services, known: Situation, advice: Advice) -> list[CardLi
     clean = health_of(services.rulebook).situation(known)
     shown = {one.tactic for one in advice.suggestions}
     sound = advice if clean == known else services.adviser.recommend(clean)
-    spoken = [_of_suggestion(one) for one in sound.suggestions if one.tactic in shown]
+    spoken = [
+        CardLine(
+            one.tactic, one.say, one.stop_when, one.category, one.caution, {at.court: at.spot for at in one.targets}
+        )
+        for one in sound.suggestions
+        if one.tactic in shown
+    ]
     if is_junior(known):
         return spoken
     away = shown | {held.tactic for held in advice.held_back}
     general = (services.rulebook.tactics.get(name) for name in GENERAL if name not in away)
-    return spoken + [_of_tactic(tactic) for tactic in general if tactic]
-
-
-def _of_suggestion(one: Suggestion) -> CardLine:
-    targets = {target.court: target.spot for target in one.targets}
-    return CardLine(one.tactic, one.say, one.stop_when, one.category, one.caution, targets)
-
-
-def _of_tactic(one: Tactic) -> CardLine:
-    return CardLine(one.id, unnamed(one.say), one.stop_when, one.category, one.caution, general=True)
+    return spoken + [
+        CardLine(one.id, unnamed(one.say), one.stop_when, one.category, one.caution, general=True)
+        for one in general
+        if one
+    ]
 
 
 def _filled(card: Card, spoken: list[CardLine], places: Mapping[str, Place]) -> Card:

@@ -193,7 +193,8 @@ def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbere
     for kind, group in groupby(numbered, key=lambda line: line[1].get("kind")):
         while batch := list(islice(group, AT_ONCE)):
             last = batch[0][0]
-            if ended or (kind is None and not _ends(batch, rows)):
+            is_end = len(batch) == 1 and batch[0][1].get("end") is True and batch[0][1].get("rows") == rows
+            if ended or (kind is None and not is_end):
                 raise refuse(f"the end of an export with {rows} rows", "line", last)
             if kind is None:
                 ended = True
@@ -227,10 +228,6 @@ def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[
         highest, revision = max((one.sequence for one in entered), default=0), kept.match.revision
         if revision < highest:
             raise refuse(f"at least {highest}, the sequence of an entry of this match", *at, "revision", value=revision)
-
-
-def _ends(batch: Sequence[Numbered], rows: int) -> bool:
-    return len(batch) == 1 and batch[0][1].get("end") is True and batch[0][1].get("rows") == rows
 
 
 @contextmanager
@@ -294,7 +291,7 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
         case store.Player():
             found = _player_faults(services, record)
         case store.Match():
-            found = [*_match_faults(services, record), *_side_faults(work, record)]
+            found = list(_match_faults(services, work, record))
             changed = max(record.updated_at, record.created_at)  # earlier versions did not keep it
             record = replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
         case store.Entry():
@@ -320,7 +317,7 @@ def _player_faults(services: Services, player: store.Player) -> list[Fault]:
     return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
 
 
-def _match_faults(services: Services, match: store.Match) -> Iterator[Fault]:
+def _match_faults(services: Services, work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
     for subject, facts in zip(PROFILES, (match.context, match.own_facts, match.opponent_facts), strict=True):
         checked_facts(subject, facts, services.rulebook)
     if match.first_server not in (None, *SIDES):
@@ -329,6 +326,10 @@ def _match_faults(services: Services, match: store.Match) -> Iterator[Fault]:
         yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
     if (match.status == "ended") != (match.ended_at is not None):
         yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
+    for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
+        player = work.players.get(player_id) if player_id else None
+        if player and player.side != side:
+            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
@@ -379,13 +380,6 @@ def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
     found = observation_faults({**body, **within}, rulebook)
     other = Fault(("way",), seen.way, "the way in which it was seen")
     return found or ([] if observation(0, body, kind).way is seen.way else [other])
-
-
-def _side_faults(work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
-    for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
-        player = work.players.get(player_id) if player_id else None
-        if player and player.side != side:
-            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
 
 
 def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fault]:

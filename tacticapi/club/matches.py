@@ -7,7 +7,7 @@ from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
 from tacticapi.club.dossier import taught
 from tacticapi.club.entries import MATCH_ENDED, add_signs, done_unless_changed, known_match, locked_match
-from tacticapi.club.health import Health, Trail, checked_facts, health_of
+from tacticapi.club.health import SUBJECTS, Trail, checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
 from tacticapi.club.services import (
@@ -28,10 +28,9 @@ from tacticapi.club.services import (
 )
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import ConstraintViolation, Entries, Entry, Match, ObservationEntry, Snapshot, UnitOfWork, packed
+from tacticapi.store import ConstraintViolation, Match, ObservationEntry, Snapshot, UnitOfWork, packed
 
 CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at", "external_id")
-_SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}
 NOT_REOPENABLE = {"reopenable": False}  # since something of health has gone
 
 
@@ -51,7 +50,7 @@ def create(
     an external id that is taken.
     """
     unsaid: dict[str, Any] = {
-        **{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
+        **{name: {} for name in SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
     }  # fmt: skip
     checked = _checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
     with services.reading(club_id) as work:
@@ -196,11 +195,14 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
     since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
     work.snapshots.update_all(since)
     _clean_entries(work, trail.left)
-    told = [line for line in work.feedback.of_match(match.id) if health.speaks_of_health(line.reason)]
-    work.feedback.update_all({line.id: {"reason": None} for line in told})
-    entered = [entry for entries in (work.points, work.tries) for entry in _clean_names(entries, match, health)]
-    cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
-    gone = since or trail.left or told or entered or any(getattr(match, n) != left for n, left in cleaned.items())
+    gone = bool(since or trail.left)
+    for repository, column in ((work.feedback, "reason"), (work.points, "body"), (work.tries, "body")):
+        rows: list[Any] = repository.of_match(match.id)
+        told = {one.id: {column: getattr(left, column)} for one in rows if (left := health.cleaned(one)) is not one}
+        repository.update_all(told)
+        gone = gone or bool(told)
+    clean = health.cleaned(match) or match
+    cleaned = {name: getattr(clean, name) for name in SUBJECTS}
     now = services.now()
     ended = {
         "status": "ended",
@@ -208,16 +210,9 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
         "version": match.version + 1,
         "revision": match.revision + 1,
         "updated_at": now,
-        **(NOT_REOPENABLE if gone else {}),
+        **(NOT_REOPENABLE if gone or clean is not match else {}),
     }
     work.matches.update(match.id, {**cleaned, **ended})
-
-
-def _clean_names(entries: Entries[Entry], match: Match, health: Health) -> list[Entry]:
-    """Take a text that states a danger sign out of who entered points or tries; return what held one."""
-    told = [one for one in entries.of_match(match.id) if one.body and health.speaks_of_health(one.body.get("by"))]
-    entries.update_all({one.id: {"body": {**(one.body or {}), "by": None}} for one in told})
-    return told
 
 
 def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
@@ -272,12 +267,12 @@ def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
 
 
 def _add_signs(services: Services, work: UnitOfWork, match: Match, checked: Mapping[str, Any]) -> None:
-    add_signs(services, work, match, {subject: checked[name] for name, subject in _SUBJECTS.items() if name in checked})
+    add_signs(services, work, match, {subject: checked[name] for name, subject in SUBJECTS.items() if name in checked})
 
 
 def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
     """Raises Conflict for health items in facts, of which an ended match takes none."""
-    health, facts = health_of(services.rulebook), {s: checked[n] for n, s in _SUBJECTS.items() if n in checked}
+    health, facts = health_of(services.rulebook), {s: checked[n] for n, s in SUBJECTS.items() if n in checked}
     late = [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]
     if late:
         raise Conflict(
@@ -290,7 +285,7 @@ def _checked(services: Services, changes: Mapping[str, Any]) -> dict[str, Any]:
     if unknown := changes.keys() - set(CHANGES):
         raise refuse(f"one of {', '.join(CHANGES)}", *sorted(unknown)[:1])
     checked = dict(changes)
-    for name, subject in _SUBJECTS.items():
+    for name, subject in SUBJECTS.items():
         if name in checked:
             checked[name] = checked_facts(subject, checked[name], services.rulebook)
     if checked.get("first_server") not in (None, *SIDES):
