@@ -11,7 +11,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.paging import SearchText, SortedQuery, kept_page, page_schema
-from tacticapi.api.situations import KeptProfile, PatchedProfile, ScoreSchema
+from tacticapi.api.situations import Profile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.club.services import external_id_taken
@@ -26,9 +26,9 @@ class MatchChangeSchema(wire.RulebookShape):
 
     keeps_null = True
 
-    context = PatchedProfile("context", says="The day, the court, the event and the format.")
-    own = PatchedProfile("own", says="Facts for this match, which override those of the player.")
-    opponent = PatchedProfile("opponent", says="Facts for this match, which override those of the player.")
+    context = Profile("context", "The day, the court, the event and the format.", dict)
+    own = Profile("own", "Facts for this match, which override those of the player.", dict)
+    opponent = Profile("opponent", "Facts for this match, which override those of the player.", dict)
     first_server = wire.Word(SIDES, says="Who serves the first point.")
     started_at = wire.Time(says="When it starts.", null=False)
     external_id = wire.ExternalId()
@@ -39,9 +39,11 @@ class NewMatchSchema(wire.RulebookShape):
 
     keeps_null = True  # a match that is there
 
-    context = KeptProfile("context", says="The day, the court, the event and the format. Absent if unknown.")
-    own = KeptProfile("own", says="Facts for this match, which override those of the player. Absent if none.")
-    opponent = KeptProfile("opponent", says="Facts for this match, which override those of the player. Absent if none.")
+    context = Profile("context", "The day, the court, the event and the format. Absent if unknown.", wire.told)
+    own = Profile("own", "Facts for this match, which override those of the player. Absent if none.", wire.told)
+    opponent = Profile(
+        "opponent", "Facts for this match, which override those of the player. Absent if none.", wire.told
+    )
     first_server = wire.Word(SIDES, says="Who serves the first point. Absent if unknown.")
     started_at = wire.Time(says="When it starts. Default: now.")
     own_id = wire.Id("Id of the own player.", required=True)

@@ -74,11 +74,10 @@ def paged(
     """Answer with one page; `key` names an item for good. A cursor that names no item is refused with 422."""
     start = 0
     if "cursor" in query:
-        places = (place for place, item in enumerate(items) if key(item) == query["cursor"])
-        place = next(places, None)
-        if place is None:
+        names = [key(item) for item in items]
+        if query["cursor"] not in names:
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
-        start = place + 1
+        start = names.index(query["cursor"]) + 1
     return one_page(query, items[start : start + query["page_size"] + 1], present, key)
 
 
