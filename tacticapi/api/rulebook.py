@@ -66,7 +66,7 @@ def get_rulebook() -> Response:
 
 
 @blueprint.route("/v1/sources")
-@blueprint.arguments(PageQuery, location="query")
+@blueprint.query(PageQuery)
 @blueprint.response(200, SourcePage, description="One page of sources.")
 def list_sources(query: dict[str, Any]) -> Response:
     """List the sources.
@@ -77,13 +77,6 @@ def list_sources(query: dict[str, Any]) -> Response:
 
 
 PLACES = ("observations", "context", "own", "opponent")
-
-
-class VocabularyQuery(PageQuery):
-    """Which kinds are wanted."""
-
-    subject = fields.String(metadata={"description": "The part of the id before the dot. Default: all."})
-    phase = wire.a_choice(Phase, "Only what can be seen in this phase. Default: all.")
 
 
 wire.shape_of(
@@ -111,7 +104,11 @@ TraitPage = page_schema(TraitSchema)
 
 
 @blueprint.route("/v1/vocabulary")
-@blueprint.arguments(VocabularyQuery, location="query")
+@blueprint.query(
+    PageQuery,
+    subject=fields.String(metadata={"description": "The part of the id before the dot. Default: all."}),
+    phase=wire.a_choice(Phase, "Only what can be seen in this phase. Default: all."),
+)
 @blueprint.response(200, KindPage, description="One page of kinds.")
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List what can be observed.
@@ -125,7 +122,7 @@ def list_vocabulary(query: dict[str, Any]) -> Response:
 
 
 @blueprint.route("/v1/traits")
-@blueprint.arguments(PageQuery, location="query")
+@blueprint.query(PageQuery)
 @blueprint.response(200, TraitPage, description="One page of traits.")
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.

@@ -82,7 +82,7 @@ blueprint = routes.KeptBlueprint("tokens")
 
 @blueprint.route("/v1/tokens")
 @blueprint.needs("manage")
-@blueprint.arguments(PageQuery, location="query")
+@blueprint.query(PageQuery)
 @blueprint.response(200, TokenPage, description="One page of tokens.")
 def list_tokens(query: dict[str, Any]) -> Response:
     """List the tokens of the club.
