@@ -53,7 +53,6 @@ class AdviceLineSchema(OfMatchSchema):
     given_at = wire.a_time("When it was given.", of="created_at")
 
 
-AdviceLinePage = page_schema(AdviceLineSchema)
 blueprint = KeptBlueprint("live")
 
 
@@ -90,7 +89,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
 @blueprint.query(PageQuery)
-@blueprint.response(200, AdviceLinePage, description="One page of what was given.")
+@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of what was given.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
 
@@ -148,9 +147,6 @@ class FeedbackSchema(wire.Answer):
     created_at = wire.a_time("When it was posted.")
 
 
-FeedbackPage = page_schema(FeedbackSchema)
-
-
 @blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewFeedbackSchema)
@@ -169,7 +165,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/feedback")
 @blueprint.needs("read")
 @blueprint.query(PageQuery)
-@blueprint.response(200, FeedbackPage, description="One page of feedback.")
+@blueprint.response(200, page_schema(FeedbackSchema), description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.
 

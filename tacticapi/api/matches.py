@@ -77,7 +77,6 @@ class MatchScoreSchema(wire.Shape):
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
-MatchPage = page_schema(MatchSchema)
 blueprint = routes.KeptBlueprint("matches")
 UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that is there
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
@@ -134,7 +133,7 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
     status=wire.a_choice(STATUSES, "Default: both."),
     external_id=SearchText("Only the match of this external id."),
 )
-@blueprint.response(200, MatchPage, description="One page of matches.")
+@blueprint.response(200, page_schema(MatchSchema), description="One page of matches.")
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 

@@ -67,7 +67,6 @@ class PlayerSchema(wire.Answer):
     external_id = wire.a_text("The club's own id.", absent=True)
 
 
-PlayerPage = page_schema(PlayerSchema)
 blueprint = routes.KeptBlueprint("players")
 
 
@@ -122,7 +121,7 @@ def put_player(posted: dict[str, Any], external_id: str) -> Response:
     label=SearchText("Only the player with exactly this label."),
     external_id=SearchText("Only the player of this external id."),
 )
-@blueprint.response(200, PlayerPage, description="One page of players.")
+@blueprint.response(200, page_schema(PlayerSchema), description="One page of players.")
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 

@@ -51,7 +51,6 @@ class RulebookSchema(wire.Answer):
 
 
 SourceSchema = wire.shape_of(Source)
-SourcePage = page_schema(SourceSchema)
 blueprint = Blueprint("rulebook", of_the_rulebook=True)
 
 
@@ -67,7 +66,7 @@ def get_rulebook() -> Response:
 
 @blueprint.route("/v1/sources")
 @blueprint.query(PageQuery)
-@blueprint.response(200, SourcePage, description="One page of sources.")
+@blueprint.response(200, page_schema(SourceSchema), description="One page of sources.")
 def list_sources(query: dict[str, Any]) -> Response:
     """List the sources.
 
@@ -98,9 +97,7 @@ KindSchema = wire.shape_of(
         wire.a_word(("optional", "required"), "Whether it is required."),
     ),
 )
-KindPage = page_schema(KindSchema)
 TraitSchema = wire.shape_of(Trait)
-TraitPage = page_schema(TraitSchema)
 
 
 @blueprint.route("/v1/vocabulary")
@@ -109,7 +106,7 @@ TraitPage = page_schema(TraitSchema)
     subject=fields.String(metadata={"description": "The part of the id before the dot. Default: all."}),
     phase=wire.a_choice(Phase, "Only what can be seen in this phase. Default: all."),
 )
-@blueprint.response(200, KindPage, description="One page of kinds.")
+@blueprint.response(200, page_schema(KindSchema), description="One page of kinds.")
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List what can be observed.
 
@@ -123,7 +120,7 @@ def list_vocabulary(query: dict[str, Any]) -> Response:
 
 @blueprint.route("/v1/traits")
 @blueprint.query(PageQuery)
-@blueprint.response(200, TraitPage, description="One page of traits.")
+@blueprint.response(200, page_schema(TraitSchema), description="One page of traits.")
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.
 

@@ -38,7 +38,6 @@ TacticSchema = wire.shape_of(
     terms=wire.texts("The price in words, term by term."),
     sources=wire.a_list(SourceLineSchema, "Who says so."),
 )
-TacticPage = page_schema(TacticSchema)
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
@@ -71,7 +70,7 @@ blueprint = Blueprint("tactics", of_the_rulebook=True)
     status=fields.String(metadata={"description": "Status of a source, or common practice. Default: all."}),
     risk=wire.a_choice(RISKS, "Default: all."),
 )
-@blueprint.response(200, TacticPage, description="One page of tactics.")
+@blueprint.response(200, page_schema(TacticSchema), description="One page of tactics.")
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
