@@ -61,7 +61,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema(pass_original=True)
     def possible(self, data: Mapping[str, Any], original: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
-        found = list(_outside(_into(data), data["target"]))
+        found = parts.outside(_into(data), data["target"])
         if "counts" in data and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
@@ -80,16 +80,6 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
 def _into(data: Mapping[str, Any]) -> Region:
     return BOXES[data["serve"]] if data.get("serve") else COURT
-
-
-def _outside(into: Region, target: Spot) -> list[Fault]:
-    x, y = target
-    found = []
-    if not into.left <= x <= into.right:
-        found.append(Fault(("target", "x"), x, f"a number from {into.left:g} to {into.right:g}, inside the lines"))
-    if y > into.back:
-        found.append(Fault(("target", "y"), y, f"a number from 0.2 to {into.back:g}, inside the lines"))
-    return found
 
 
 def _across(shot: Shot) -> Spot:
