@@ -87,15 +87,18 @@ class _Plan:
 
     def worth(self, now: Array, by: Array) -> Array:
         """Return the sum after each look, (nodes, looks), if it moves the gains now, (rows,), by (rows, looks)."""
-        nodes, total = NODES[:, np.newaxis], np.zeros((len(NODES), by.shape[1]))
+        looks = by.shape[1]
+        nodes, moves = np.repeat(NODES, looks), np.tile(by, len(NODES))
+        total, least = np.zeros_like(nodes), np.empty_like(nodes)
         for rows in self._parts:
-            best, second = np.zeros_like(total), np.zeros_like(total)
+            best, second = np.zeros_like(nodes), np.zeros_like(nodes)
             for row in rows:
-                gain = nodes * by[row] + now[row]
-                np.maximum(second, np.minimum(best, gain), out=second)
+                gain = nodes * moves[row]
+                gain += now[row]
+                np.maximum(second, np.minimum(best, gain, out=least), out=second)
                 np.maximum(best, gain, out=best)
             total += best + second
-        return total
+        return total.reshape(len(NODES), looks)
 
     def rivals(self, row: int, gains: Sequence[float]) -> int | None:
         """Return the best row that would be played in the place of this one, None if none gains."""

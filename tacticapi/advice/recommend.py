@@ -183,7 +183,7 @@ class Adviser:
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        facts = self._facts.build(view, beliefs.by_key.values(), current)
+        facts = self._facts.build(view, beliefs.all, current)
         return _Reading(state, point, beliefs, prices, pricer, playing, told, before, judged, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference, *, profile: bool) -> Advice:

@@ -9,10 +9,10 @@ from flask import Response
 from markupsafe import Markup
 
 from tacticapi import __version__
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, KeptBlueprint, html_answer, offers, template
 from tacticapi.api.http.conditional import polled, tag_of
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.club import matches
 from tacticapi.club.card import Card, CardLine, plan_card
@@ -148,7 +148,7 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     given. Refused (403) where the event does not permit advice at that moment. The event's rules on notes are for the
     reader to check, and the card says so.
     """
-    services, club = kept_services(), club_id()
+    services, club = here()
     revision = matches.revision(services, club, match_id)
     tag = tag_of("card", revision, query["moment"], deployment().rulebook.digest, __version__)
 

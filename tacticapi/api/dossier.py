@@ -6,9 +6,9 @@ from flask import Response
 
 from tacticapi.api.debrief import with_wing
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, template, wanted
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -77,10 +77,10 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     dates and surfaces. As JSON, or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is
     named in `playing`. While only safety may be read of that match, the dossier holds that and a notice alone.
     """
-    if players.get(kept_services(), club_id(), player_id).side != "opponent":
+    if players.get(*here(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")
     surface = listed(query, "surface", deployment().rulebook.kinds[SURFACE].options)
-    told = dossier(kept_services(), club_id(), player_id, surface=surface)
+    told = dossier(*here(), player_id, surface=surface)
     if wanted(*FORMS) == MARKDOWN:
         response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
     else:

@@ -61,7 +61,7 @@ class Profile(fields.Field[dict[str, Any]]):
     """An object whose names are the vocabulary's items of one subject; what is null is left out as unknown."""
 
     def __init__(self, subject: str, *, says: str) -> None:
-        super().__init__(allow_none=True, metadata={"description": says})
+        super().__init__(allow_none=True, metadata={"description": says, "components": (subject.capitalize(),)})
         self.subject = subject
         self._kinds: Mapping[str, ObservationKind] | None = None
 

@@ -13,9 +13,9 @@ from marshmallow.validate import Length
 from tacticapi.advice import Trace
 from tacticapi.advice.explain import WhyNot
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id, require
+from tacticapi.api.http.access import here, require
 from tacticapi.api.http.blueprint import Blueprint, answer
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, hosted, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
@@ -216,7 +216,7 @@ def _begun(posted: Situation) -> SituationWithEarlier:
         return SituationWithEarlier(posted)
     require(SCOPE)
     try:
-        return begun(kept_services(), club_id(), posted)
+        return begun(*here(), posted)
     except Refused as refused:
         refuse(NOT_FOUND, faults=refused.faults)
 

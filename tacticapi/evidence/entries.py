@@ -171,8 +171,13 @@ def pools_of(
     for pool in found:
         of_kind = twins.setdefault((pool.kind.same_as or pool.kind.id, pool.wing), {})
         of_kind[pool.kind.id] = of_kind.get(pool.kind.id, 0.0) + pool.chances
-    fuller = {twin: max(of_kind, key=lambda name: (of_kind[name], name)) for twin, of_kind in twins.items()}
-    return [pool for pool in found if pool.kind.id == fuller[pool.kind.same_as or pool.kind.id, pool.wing]]
+    emptier = {
+        (name, wing)
+        for (_, wing), of_kind in twins.items()
+        if len(of_kind) > 1
+        for name in sorted(of_kind, key=lambda name: (of_kind[name], name))[:-1]
+    }
+    return [pool for pool in found if (pool.kind.id, pool.wing) not in emptier] if emptier else found
 
 
 def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> list[Pool]:

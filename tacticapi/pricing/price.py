@@ -250,7 +250,8 @@ class Prices:
         if firings[0].tactic.price is None:
             return Priced(firings[0])
         found = [(self._figures[place], firing, place) for firing in firings for place in self._places(firing)]
-        figures, firing, place = max(found, key=lambda f: (round(f[0][2], 9), -f[1].alternative, -f[2]))
+        best = max(found, key=lambda f: (round(f[0][2], 9), -f[1].alternative, -f[2])) if len(found) > 1 else found[0]
+        figures, firing, place = best
         mean, spread, after, pays_in, read, reads = figures
         if firing.tactic.id in self._told:
             mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))

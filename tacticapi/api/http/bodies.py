@@ -79,14 +79,9 @@ def json_body(request: flask.Request) -> Any:
 
 
 def plain_body(request: flask.Request) -> bytes:
-    """Return the whole body, which must not be packed."""
+    """Return the body, which must not be packed. One without a length is cut at the limit, so it is refused there."""
     if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
         refuse(problems.MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
-    return whole_body(request)
-
-
-def whole_body(request: flask.Request) -> bytes:
-    """Return the body. One without a length is cut at the limit by the framework, so it is refused there."""
     try:
         body = request.get_data(cache=False)
     except HTTPException:

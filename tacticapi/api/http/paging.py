@@ -10,9 +10,8 @@ from flask import Response, request
 from marshmallow import fields
 from marshmallow.validate import ContainsNoneOf, Length, Range
 
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
-from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Shape, Time, a_choice, options
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
@@ -102,7 +101,7 @@ def kept_page(
         wanted |= _place(cursor) if by_change else {"after": cursor}
         if not is_id(wanted.get("after", "")):
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
-    found = find(kept_services(), club_id(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
+    found = find(*here(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
     return one_page(query, found, present, _changed_at if by_change else attrgetter("id"))
 
 
