@@ -65,10 +65,9 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 
 
 def _findings(rulebook: Rulebook) -> Iterator[str]:
-    for finding in lint(match_rules(rulebook), rulebook):
-        yield f"{finding.where}: {finding.what}, expected {finding.expected}"
-    for tactic, what, expected in price_findings(PriceBook(rulebook, ProfileModel(rulebook))):
-        yield f"{tactic}: {what}, expected {expected}"
+    prices = PriceBook(rulebook, ProfileModel(rulebook))
+    for where, what, expected in (*lint(match_rules(rulebook), rulebook), *price_findings(prices)):
+        yield f"{where}: {what}, expected {expected}"
     limit = float(rulebook.defaults["evidence"]["one_chance_move"])
     for move in largest_moves(rulebook):
         if move.change > limit:

@@ -85,12 +85,10 @@ def _rulebook(entries: Entries) -> Rulebook:
     def all_of(sort: type[T], kind: str) -> dict[str, T]:
         return {name: _built(sort, one) for name, one in data[kind].items()}
 
-    written = {
+    tactics = {
         name: _tactic(data["tactics"][name], entry, authority_of(entry, entries), levels)
         for name, entry in entries.by_kind["tactics"].items()
     }
-    tactics = with_house_rules(written, (entry.data for entry in entries.by_kind["house"].values()))
-    circumstances = {name: _circumstance(one, levels) for name, one in data["circumstances"].items()}
     return Rulebook(
         version=defaults["version"],
         digest=_digest_of(entries.contents),
@@ -101,8 +99,8 @@ def _rulebook(entries: Entries) -> Rulebook:
         traits=all_of(Trait, "traits"),
         categories=all_of(Category, "categories"),
         moments={Moment(name): one for name, one in all_of(MomentRule, "moments").items()},
-        circumstances=_still_used(circumstances, written, tactics),
-        tactics=tactics,
+        circumstances={name: _circumstance(one, levels) for name, one in data["circumstances"].items()},
+        tactics=with_house_rules(tactics, (entry.data for entry in entries.by_kind["house"].values())),
         balls=all_of(Ball, "balls"),
         places=all_of(Place, "places"),
         danger=_built(DangerWords, content("danger-signs")),
@@ -174,23 +172,6 @@ def _reweighted(tactic: Tactic, numbers: Data) -> Tactic:
         return replace(tactic, order=numbers.get("order", tactic.order))
     share, costs = (float(numbers.get(name, getattr(tactic.price, name))) for name in ("share", "costs"))
     return replace(tactic, price=replace(tactic.price, share=share, costs=costs))
-
-
-def _still_used(
-    circumstances: Mapping[str, Circumstance], before: Mapping[str, Tactic], after: Mapping[str, Tactic]
-) -> dict[str, Circumstance]:
-    """Return the circumstances without those that only muted tactics used."""
-    idle = _used(circumstances, before) - _used(circumstances, after)
-    return {name: one for name, one in circumstances.items() if name not in idle or not one.when}
-
-
-def _used(circumstances: Mapping[str, Circumstance], tactics: Mapping[str, Tactic]) -> set[str]:
-    conjunctions = [each for tactic in tactics.values() for each in _conjunctions(tactic)]
-    used: set[str] = set()
-    while found := {c.name for each in conjunctions for c in each if c.kind is FactKind.CIRCUMSTANCE} - used:
-        used |= found
-        conjunctions = [each for name in found if name in circumstances for each in circumstances[name].when]
-    return used
 
 
 def _conjunctions(tactic: Tactic) -> list[tuple[Condition, ...]]:

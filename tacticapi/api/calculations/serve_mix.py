@@ -13,7 +13,7 @@ from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.situation import Wing
 from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
-from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
+from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Serves, SpotCounts, court_mix
 from tacticapi.rulebook.files import Fault
 
 SPOTS = ("wide", "body", "T")
@@ -76,14 +76,12 @@ class CourtSchema(wire.Shape):
             raise ValidationError(messages(found))
 
     @post_load
-    def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[Served, ...]]:
-        """Return counts and sequence of one side."""
+    def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[str, ...], tuple[str, ...]]:
+        """Return counts, sequence and scores of one side."""
         spots = tuple(spot for spot in SPOTS if spot in data["spots"])
         by_lean = {spot: _serves(cells) for spot, cells in data.get("by_lean", {}).items()}
         counts = SpotCounts(spots, _serves(data["spots"]), data.get("leans", {}), by_lean)
-        sequence = data.get("sequence", [])
-        scores = data.get("scores") or [None] * len(sequence)
-        return counts, tuple(Served(spot, score) for spot, score in zip(sequence, scores, strict=True))
+        return counts, tuple(data.get("sequence", ())), tuple(data.get("scores", ()))
 
 
 class CourtsSchema(wire.Shape):
@@ -134,7 +132,8 @@ DEFAULTS = "What was not counted is a model default of this service, not a measu
 def mixes(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """Return the mix of each court, unrounded; one that was not asked for is absent."""
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
-    found = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server or "own")
+    model = MixModel(**defaults["serve_mix"])
+    found = (court_mix(one, model, query.seed, query.server or "own") for one in query.courts)
     return {"courts": {mix.court: _court(mix, wings) for mix in found}}
 
 

@@ -79,15 +79,6 @@ def test_it_answers_as_the_match_stands_after_the_step(client):
     assert any(line["tries"]["of"] for line in debrief["tactics"])
 
 
-def test_two_processes_answer_alike(adviser):
-    answers = []
-    for _ in range(2):
-        with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
-            kept = client.get(at(LAST, "/observations")).json["items"]
-            answers.append([(entry["id"], entry["observation"]) for entry in kept])
-    assert answers[0] == answers[1]
-
-
 @pytest.mark.parametrize(("noun", "body"), [("points", {"winner": "own"}), ("end", None)])
 def test_nobody_changes_it(client, noun, body):
     assert client.post(at(10, f"/{noun}"), json=body).status_code == 403

@@ -7,10 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tacticapi.rulebook.checks import wording_faults
-from tacticapi.rulebook.files import RuleFileError, our_rules
+from tacticapi.rulebook.files import RuleFileError
 from tacticapi.rulebook.load import load
-
-from .conftest import mistakes_of
 
 SERVE, WINGS, RALLY, OWN = "tactics/serve.yaml", "traits/wings.yaml", "observations/rally.yaml", "observations/own.yaml"
 DEFAULTS, COMPUTED = "defaults.yaml", "circumstances/computed.yaml"
@@ -210,13 +208,6 @@ def test_a_circumstance_that_nothing_asks_for_is_told_where_it_stands(spoil):
     (mistake,) = spoil(SERVE, "{circumstance: left-hander}", "{circumstance: ahead}")
     assert (Path(mistake.file).name, mistake.line, mistake.field) == ("computed.yaml", 3, "/circumstances/1/id")
     assert mistake.expected == "a circumstance that a tactic asks for"
-
-
-def test_a_fault_of_the_numbers_of_court_and_ball_is_told(rules):
-    text = (our_rules() / "court.yaml").read_text()
-    (rules / "court.yaml").write_text(text.replace("usual_level: intermediate", "usual_level: deity"))
-    (mistake,) = mistakes_of(rules)
-    assert (mistake.field, mistake.expected) == ("/usual_level", "one of beginner, intermediate, advanced, elite")
 
 
 def test_a_missing_file_or_folder_is_a_mistake(rules):
