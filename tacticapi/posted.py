@@ -24,9 +24,9 @@ MAX_TEXT = 500
 MAX_NEAR = 40  # letters of an unknown id for which a known one is looked up
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
-NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
+NAMES = dict.fromkeys(field.name for field in fields(Observation) if field.name not in ("index", "way"))
 _OTHER_NAME = f"one of the names {', '.join(NAMES)}"
-_SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
+_SAID = {way.value: way for way in Way if way is not Way.TEXT}
 _POINT_NAMES = frozenset({"winner", "own_error", "score", "by"})
 _TACTIC = "the id of a tactic"
 SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
@@ -142,9 +142,9 @@ def unknown_kind_faults(posted: Posted) -> list[Fault]:
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
     """Return the observation that a checked entry means, at this place of the list."""
-    given = ((name, value) for name, value in posted.items() if value is not None)
-    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given}
-    way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
+    given = {name: value for name, value in posted.items() if value is not None}
+    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given.items()}
+    way = Way.TEXT if _is_text(posted, kind) else next((way for name, way in _SAID.items() if name in said), Way.TEXT)
     if way is Way.TEXT:
         said.setdefault("value", said.get("note"))
     return Observation(index, way=way, **said)
@@ -163,9 +163,9 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
     """Return whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
     value = posted.get("value")
-    if Way.TEXT not in kind.ways or not isinstance(value, str) or value in kind.options:
+    if not isinstance(value, str) or Way.TEXT not in kind.ways or value in kind.options:
         return False
-    return all(way is Way.VALUE or posted.get(way) is None for way in _SAID)
+    return all(name == Way.VALUE or posted.get(name) is None for name in _SAID)
 
 
 def number(value: Any) -> bool:
@@ -276,7 +276,7 @@ def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
 
 
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
-    used = [way for way in _SAID if way in given]
+    used = [way for name, way in _SAID.items() if name in given]
     if not used and not (Way.TEXT in kind.ways and "note" in given):
         yield Fault((), None, f"one form: {' or '.join(kind.ways)}")
     for way in used:
@@ -362,7 +362,8 @@ def _place_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def _whole(value: Any, most: int) -> bool:
-    return number(value) and 0 <= value <= most and value == int(value)
+    is_whole = type(value) is int or (number(value) and value == int(value))
+    return is_whole and 0 <= value <= most
 
 
 def _wind_faults(value: Mapping[str, Any], kind: ObservationKind, at: Path) -> Iterator[Fault]:
@@ -436,7 +437,11 @@ def strict_json(body: bytes) -> Any:
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
     """Return the JSON value of a text; `nul` permits NUL in it. Raises as `strict_json`."""
-    suspect = _SUSPECT.search(text) is not None
+    suspect = (
+        any(sign in text for sign in _SIGNS)
+        or _LARGE.search(text) is not None
+        or not (text.isascii() or _SURROGATE.search(text) is None)
+    )
     try:
         value = (_STRICT if suspect else _PLAIN).decode(text)
     except json.JSONDecodeError as error:
@@ -455,8 +460,12 @@ def _odd(value: Any, depth: int) -> bool:
     """Return whether a value without suspect texts and numbers is too deep, or an object of it repeats a name."""
     if type(value) is not dict and type(value) is not list:
         return type(value) is _Repeated
-    items = value.values() if type(value) is dict else value
-    return depth > MAX_DEPTH or any(_odd(item, depth + 1) for item in items if type(item) in _CONTAINERS)
+    if depth > MAX_DEPTH:
+        return True
+    for item in value.values() if type(value) is dict else value:
+        if type(item) in _CONTAINERS and _odd(item, depth + 1):
+            return True
+    return False
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -474,7 +483,8 @@ def _integer(digits: str) -> float:
 
 
 # what may stand for NUL, a lone surrogate, or a number beyond 2^53; a text without it needs no look at each value
-_SUSPECT = re.compile("[\ud800-\udfff]|" r"\\u|\d{16}|\d[eE]|NaN|Infinity")
+_SIGNS = ("\\u", "NaN", "Infinity")
+_LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")  # begins with a class, which the search skips to
 _CONTAINERS = frozenset({dict, list, _Repeated})
 _PLAIN = json.JSONDecoder(object_pairs_hook=_object)
 _STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
