@@ -36,27 +36,6 @@ class Setting(Generic[Value]):
             raise SettingError(f"{self.name}: expected {error}") from None
 
 
-@dataclass(frozen=True, slots=True)
-class SettingLine:
-    """One line of the listing; `source` is "environment" or "default"."""
-
-    name: str
-    value: str
-    source: str
-    meaning: str
-
-
-def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
-    """Return every setting with its value, its origin and its meaning. Secrets are masked."""
-    found = os.environ if environment is None else environment
-    lines = []
-    for one in SETTINGS:
-        text = found.get(one.name)
-        shown = (MASK if text and one.secret else text or one.default) or "(nothing)"
-        lines.append(SettingLine(one.name, shown, "environment" if text else "default", one.meaning))
-    return lines
-
-
 def complaints(environment: Mapping[str, str] | None = None) -> list[str]:
     """Return what is wrong with the environment: unknown TACTICAPI_ variables, and invalid values."""
     found = os.environ if environment is None else environment

@@ -42,7 +42,7 @@ settings.load_profile("repeatable")
 
 @pytest.fixture(scope="session")
 def rulebook() -> Rulebook:
-    return load(strict=False)
+    return load()
 
 
 @pytest.fixture(scope="session")

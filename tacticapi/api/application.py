@@ -5,7 +5,6 @@ from typing import Any
 
 from flask import Flask
 from flask.json.provider import DefaultJSONProvider
-from werkzeug.exceptions import HTTPException
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from tacticapi import __version__
@@ -35,8 +34,7 @@ from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
 from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
-from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
-from tacticapi.rulebook.evaluator import TooManyMatches
+from tacticapi.api.http.problems import answer_refusals
 from tacticapi.rulebook.files import rule_paths
 from tacticapi.rulebook.load import load
 
@@ -61,9 +59,7 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
     for resource in RESOURCES:
         contract.register_blueprint(resource.blueprint)
     app.register_blueprint(pages.blueprint)
-    app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)
-    app.register_error_handler(TooManyMatches, lambda error: http_problem(ProblemError(TOO_MANY_MATCHES, str(error))))
     return app
 
 

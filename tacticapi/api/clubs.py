@@ -8,10 +8,9 @@ from typing import Any
 from flask import Response, request
 
 from tacticapi.api.http import blueprint as routes
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import IMPORT_PATH, MAX_IMPORT, plain_body
-from tacticapi.api.http.conditional import check_version, edited, names_version, read_answer
-from tacticapi.api.http.deployment import kept_services
+from tacticapi.api.http.conditional import edited, named_version, read_answer
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
 from tacticapi.api.http.problems import INVALID_BODY, MEDIA_TYPE_REFUSED, refuse
 from tacticapi.club import clubs, players, retention
@@ -27,6 +26,8 @@ _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown ag
 
 class ClubChangeSchema(Shape):
     """What is to be changed. What is absent stays; null days keep for good."""
+
+    keeps_null = True
 
     label = Text(MAX_LABEL, says="What the club is called.", null=False)
     keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
@@ -64,7 +65,7 @@ def get_club() -> Response:
 
     How long it keeps what was seen. The ETag is what a change names in If-Match.
     """
-    return read_answer(clubs.get(kept_services(), club_id()), ClubSchema.written)
+    return read_answer(clubs.get(*here()), ClubSchema.written)
 
 
 @blueprint.route("/v1/club", methods=["PATCH"])
@@ -76,7 +77,7 @@ def change_club(posted: dict[str, Any]) -> Response:
 
     Matches past their days go at the next nightly sweep.
     """
-    at = (kept_services(), club_id())
+    at = here()
     club = clubs.get(*at)
     return edited(club, posted, ClubChangeSchema, lambda: clubs.update(*at, club.version, **posted), ClubSchema.written)
 
@@ -93,7 +94,7 @@ def export_club() -> Response:
     items and tokens are left out, and the advice of a match that goes on while only safety may be read of it.
     `tacticapi import` reads it into any database.
     """
-    lines = export(kept_services(), club_id())
+    lines = export(*here())
     first = next(lines)  # what is refused is refused before the answer begins
     as_lines = routes.wanted(*FORMS) == routes.JSON_LINES
     told = chain([first], lines) if as_lines else _list(first, lines)
@@ -117,7 +118,7 @@ def import_into_club() -> Response:
     if request.mimetype not in (routes.JSON_LINES, "application/jsonl"):
         refuse(MEDIA_TYPE_REFUSED, f"an export is sent as {routes.JSON_LINES}")
     request.max_content_length = MAX_IMPORT
-    counts = fill_club(kept_services(), club_id(), _lines(plain_body(request)))
+    counts = fill_club(*here(), _lines(plain_body(request)))
     return routes.answer({"rows": sum(counts.values()), "matches": counts.get("match", 0)})
 
 
@@ -138,9 +139,8 @@ def erase_player(player_id: str) -> Response:
     Matches of which nobody is left go; others stay without the player, so that what the other player did still
     counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
     """
-    if names_version():
-        check_version(players.get(kept_services(), club_id(), player_id).version)
-    retention.erase_player(kept_services(), club_id(), player_id)
+    named_version(players.get(*here(), player_id).version)
+    retention.erase_player(*here(), player_id)
     return Response(status=204)
 
 

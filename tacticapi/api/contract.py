@@ -3,7 +3,7 @@
 import copy
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from http import HTTPStatus
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from marshmallow import fields
 from tacticapi.advice.suggestions import COURTS
 from tacticapi.api.http.blueprint import SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
-from tacticapi.api.situations import KindId, Profile
+from tacticapi.api.situations import KindId
 from tacticapi.domain.rules import ObservationKind, Rulebook, WingRule
 from tacticapi.domain.situation import Coaching, Device, Moment, Phase, Verdict, Way, Wing
 from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
@@ -29,16 +29,6 @@ TOLD: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("contract.yaml").
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
 
-def component_of(subject: str) -> str:
-    """Return the name of the component that describes a subject."""
-    return subject.capitalize()
-
-
-def observation_ids(rulebook: Rulebook) -> list[str]:
-    """Return the ids that are posted as observations, in vocabulary order."""
-    return [kind.id for kind in rulebook.kinds.values() if kind.subject not in PROFILES]
-
-
 def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
     """Return the objects `context`, `own` and `opponent`, and the match format, by the name of their component."""
     made = {}
@@ -47,7 +37,7 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
         if subject == "context":
             reference = {"anyOf": [{"$ref": "#/components/schemas/Format"}, {"type": "null"}]}
             properties[FORMAT] = {**reference, "description": "The format. Default: best of three tie-break sets."}
-        made[component_of(subject)] = {
+        made[subject.capitalize()] = {
             "type": "object",
             "description": "Absent or null if unknown.",
             "properties": properties,
@@ -102,7 +92,7 @@ class Contract(flask_smorest.Api):
 
     def __init__(self, app: Flask, rulebook: Rulebook) -> None:
         options = {"info": TOLD["info"], "servers": [{"url": "/"}]}
-        self._ids = observation_ids(rulebook)
+        self._ids = [kind.id for kind in rulebook.kinds.values() if kind.subject not in PROFILES]
         super().__init__(app, spec_kwargs=options)
         app.extensions[EXTENSION] = self
         for name, component in profile_components(rulebook).items():
@@ -115,23 +105,18 @@ class Contract(flask_smorest.Api):
 
     def _init_spec(self, **options: Any) -> None:
         super()._init_spec(**options)
-        self.ma_plugin.converter.add_attribute_function(self._vocabulary2properties())
-
-    def _vocabulary2properties(self) -> Any:
         ids = self._ids
 
         def vocabulary2properties(converter: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
             """Return what the rulebook says about a field: the ids it takes, or the names of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
-            own = [component_of(field.subject)] if isinstance(field, Profile) else None
-            names = own or field.metadata.get("components", ())
-            forms = [{"$ref": f"#/components/schemas/{name}"} for name in names]
+            forms = [{"$ref": f"#/components/schemas/{name}"} for name in field.metadata.get("components", ())]
             if len(forms) == 1 and not field.allow_none:
                 return forms[0]
             return {"anyOf": [*forms, {"type": "null"}] if field.allow_none else forms} if forms else {}
 
-        return vocabulary2properties
+        self.ma_plugin.converter.add_attribute_function(vocabulary2properties)
 
     def _inherit(self, made: JsonSchema) -> None:
         """Let a schema refer to the one that it extends, and list only what it adds, if both are open."""
@@ -242,10 +227,9 @@ def _name_words(made: JsonSchema) -> None:
 
     for name, schema in list(schemas.items()):
         visit(schema, name, name)
-    for path in made["paths"].values():
-        for method in path.keys() & METHODS:
-            for parameter in path[method].get("parameters", ()):
-                visit(parameter, path[method]["operationId"], parameter.get("name", ""))
+    for operation in _operations(made):
+        for parameter in operation.get("parameters", ()):
+            visit(parameter, operation["operationId"], parameter.get("name", ""))
     assert not lists.keys() & schemas.keys(), "a list of words and a schema of one name"
     made["components"]["schemas"] = dict(sorted({**schemas, **lists}.items()))
 
@@ -270,9 +254,7 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
 
 def _share_parameters(made: JsonSchema) -> None:
     """Move each parameter that several addresses or operations share to the components."""
-    paths = made["paths"].values()
-    holders = [*paths, *(path[method] for path in paths for method in path.keys() & METHODS)]
-    lists = [one["parameters"] for one in holders if "parameters" in one]
+    lists = [one["parameters"] for one in (*made["paths"].values(), *_operations(made)) if "parameters" in one]
     for one in (one for each in lists for one in each):
         if one.get("required") is False:
             del one["required"]  # so by default
@@ -290,35 +272,36 @@ def _share_parameters(made: JsonSchema) -> None:
 def _open_answers(made: JsonSchema) -> None:
     """Let every object of an answer hold members that this version does not know; a request's take no other."""
     schemas = made["components"]["schemas"]
-    operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
-    waiting = [*_references([one["responses"] for one in operations]), *_references(made["components"]["responses"])]
+    waiting = _references([made["components"]["responses"], *(one["responses"] for one in _operations(made))])
     reached: set[str] = set()
     while waiting:
         if (name := waiting.pop()) not in reached:
             reached.add(name)
-            _open(schemas[name])
             waiting += _references(schemas[name])
-    for one in operations:
-        for content in one.get("requestBody", {}).get("content", {}).values():
+            for one in _objects(schemas[name]):
+                if one.get("additionalProperties") is False:
+                    del one["additionalProperties"]
+    for operation in _operations(made):
+        for content in operation.get("requestBody", {}).get("content", {}).values():
             if content["schema"].get("$ref", "").rpartition("/")[2] in reached:
                 content["schema"]["unevaluatedProperties"] = False
 
 
-def _open(node: Any) -> None:
+def _operations(made: JsonSchema) -> list[JsonSchema]:
+    return [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
+
+
+def _objects(node: Any) -> Iterator[dict[str, Any]]:
+    """Yield every object in a JSON value, itself included."""
     if isinstance(node, dict):
-        if node.get("additionalProperties") is False:
-            del node["additionalProperties"]
-        node = list(node.values())
-    for below in node if isinstance(node, list) else ():
-        _open(below)
+        yield node
+    for below in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+        yield from _objects(below)
 
 
 def _references(node: Any) -> list[str]:
-    if isinstance(node, dict):
-        named = node.get("$ref", "")
-        own = [named.rpartition("/")[2]] if isinstance(named, str) and "/schemas/" in named else []
-        return own + [name for below in node.values() for name in _references(below)]
-    return [name for below in node for name in _references(below)] if isinstance(node, list) else []
+    named = (one["$ref"] for one in _objects(node) if isinstance(one.get("$ref"), str))
+    return [reference.rpartition("/")[2] for reference in named if "/schemas/" in reference]
 
 
 def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:

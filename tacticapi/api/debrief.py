@@ -5,8 +5,8 @@ from markupsafe import Markup
 
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.access import here
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import debrief as kept
@@ -25,7 +25,7 @@ def drawn_points(told: tuple[kept.StoryPoint, ...], important: tuple[kept.StoryP
 
 def drawn_beliefs(moves: tuple[kept.BeliefMove, ...], name: str, title: str) -> str:
     """Draw beliefs as bars with what was seen. Raises ValueError without any."""
-    bars = [BeliefBar(belief_name(one), one.start, one.end, "; ".join(one.because)) for one in moves]
+    bars = [BeliefBar(with_wing(one.title, one.wing), one.start, one.end, "; ".join(one.because)) for one in moves]
     return belief_bars(bars, name, title)
 
 
@@ -101,11 +101,6 @@ def _game(game: Game) -> str:
     return f"set {game[0]}, game {game[1]}"
 
 
-def belief_name(move: kept.BeliefMove) -> str:
-    """Return the trait, with its wing if it has one and does not name it."""
-    return with_wing(move.title, move.wing)
-
-
 def with_wing(title: str, wing: str | None) -> str:
     """Return a title, with the wing if it does not name it."""
     return f"{title} ({wing})" if wing and wing not in title.lower() else title
@@ -147,7 +142,7 @@ def debrief_text(told: kept.Debrief, form: str) -> str:
     story = drawn_points(told.story, told.important, listed=False) if told.story else None
     surprises = drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
     words = (
-        heading, result, start_words, point_words, played_words, change_words, belief_name, share_words,
+        heading, result, start_words, point_words, played_words, change_words, with_wing, share_words,
         suggested_words, verdict_words, percent,
     )  # fmt: skip
     return routes.template("debrief.html" if form == routes.HTML else "debrief.md").render(
@@ -177,9 +172,9 @@ def get_debrief(match_id: str) -> Response:
     Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). While the match goes on it is refused,
     since its event may not permit analysis then.
     """
-    if matches.get(kept_services(), club_id(), match_id).status != "ended":
+    if matches.get(*here(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")
-    told, form = kept.debrief(kept_services(), club_id(), match_id), routes.wanted(*FORMS)
+    told, form = kept.debrief(*here(), match_id), routes.wanted(*FORMS)
     if form == routes.MARKDOWN:
         response = Response(debrief_text(told, form), mimetype=routes.MARKDOWN)
     elif form == routes.HTML:

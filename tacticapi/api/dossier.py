@@ -6,9 +6,9 @@ from flask import Response
 
 from tacticapi.api.debrief import with_wing
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, template, wanted
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -16,13 +16,6 @@ from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, MatchEvidence, dossier
 from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import percent
-
-
-class DossierQuery(wire.Shape):
-    """For which match the dossier is wanted."""
-
-    surface = wire.Text(40, says="Surface of the next match; others count less. Default: all count alike.")
-
 
 wire.shape_of(
     MatchEvidence,
@@ -67,7 +60,7 @@ SURFACE = "context.surface"
 
 @blueprint.route("/v1/players/<id:player_id>/dossier")
 @blueprint.needs("read")
-@blueprint.arguments(DossierQuery, location="query")
+@blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all count alike."))
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
@@ -77,10 +70,10 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     dates and surfaces. As JSON, or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is
     named in `playing`. While only safety may be read of that match, the dossier holds that and a notice alone.
     """
-    if players.get(kept_services(), club_id(), player_id).side != "opponent":
+    if players.get(*here(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")
     surface = listed(query, "surface", deployment().rulebook.kinds[SURFACE].options)
-    told = dossier(kept_services(), club_id(), player_id, surface=surface)
+    told = dossier(*here(), player_id, surface=surface)
     if wanted(*FORMS) == MARKDOWN:
         response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
     else:

@@ -1,7 +1,6 @@
 """Entries of a match: what was seen, points and tries. They are added, corrected and taken back by further entries."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -9,11 +8,10 @@ from flask import Response, request
 from marshmallow import ValidationError, fields
 
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
 from tacticapi.api.http.bodies import json_body, once, plain_body
 from tacticapi.api.http.conditional import polled, tag_of
-from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import (
@@ -107,18 +105,19 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
     return given, supersedes, withdraws
 
 
-def made(body: dict[str, Any]) -> Response:
-    """201 for a new entry, with its address."""
-    response = answer(body, 201)
-    response.headers["Location"] = f"{request.script_root}{request.path}/{body['id']}"
-    return response
+def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Sequence[type[wire.Shape]] = ()) -> Added:
+    """Return what became of a posted entry: a new one, one in the place of another, or another taken back.
 
-
-def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added]) -> Added:
-    """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
-    body, supersedes, withdraws = _with_links(posted)
+    Or of a list of new ones. `shapes` check an entry and an item of a list.
+    """
+    at = (*here(), match_id)
+    if isinstance(posted, list):
+        if not 1 <= len(posted) <= MAX_OBSERVATIONS:
+            refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
+        return add(*at, loaded(shapes[1](many=True), posted) if shapes else posted, once=once(posted))
+    body, supersedes, withdraws = _with_links(loaded(shapes[0](), posted) if shapes else posted)
     given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
-    return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
+    return add(*at, given, supersedes=replaced, once=once(posted))
 
 
 def loaded(shape: wire.Shape, posted: Any) -> Any:
@@ -129,11 +128,14 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
         refuse(INVALID_BODY, faults=list(wire.faults_of(error.messages, posted)))
 
 
-def listed(posted: list[Any]) -> list[Any]:
-    """Return a posted list of entries. Ends the request if it is empty or too long."""
-    if not 1 <= len(posted) <= MAX_OBSERVATIONS:
-        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
-    return posted
+def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
+    """Answer with the receipt of an entry and its address, or the receipts of a list, and the `score` after them."""
+    items = [ReceiptSchema.written(receipt) for receipt in receipts]
+    if isinstance(posted, list):
+        return answer({**score, "items": items}, 201)
+    response = answer({**score, **items[0]}, 201)
+    response.headers["Location"] = f"{request.script_root}{request.path}/{items[0]['id']}"
+    return response
 
 
 def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any]:
@@ -142,18 +144,16 @@ def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any
     return {"required": True, "content": {"application/json": {"schema": {"oneOf": [*one, many]}}}}
 
 
-def readable(
-    blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], query: type[PageQuery]
-) -> None:
+def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], **query: Any) -> None:
     """Add the routes that list the entries of a kind and get one of them, which is called `one`."""
 
     @blueprint.route(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}")
     @blueprint.needs("read", IF_NONE_MATCH)
-    @blueprint.arguments(query, location="query")
+    @blueprint.query(PageQuery, **query)
     @blueprint.response(200, page_schema(shape), description=f"One page of {noun}.")
     @blueprint.doc(summary=f"List the {noun} of a match.", description=IN_ORDER)
     def listing(asked: dict[str, Any], match_id: str) -> Response:
-        at = (kept_services(), club_id(), match_id)
+        at = (*here(), match_id)
         equal = {column: asked[name] for name, column in COLUMNS.items() if name in asked}
 
         def page() -> Response:
@@ -168,7 +168,7 @@ def readable(
     @blueprint.response(200, shape, description=f"The {one}.")
     @blueprint.doc(summary=f"Get one {one} of a match.", description=AS_ENTERED)
     def getting(match_id: str, entry_id: str) -> Response:
-        return answer(shape.written(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id)))
+        return answer(shape.written(entries.get_entry(*here(), match_id, noun, entry_id)))
 
 
 BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Absent if unknown.")
@@ -265,15 +265,11 @@ def add_point(match_id: str) -> Response:
     with any fault, none. With an Idempotency-Key, what is sent again is added once.
     """
     posted = json_body(request)
-    if isinstance(posted, list):
-        points = loaded(PointSeenSchema(many=True), listed(posted))
-        all_scored = scorekeeping.add_points(kept_services(), club_id(), match_id, points, once=once(posted))
-        return answer(AllScoredSchema.written(all_scored), 201)
-    scored = written(match_id, loaded(NewPointSchema(), posted), scorekeeping.add_point)
-    return made(ScoredSchema.written(scored))
+    scored = written(match_id, posted, scorekeeping.add_points, (NewPointSchema, PointSeenSchema))
+    return receipts_of(posted, scored.receipts, **AfterPointsSchema.written(scored))
 
 
-readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
+readable(blueprint, "points", "point", KeptPointSchema)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
@@ -287,17 +283,10 @@ def add_tries(match_id: str) -> Response:
     another, one with `withdraws` takes it back. With an Idempotency-Key, what is sent again is added once.
     """
     posted = json_body(request)
-    if isinstance(posted, list):
-        tries = loaded(TriesSeenSchema(many=True), listed(posted))
-        return _all_made(scorekeeping.add_many_tries(kept_services(), club_id(), match_id, tries, once=once(posted)))
-    return made(ReceiptSchema.written(written(match_id, loaded(NewTriesSchema(), posted), scorekeeping.add_tries)))
+    return receipts_of(posted, written(match_id, posted, scorekeeping.add_tries, (NewTriesSchema, TriesSeenSchema)))
 
 
-def _all_made(receipts: list[Receipt]) -> Response:
-    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
-
-
-readable(blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
+readable(blueprint, "tries", "entry of tries", KeptTriesSchema)
 
 
 MAX_LINES = 2_000
@@ -336,14 +325,6 @@ class KeptObservationSchema(EntrySchema):
     observation = as_posted(ObservationSchema, "What was seen, as posted")
 
 
-class ObservationsQuery(PageQuery):
-    """Which observations are wanted."""
-
-    what = SearchText("Only this id of the vocabulary.")
-    set = PlainInteger("Only this set. Default: all.")
-    game = PlainInteger("Only this game of a set. Default: all.")
-
-
 _LINES = {
     "type": "string",
     "description": f"At most {MAX_LINES:,} lines, each the JSON of one observation; blank lines are skipped.",
@@ -353,43 +334,19 @@ REQUEST_BODY["content"][JSON_LINES[0]] = {"schema": _LINES}
 MAX_FAULTS = 10  # a line; one with more is no observation
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
-    """A line that was not blank: its number from 1, its JSON, and its faults if it is invalid."""
-
-    number: int
-    body: Any
-    faults: tuple[Fault, ...]
-
-
-def read_lines(body: bytes, most: int) -> list[Read]:
-    """Return the lines of a body that are not blank. Ends the request if there are too many."""
-    lines = [(number, line) for number, line in enumerate(body.split(b"\n"), 1) if line.strip()]
-    if len(lines) > most:
-        refuse(TOO_LARGE, f"at most {most:,} lines")
-    return [_read(number, line) for number, line in lines]
-
-
-def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
-    """Return the answer to a bulk."""
-    items = [_line_body(line, became) for line, became in zip(read, kept, strict=True)]
-    added = sum("id" in item for item in items)
-    return {"items": items, "added": added, "refused": len(items) - added}
-
-
-def _read(number: int, line: bytes) -> Read:
+def _read(line: bytes) -> tuple[Any, Sequence[Fault]]:
+    """Return the JSON of a line, and its faults if it is invalid."""
     try:
-        return Read(number, strict_json(line), ())
+        return strict_json(line), ()
     except StrictJsonError as error:
-        return Read(number, None, error.faults)
+        return None, error.faults
 
 
-def _line_body(line: Read, became: Line) -> dict[str, Any]:
+def _line_body(number: int, faults: Sequence[Fault], became: Line) -> dict[str, Any]:
     if became.receipt:
-        return {"line": line.number, **ReceiptSchema.written(became.receipt)}
-    faults = line.faults or became.faults
+        return {"line": number, **ReceiptSchema.written(became.receipt)}
     code = {"code": became.code} if became.code else {}
-    return {"line": line.number, "errors": [{**fault_body(fault), **code} for fault in faults[:MAX_FAULTS]]}
+    return {"line": number, "errors": [{**fault_body(one), **code} for one in (faults or became.faults)[:MAX_FAULTS]]}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
@@ -407,22 +364,29 @@ def add_observations(match_id: str) -> Response:
     if request.mimetype in JSON_LINES:
         return _add_lines(match_id)
     posted = json_body(request)
-    if isinstance(posted, list):
-        bodies = listed(posted)
-        return _all_made(entries.add_observations(kept_services(), club_id(), match_id, bodies, once=once(posted)))
-    if not isinstance(posted, dict):
+    if not isinstance(posted, dict | list):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
-    return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
+    return receipts_of(posted, written(match_id, posted, entries.add_observations))
 
 
 def _add_lines(match_id: str) -> Response:
     body = plain_body(request)
-    read = read_lines(body, MAX_LINES)
-    bodies = [line.body for line in read]
-    repeat = once(body.decode("utf-8", "replace"))
-    return answer(
-        lines_body(read, entries.add_observations_in_bulk(kept_services(), club_id(), match_id, bodies, once=repeat))
-    )
+    lines = {number: line for number, line in enumerate(body.split(b"\n"), 1) if line.strip()}
+    if len(lines) > MAX_LINES:
+        refuse(TOO_LARGE, f"at most {MAX_LINES:,} lines")
+    read, repeat = [_read(line) for line in lines.values()], once(body.decode("utf-8", "replace"))
+    kept = entries.add_observations_in_bulk(*here(), match_id, [posted for posted, _ in read], once=repeat)
+    items = [_line_body(number, faults, one) for number, (_, faults), one in zip(lines, read, kept, strict=True)]
+    added = sum("id" in item for item in items)
+    return answer({"items": items, "added": added, "refused": len(items) - added})
 
 
-readable(blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)
+readable(
+    blueprint,
+    "observations",
+    "observation",
+    KeptObservationSchema,
+    what=SearchText("Only this id of the vocabulary."),
+    set=PlainInteger("Only this set. Default: all."),
+    game=PlainInteger("Only this game of a set. Default: all."),
+)

@@ -6,25 +6,17 @@ from flask import Response, request
 
 from tacticapi import __version__
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, JSON, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
-from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
+from tacticapi.api.suggestions import OF_ADVICE, AdviceSchema, Include, RulebookRefSchema, advice_body
 from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
-
-
-class LiveQuery(AdviceQuery):
-    """For which moment advice is wanted, and how much of it."""
-
-    moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
-    limit = PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS)
-    minutes_left = PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(wire.Answer):
@@ -61,13 +53,17 @@ class AdviceLineSchema(OfMatchSchema):
     given_at = wire.a_time("When it was given.", of="created_at")
 
 
-AdviceLinePage = page_schema(AdviceLineSchema)
 blueprint = KeptBlueprint("live")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/suggestions")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(LiveQuery, location="query")
+@blueprint.query(
+    include=Include(),
+    moment=wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True),
+    limit=PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS),
+    minutes_left=PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES),
+)
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
@@ -77,23 +73,23 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     permit coaching or a device at this moment, it holds only safety and a notice. `before-match` and `after-match` are
     refused while the match is played.
     """
-    tag = _tag(matches.revision(kept_services(), club_id(), match_id), query)
+    tag = _tag(matches.revision(*here(), match_id), query)
     held = unchanged(tag)
     if held is not None:
         return held
     if request.method == "HEAD":
         return tagged(Response(mimetype=JSON), tag)  # nothing is worked out, and nothing is kept
     moment = Moment(query["moment"])
-    more = {name: query.get(name) for name in ("limit", "minutes_left")}
-    live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
+    limit, minutes = query.get("limit"), query.get("minutes_left")
+    live = advising.live_advice(*here(), match_id, moment, limit=limit, minutes_left=minutes)
     body = {**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}
     return tagged(answer(body), _tag(live.revision, query))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, AdviceLinePage, description="One page of what was given.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of what was given.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
 
@@ -111,7 +107,7 @@ def get_advice(advice_id: str) -> Response:
     While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
     pain stops play, the answer holds safety and a notice of now alone.
     """
-    given = advising.given_advice(kept_services(), club_id(), advice_id)
+    given = advising.given_advice(*here(), advice_id)
     advice = advice_body(given.advice, given.snapshot.id)
     of_match = OfMatchSchema.written(given.snapshot)
     return answer({**advice, **of_match, **GivenAdviceSchema.written(given, without=OF_ADVICE | of_match.keys())})
@@ -151,9 +147,6 @@ class FeedbackSchema(wire.Answer):
     created_at = wire.a_time("When it was posted.")
 
 
-FeedbackPage = page_schema(FeedbackSchema)
-
-
 @blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewFeedbackSchema)
@@ -165,14 +158,14 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     lists it.
     """
     told = {"reason": None, **posted}
-    kept = advising.add_feedback(kept_services(), club_id(), advice_id, **told, once=once(posted))
+    kept = advising.add_feedback(*here(), advice_id, **told, once=once(posted))
     return answer(FeedbackSchema.written(kept), 201)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/feedback")
 @blueprint.needs("read")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, FeedbackPage, description="One page of feedback.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(FeedbackSchema), description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.
 

@@ -5,15 +5,13 @@ from typing import Any
 
 from flask import Response
 
-from tacticapi.api.entries import made
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import conditional
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import SearchText, SortedQuery, kept_page, page_schema
-from tacticapi.api.situations import KeptProfile, PatchedProfile, ScoreSchema
+from tacticapi.api.situations import Profile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.club.services import external_id_taken
@@ -21,14 +19,17 @@ from tacticapi.domain.situation import Moment
 from tacticapi.scoring.formats import SIDES
 
 STATUSES = ("open", "ended")
+FACTS = "Facts for this match, which override those of the player."
 
 
 class MatchChangeSchema(wire.RulebookShape):
     """A merge patch (RFC 7396): what is absent stays, null takes away."""
 
-    context = PatchedProfile("context", says="The day, the court, the event and the format.")
-    own = PatchedProfile("own", says="Facts for this match, which override those of the player.")
-    opponent = PatchedProfile("opponent", says="Facts for this match, which override those of the player.")
+    keeps_null = True
+
+    context = Profile("context", "The day, the court, the event and the format.", dict)
+    own = Profile("own", FACTS, dict)
+    opponent = Profile("opponent", FACTS, dict)
     first_server = wire.Word(SIDES, says="Who serves the first point.")
     started_at = wire.Time(says="When it starts.", null=False)
     external_id = wire.ExternalId()
@@ -37,9 +38,11 @@ class MatchChangeSchema(wire.RulebookShape):
 class NewMatchSchema(wire.RulebookShape):
     """A new match. Facts may hold health items; they go when the match ends."""
 
-    context = KeptProfile("context", says="The day, the court, the event and the format. Absent if unknown.")
-    own = KeptProfile("own", says="Facts for this match, which override those of the player. Absent if none.")
-    opponent = KeptProfile("opponent", says="Facts for this match, which override those of the player. Absent if none.")
+    keeps_null = True  # a match that is there
+
+    context = Profile("context", "The day, the court, the event and the format. Absent if unknown.", wire.told)
+    own = Profile("own", f"{FACTS} Absent if none.", wire.told)
+    opponent = Profile("opponent", f"{FACTS} Absent if none.", wire.told)
     first_server = wire.Word(SIDES, says="Who serves the first point. Absent if unknown.")
     started_at = wire.Time(says="When it starts. Default: now.")
     own_id = wire.Id("Id of the own player.", required=True)
@@ -74,16 +77,6 @@ class MatchScoreSchema(wire.Shape):
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
-class MatchesQuery(SortedQuery):
-    """Which matches are wanted."""
-
-    own_id = wire.Id("Only matches of this own player. Default: all.", null=False)
-    opponent_id = wire.Id("Only matches against this opponent. Default: all.", null=False)
-    status = wire.a_choice(STATUSES, "Default: both.")
-    external_id = SearchText("Only the match of this external id.")
-
-
-MatchPage = page_schema(MatchSchema)
 blueprint = routes.KeptBlueprint("matches")
 UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that is there
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
@@ -101,8 +94,8 @@ def add_match(posted: dict[str, Any]) -> Response:
     """
     given, repeat = _given(posted), once(encode(posted))
     ids = given.pop("own_id"), given.pop("opponent_id")
-    match = matches.create(kept_services(), club_id(), *ids, **given, once=repeat)
-    return conditional.versioned(made(MatchSchema.written(match)), match.version)
+    match = matches.create(*here(), *ids, **given, once=repeat)
+    return conditional.shown(match, MatchSchema.written, new=True)
 
 
 @blueprint.route("/v1/by-external-id/matches/<external_id>", methods=["PUT"])
@@ -116,34 +109,37 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
     A new match is made of the body. Of one that is there, the body changes what it names, as a merge patch does; its
     players stay. Sent again, it changes nothing.
     """
-    at, given = (kept_services(), club_id()), conditional.keyed(posted, external_id)
-
-    def change(match: Any) -> Any:
-        for name in ("own_id", "opponent_id"):
-            if getattr(match, name) != given[name]:
-                raise external_id_taken(name, value=given[name])
-        changes = _patched(match, {name: value for name, value in given.items() if name not in UNCHANGED})
-        differing = {name: value for name, value in changes.items() if value != getattr(match, name)}
-        return matches.update(*at, match.id, match.version, **differing) if differing else match
+    given = conditional.keyed(posted, external_id)
 
     def create() -> Any:
         new = _given(given)
-        return matches.create(*at, new.pop("own_id"), new.pop("opponent_id"), **new)
+        return matches.create(*here(), new.pop("own_id"), new.pop("opponent_id"), **new)
 
-    return conditional.upserted(lambda: matches.find(*at, external_id=external_id), create, change, MatchSchema.written)
+    def wanted(match: Any) -> dict[str, Any]:
+        for name in ("own_id", "opponent_id"):
+            if getattr(match, name) != given[name]:
+                raise external_id_taken(name, value=given[name])
+        return _patched(match, {name: value for name, value in given.items() if name not in UNCHANGED})
+
+    return conditional.upserted(matches, external_id, create, wanted, MatchSchema.written)
 
 
 @blueprint.route("/v1/matches")
 @blueprint.needs("read")
-@blueprint.arguments(MatchesQuery, location="query")
-@blueprint.response(200, MatchPage, description="One page of matches.")
+@blueprint.query(
+    SortedQuery,
+    own_id=wire.Id("Only matches of this own player. Default: all.", null=False),
+    opponent_id=wire.Id("Only matches against this opponent. Default: all.", null=False),
+    status=wire.a_choice(STATUSES, "Default: both."),
+    external_id=SearchText("Only the match of this external id."),
+)
+@blueprint.response(200, page_schema(MatchSchema), description="One page of matches.")
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
     In the order in which they were made, unless `sort` says otherwise.
     """
-    wanted = {name: query.get(name) for name in ("own_id", "opponent_id", "status", "external_id")}
-    return kept_page(query, matches.find, MatchSchema.written, **wanted)
+    return kept_page(query, matches.find, MatchSchema.written)
 
 
 @blueprint.route("/v1/matches/<id:match_id>")
@@ -154,7 +150,7 @@ def get_match(match_id: str) -> Response:
 
     The ETag is what a change names in If-Match; points and other entries do not change it.
     """
-    return conditional.read_answer(matches.get(kept_services(), club_id(), match_id), MatchSchema.written)
+    return conditional.read_answer(matches.get(*here(), match_id), MatchSchema.written)
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
@@ -167,7 +163,7 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     A merge patch (RFC 7396): what is absent stays, and null takes it away. A danger sign is entered as an observation
     too, so that no change loses it. A format is refused in which the points entered so far cannot have been played.
     """
-    at = (kept_services(), club_id(), match_id)
+    at = (*here(), match_id)
     match = matches.get(*at)
     changes = _patched(match, posted)
     return conditional.edited(
@@ -201,10 +197,10 @@ def reopen_match(match_id: str) -> Response:
 
 def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
     """Answer with a match after it was ended or reopened, once."""
-    match = matches.get(kept_services(), club_id(), match_id)
+    match = matches.get(*here(), match_id)
     if match.status == status:
-        match = move(kept_services(), club_id(), match_id, version=conditional.named_version(match.version))
-    return conditional.versioned(routes.answer(MatchSchema.written(match)), match.version)
+        match = move(*here(), match_id, version=conditional.named_version(match.version))
+    return conditional.shown(match, MatchSchema.written)
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["DELETE"])
@@ -215,7 +211,7 @@ def delete_match(match_id: str) -> Response:
 
     For good, with its entries and the advice on it.
     """
-    at = (kept_services(), club_id(), match_id)
+    at = (*here(), match_id)
     matches.delete(*at, version=conditional.named_version(matches.get(*at).version))
     return Response(status=204)
 
@@ -228,12 +224,12 @@ def get_score(match_id: str) -> Response:
 
     Made to be polled: with If-None-Match, 304 while nothing was entered.
     """
-    at = (kept_services(), club_id(), match_id)
+    at = (*here(), match_id)
     revision = matches.revision(*at)
 
     def score() -> Response:
-        moment = scorekeeping.moment_now(*at).value
-        return routes.answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
+        found, moment = scorekeeping.score(*at)
+        return routes.answer({"score": found, "moment": moment.value, "revision": revision})
 
     return conditional.polled(conditional.tag_of("score", revision), score)
 

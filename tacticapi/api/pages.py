@@ -4,7 +4,7 @@ from functools import cache
 from typing import Any
 
 import flask
-from flask import Response, redirect, render_template, request, send_from_directory, url_for
+from flask import Response, render_template, request, send_from_directory
 from markdown_it import MarkdownIt
 from markupsafe import Markup
 
@@ -37,13 +37,6 @@ def match() -> Response:
 def play_demo() -> Response:
     """Answer with the match page, and with what happens in each step of the demo match that it plays."""
     return _match_page("Demo match", {"match": demo.MATCH_ID, "steps": demo.steps()})
-
-
-@blueprint.route("/match-page")
-@offers(HTML)
-def old_address() -> Any:
-    """Lead on from the address that the match page had before; a browser keeps the match in its own part of it."""
-    return redirect(url_for("pages.match"), 308)
 
 
 @blueprint.route("/guide/<name>")

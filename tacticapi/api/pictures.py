@@ -1,58 +1,39 @@
 """Pictures of a match under way: the win chance, what is believed and why, where the opponent serves."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from flask import Response
 
 from tacticapi import __version__
 from tacticapi.api.debrief import drawn_beliefs, drawn_points
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offers, picture_answer
 from tacticapi.api.http.conditional import polled, tag_of
-from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import Shape, a_choice
+from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.fields import a_choice
 from tacticapi.api.http.paging import PlainInteger
 from tacticapi.api.http.problems import NOT_FOUND, refuse
-from tacticapi.club import Services, debrief, matches
+from tacticapi.club import debrief, matches
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import serve_spots
 
 MAX_BELIEFS, BELIEFS = 100, 12
-
-
-class PictureQuery(Shape):
-    """For which moment the picture is wanted."""
-
-    moment = a_choice(
-        Moment,
-        "When it is looked at; permissions depend on it. Default: before the match, after it, or, while it is played, "
-        "between points, where an event permits least.",
-    )
-
-
-class BeliefsQuery(PictureQuery):
-    """How many beliefs are wanted."""
-
-    limit = PlainInteger(f"Most beliefs, those that moved most first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
-
-
-class ServesQuery(PictureQuery):
-    """Which serves are wanted."""
-
-    serve = a_choice(("first", "second"), "Only these serves. Default: all, including those of unknown kind.")
-
-
+MOMENT = a_choice(
+    Moment,
+    "When it is looked at; permissions depend on it. Default: before the match, after it, or, while it is played, "
+    "between points, where an event permits least.",
+)
 blueprint = KeptBlueprint("pictures")
 BELIEVED = "Beliefs about your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
-Draw = Callable[[Services, str, str, Moment | None], str]
 SAID = "The picture, with a title and a text alternative in it."
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(PictureQuery, location="query")
+@blueprint.query(moment=MOMENT)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
@@ -65,7 +46,9 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(BeliefsQuery, location="query")
+@blueprint.query(
+    moment=MOMENT, limit=PlainInteger(f"Most beliefs, those that moved most first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
+)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
@@ -74,17 +57,20 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     The beliefs of the advice at that moment, but for those about health. Refused (403) if only safety may be shown at
     the moment; 404 while nothing was seen.
     """
+    most = query.get("limit", BELIEFS)
 
-    def draw(services: Services, club: str, match: str, moment: Moment | None) -> str:
-        moves = debrief.seen_beliefs(services, club, match, moment)[: query.get("limit", BELIEFS)]
-        return drawn_beliefs(moves, "beliefs", BELIEVED)
+    def draw(*asked: Any) -> str:
+        return drawn_beliefs(debrief.seen_beliefs(*asked)[:most], "beliefs", BELIEVED)
 
     return _drawn("beliefs", match_id, query, draw)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/serve-spots")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(ServesQuery, location="query")
+@blueprint.query(
+    moment=MOMENT,
+    serve=a_choice(("first", "second"), "Only these serves. Default: all, including those of unknown kind."),
+)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
@@ -95,21 +81,21 @@ def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """
     serve = query.get("serve")
 
-    def draw(services: Services, club: str, match: str, moment: Moment | None) -> str:
-        return serve_spots(debrief.serve_counts(services, club, match, moment, serve), "serves", SERVES[serve])
+    def draw(*asked: Any) -> str:
+        counts = partial(debrief.serve_counts, serve=serve)
+        return serve_spots(counts(*asked), "serves", SERVES[serve])
 
     return _drawn("serve-spots", match_id, query, draw)
 
 
-def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Response:
-    """Return the picture, or 304 where the client holds it already."""
-    services, club, moment = kept_services(), club_id(), query.get("moment")
-    asked = sorted((key, value) for key, value in query.items() if value is not None)
-    tag = tag_of(name, matches.revision(services, club, match_id), asked, deployment().rulebook.digest, __version__)
+def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Callable[..., str]) -> Response:
+    """Return the picture that `draw` makes of a match at a moment, or 304 where the client holds it already."""
+    moment, asked = query.get("moment"), sorted(query.items())
+    tag = tag_of(name, matches.revision(*here(), match_id), asked, deployment().rulebook.digest, __version__)
 
     def drawn() -> Response:
         try:
-            return picture_answer(draw(services, club, match_id, Moment(moment) if moment else None))
+            return picture_answer(draw(*here(), match_id, Moment(moment) if moment else None))
         except ValueError as empty:
             refuse(NOT_FOUND, f"{empty}: nothing of it is stored yet")
 

@@ -9,20 +9,11 @@ from flask import Response
 from marshmallow import fields
 from marshmallow.validate import Length
 
-from tacticapi.api.entries import made
+from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import (
-    ANY_VERSION,
-    IDEMPOTENCY_KEY,
-    IF_MATCH,
-    IF_NONE_MATCH,
-    LOCATED_VERSION,
-    KeptBlueprint,
-)
+from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import edited, keyed, merged, read_answer, upserted, versioned
-from tacticapi.api.http.deployment import kept_services
+from tacticapi.api.http.conditional import edited, keyed, merged, read_answer, shown, upserted
 from tacticapi.api.http.paging import SearchText, SortedQuery, kept_page, page_schema
 from tacticapi.club import Conflict, Refused, players
 from tacticapi.club.players import SIDES
@@ -49,15 +40,17 @@ class NewPlayerSchema(wire.Shape):
 
     side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or meets them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", components=FACTS)
     external_id = wire.ExternalId("Absent if none.")
 
 
 class PlayerChangeSchema(wire.Shape):
     """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
+    keeps_null = True
+
     label = wire.Text(MAX_LABEL, says=f"{_LABEL}", null=False)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS}", components=FACTS)
     external_id = wire.ExternalId()
 
 
@@ -74,22 +67,13 @@ class PlayerSchema(wire.Answer):
     external_id = wire.a_text("The club's own id.", absent=True)
 
 
-class PlayersQuery(SortedQuery):
-    """Which players are wanted."""
-
-    side = wire.a_choice(SIDES, "Default: both.")
-    label = SearchText("Only the player with exactly this label.")
-    external_id = SearchText("Only the player of this external id.")
-
-
-PlayerPage = page_schema(PlayerSchema)
-blueprint = KeptBlueprint("players")
+blueprint = routes.KeptBlueprint("players")
 
 
 @blueprint.route("/v1/players", methods=["POST"])
-@blueprint.needs("manage", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.needs("manage", routes.IDEMPOTENCY_KEY, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
-@blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
+@blueprint.response(201, PlayerSchema, description="The player.", headers=routes.LOCATED_VERSION)
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
@@ -98,67 +82,67 @@ def add_player(posted: dict[str, Any]) -> Response:
     """
     with _facts_told():
         player = players.create(
-            kept_services(), club_id(), posted["side"], posted["label"], posted.get("facts"),
+            *here(), posted["side"], posted["label"], posted.get("facts"),
             external_id=posted.get("external_id"), once=once(posted),
         )  # fmt: skip
-    return versioned(made(PlayerSchema.written(player)), player.version)
+    return shown(player, PlayerSchema.written, new=True)
 
 
 @blueprint.route("/v1/by-external-id/players/<external_id>", methods=["PUT"])
-@blueprint.needs("manage", ANY_VERSION, conflict=True)
+@blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(200, PlayerSchema, description="The player, as it was or changed.")
-@blueprint.response(201, PlayerSchema, description="The player, new.", headers=LOCATED_VERSION)
+@blueprint.response(201, PlayerSchema, description="The player, new.", headers=routes.LOCATED_VERSION)
 def put_player(posted: dict[str, Any], external_id: str) -> Response:
     """Make or change the player who has this id in the club's own system.
 
     A new player is made of the body. Of one who is there, the body changes the label and the facts that it names, as a
     merge patch does; the side stays. Sent again, it changes nothing.
     """
-    at, given = (kept_services(), club_id()), keyed(posted, external_id)
+    given = keyed(posted, external_id)
 
-    def change(player: Any) -> Any:
+    def create() -> Any:
+        return players.create(*here(), given["side"], given["label"], given.get("facts"), external_id=external_id)
+
+    def wanted(player: Any) -> dict[str, Any]:
         if player.side != given["side"]:
             raise external_id_taken("side", value=given["side"])
-        wanted = {"label": checked_label(given["label"]), "facts": merged(player.facts, given.get("facts") or {})}
-        changes = {name: value for name, value in wanted.items() if value != getattr(player, name)}
-        return players.update(*at, player.id, player.version, **changes) if changes else player
+        return {"label": checked_label(given["label"]), "facts": merged(player.facts, given.get("facts", {}))}
 
     with _facts_told():
-        return upserted(
-            lambda: players.find(*at, external_id=external_id),
-            lambda: players.create(*at, given["side"], given["label"], given.get("facts"), external_id=external_id),
-            change,
-            PlayerSchema.written,
-        )
+        return upserted(players, external_id, create, wanted, PlayerSchema.written)
 
 
 @blueprint.route("/v1/players")
 @blueprint.needs("read")
-@blueprint.arguments(PlayersQuery, location="query")
-@blueprint.response(200, PlayerPage, description="One page of players.")
+@blueprint.query(
+    SortedQuery,
+    side=wire.a_choice(SIDES, "Default: both."),
+    label=SearchText("Only the player with exactly this label."),
+    external_id=SearchText("Only the player of this external id."),
+)
+@blueprint.response(200, page_schema(PlayerSchema), description="One page of players.")
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
     In the order in which they were made, unless `sort` says otherwise.
     """
-    wanted = {name: query.get(name) for name in ("side", "label", "external_id")}
-    return kept_page(query, players.find, PlayerSchema.written, **wanted)
+    return kept_page(query, players.find, PlayerSchema.written)
 
 
 @blueprint.route("/v1/players/<id:player_id>")
-@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.needs("read", routes.IF_NONE_MATCH)
 @blueprint.response(200, PlayerSchema, description="The player.")
 def get_player(player_id: str) -> Response:
     """Get one player.
 
     The ETag is what a change names in If-Match.
     """
-    return read_answer(players.get(kept_services(), club_id(), player_id), PlayerSchema.written)
+    return read_answer(players.get(*here(), player_id), PlayerSchema.written)
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
-@blueprint.needs("manage", IF_MATCH, conflict=True)
+@blueprint.needs("manage", routes.IF_MATCH, conflict=True)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The player as it is now.")
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
@@ -167,7 +151,7 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
     A merge patch (RFC 7396): what is absent stays, and null takes a fact away. Open matches of the player count as
     changed, so their advice is worked out anew.
     """
-    at = (kept_services(), club_id(), player_id)
+    at = (*here(), player_id)
     player = players.get(*at)
     changes = {**posted, **({"facts": merged(player.facts, posted["facts"]) or {}} if "facts" in posted else {})}
     with _facts_told():

@@ -28,6 +28,7 @@ from tacticapi.posted import (
     MAX_TEXTS,
     ON,
     SUM_EXPECTED,
+    Posted,
     current_tactic,
     fact_faults,
     kinds_of,
@@ -58,11 +59,11 @@ def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
 
 
 class Profile(fields.Field[dict[str, Any]]):
-    """An object whose names are the vocabulary's items of one subject; what is null is left out as unknown."""
+    """An object whose names are the vocabulary's items of one subject; `read` makes of it what is taken."""
 
-    def __init__(self, subject: str, *, says: str) -> None:
-        super().__init__(allow_none=True, metadata={"description": says})
-        self.subject = subject
+    def __init__(self, subject: str, says: str, read: Callable[[Posted], dict[str, Any]] = profile) -> None:
+        super().__init__(allow_none=True, metadata={"description": says, "components": (subject.capitalize(),)})
+        self.subject, self.read = subject, read
         self._kinds: Mapping[str, ObservationKind] | None = None
 
     def _deserialize(
@@ -74,24 +75,7 @@ class Profile(fields.Field[dict[str, Any]]):
             self._kinds = kinds_of(self.root.rulebook, self.subject)  # type: ignore[union-attr]
         if found := fact_faults(self.subject, value, self._kinds):
             raise ValidationError(messages(found))
-        return profile(value)
-
-
-class PatchedProfile(Profile):
-    """An object of context, own or opponent as it was posted, null where something is to go."""
-
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
-    ) -> dict[str, Any]:
-        super()._deserialize(value, attr, data, **kwargs)
-        return dict(value)
-
-
-class KeptProfile(PatchedProfile):
-    """The same without what is null."""
-
-    def _deserialize(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
-        return wire.told(super()._deserialize(*args, **kwargs))
+        return self.read(value)
 
 
 MAX_OBSERVATIONS = 1_000
@@ -183,9 +167,21 @@ class MatchGameSchema(wire.Shape):
     game = wire.Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
 
 
+def _of_game(data: Mapping[str, Any], counts: Any) -> Any:
+    """Return the counts; those of one game with its place."""
+    return (_game(data), counts) if "game" in data else counts
+
+
 class _PointsSchema(wire.Shape):
     on_serve = wire.part(WonOfSchema, says="On own serve. Absent if not counted.")
     on_return = wire.part(WonOfSchema, says="On return. Absent if not counted.")
+
+    @post_load
+    def points(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return own points by who served; what was not counted is nil."""
+        serve, back = (data.get(side, {"won": 0, "of": 0}) for side in ("on_serve", "on_return"))
+        by_game = tuple(data.get("by_game", ()))
+        return _of_game(data, PointsPlayed(serve["won"], serve["of"], back["won"], back["of"], by_game))
 
 
 class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
@@ -206,6 +202,11 @@ class _ErrorsSchema(PartOfWholeSchema):
 
     unforced = wire.Whole(0, MAX_POINTS, required=True, says="Unforced errors among them.")
     of = wire.Whole(0, MAX_POINTS, required=True, says="Points lost.")
+
+    @post_load
+    def errors(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return own errors among the points lost."""
+        return _of_game(data, OwnErrors(data["unforced"], data["of"], tuple(data.get("by_game", ()))))
 
 
 class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
@@ -252,6 +253,11 @@ class PreviousSchema(wire.Shape):
         says="Probability by trait; a trait of a wing is written trait/wing. A trait that is not named had not moved. "
         "Absent if none to compare with.",
     )
+
+    @post_load
+    def previous(self, data: dict[str, Any], **kwargs: Any) -> Previous:
+        """Return the advice before."""
+        return Previous(**data)
 
 
 def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
@@ -301,26 +307,8 @@ def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
     return {}
 
 
-def points_played(data: Mapping[str, Any]) -> PointsPlayed:
-    """Return own points by who served; what was not counted is nil."""
-    serve, back = data.get("on_serve") or {}, data.get("on_return") or {}
-    by_game = tuple((_game(one), points_played(one)) for one in data.get("by_game") or ())
-    return PointsPlayed(serve.get("won", 0), serve.get("of", 0), back.get("won", 0), back.get("of", 0), by_game)
-
-
-def own_errors(data: Mapping[str, Any]) -> OwnErrors:
-    """Return own errors among the points lost."""
-    by_game = tuple((_game(one), own_errors(one)) for one in data.get("by_game") or ())
-    return OwnErrors(data["unforced"], data["of"], by_game)
-
-
 def _game(data: Mapping[str, Any]) -> Game:
-    return (data.get("set") or 1, data["game"])
-
-
-def previous(data: Mapping[str, Any]) -> Previous:
-    """Return the advice before."""
-    return Previous(data.get("advice_id"), data.get("first"), data.get("beliefs"))
+    return data.get("set", 1), data["game"]
 
 
 MAX_SUGGESTIONS = 10
@@ -332,9 +320,9 @@ class SituationSchema(wire.RulebookShape):
     """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
 
     moment = wire.Word(Moment, required=True, says="When advice is asked for.")
-    context = Profile("context", says="The day, the court and the event. Absent if unknown.")
-    own = Profile("own", says="The player who is advised. Absent if unknown.")
-    opponent = Profile("opponent", says="What is known of the opponent. Absent if unknown.")
+    context = Profile("context", "The day, the court and the event. Absent if unknown.")
+    own = Profile("own", "The player who is advised. Absent if unknown.")
+    opponent = Profile("opponent", "What is known of the opponent. Absent if unknown.")
     observations = Observations(says="What was seen, in any order. Default: nothing yet.")
     score = Score(says="Pairs are [own, opponent]. Absent if unknown, taken as the start of the match.")
     points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent if not counted.")
@@ -370,7 +358,7 @@ class SituationSchema(wire.RulebookShape):
         """Refuse more tries of one tactic than a match has points; the entry that goes beyond is named."""
         tried: Counter[str | None] = Counter()
         rulebook = self.rulebook
-        for index, entry in enumerate(data.get("tries") or ()):
+        for index, entry in enumerate(data.get("tries", ())):
             tactic = current_tactic(entry["tactic"], rulebook)
             tried[tactic] += entry["tried"]
             if tactic is not None and tried[tactic] > MAX_TRIED:
@@ -389,18 +377,14 @@ class SituationSchema(wire.RulebookShape):
     @post_load
     def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:
         """Return the body as the domain knows it."""
-        given = {name: value for name, value in data.items() if value is not None}
-        readers = {"points_played": points_played, "own_errors": own_errors, "previous": previous}
-        for name in readers.keys() & given.keys():
-            given[name] = readers[name](given[name])
-        given["moment"] = Moment(given["moment"])
-        if "observations" in given:
-            given["observations"] = tuple(given["observations"])
-        if "plan" in given:
-            given["plan"] = chosen(given["plan"], self.rulebook)
-        if "tries" in given:
-            given["tries"] = merged_tries(given["tries"], self.rulebook)
-        return Situation(**given)
+        data["moment"] = Moment(data["moment"])
+        if "observations" in data:
+            data["observations"] = tuple(data["observations"])
+        if "plan" in data:
+            data["plan"] = chosen(data["plan"], self.rulebook)
+        if "tries" in data:
+            data["tries"] = merged_tries(data["tries"], self.rulebook)
+        return Situation(**data)
 
 
 def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:

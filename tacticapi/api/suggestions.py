@@ -13,9 +13,9 @@ from marshmallow.validate import Length
 from tacticapi.advice import Trace
 from tacticapi.advice.explain import WhyNot
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import club_id, require
+from tacticapi.api.http.access import here, require
 from tacticapi.api.http.blueprint import Blueprint, answer
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, hosted, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
@@ -177,12 +177,6 @@ class Include(fields.String):
         return frozenset(words)
 
 
-class AdviceQuery(wire.Shape):
-    """How much of an advice is wanted."""
-
-    include = Include()
-
-
 def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
     """Return the JSON of an advice, of PARTS those in `include`. What is withheld is empty or absent."""
     left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
@@ -216,7 +210,7 @@ def _begun(posted: Situation) -> SituationWithEarlier:
         return SituationWithEarlier(posted)
     require(SCOPE)
     try:
-        return begun(kept_services(), club_id(), posted)
+        return begun(*here(), posted)
     except Refused as refused:
         refuse(NOT_FOUND, faults=refused.faults)
 
@@ -231,7 +225,7 @@ blueprint = Blueprint("suggestions", closable="advise")
 
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
-@blueprint.arguments(AdviceQuery, location="query")
+@blueprint.query(include=Include())
 @blueprint.response(200, AdviceSchema, description="The advice.")
 def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
@@ -243,15 +237,6 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """
     include = query.get("include", ())
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
-
-
-class ExplanationQuery(wire.Shape):
-    """What is asked about."""
-
-    tactic = fields.String(
-        validate=Length(1, 100, error="the id of a tactic"),
-        metadata={"description": "Id of the tactic asked about. Default: all of them."},
-    )
 
 
 class FiredSchema(wire.Answer):
@@ -281,7 +266,12 @@ class ExplanationSchema(AdviceSchema):
 
 @blueprint.route("/v1/explanations", methods=["POST"])
 @blueprint.arguments(SituationSchema)
-@blueprint.arguments(ExplanationQuery, location="query")
+@blueprint.query(
+    tactic=fields.String(
+        validate=Length(1, 100, error="the id of a tactic"),
+        metadata={"description": "Id of the tactic asked about. Default: all of them."},
+    )
+)
 @blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
 def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.

@@ -7,20 +7,16 @@ from flask import Response, url_for
 
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.access import access, club_id
+from tacticapi.api.http.access import access, here
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
-from tacticapi.club import Token, clubs
+from tacticapi.club import clubs
 from tacticapi.club.clubs import SCOPES
 from tacticapi.club.services import MAX_LABEL
 
 MAX_CODE = 200
 _QUIET = 4  # light modules round a code, which a reader needs
 _SECRET = "Sent as `Authorization: Bearer …`. Shown now and never again."
-
-
-def _day(token: Token) -> str | None:
-    return token.last_used.isoformat() if token.last_used else None
 
 
 class NewTokenSchema(wire.Shape):
@@ -45,7 +41,9 @@ class TokenSchema(wire.Answer):
     created_at = wire.a_time("When it was made.")
     expires_at = wire.a_time("When it ends; absent: never.", absent=True)
     revoked_at = wire.a_time("When it was closed.", absent=True)
-    last_used = wire.a_text("The day of its last use, in UTC.", absent=True, of=_day)
+    last_used = wire.a_text(
+        "The day of its last use, in UTC.", absent=True, of=lambda one: one.last_used and one.last_used.isoformat()
+    )
 
 
 class IssuedTokenSchema(TokenSchema):
@@ -78,14 +76,13 @@ class CourtTokenSchema(wire.Answer):
     expires_at = wire.a_time("When the token ends.")
 
 
-TokenPage = page_schema(TokenSchema)
 blueprint = routes.KeptBlueprint("tokens")
 
 
 @blueprint.route("/v1/tokens")
 @blueprint.needs("manage")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, TokenPage, description="One page of tokens.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(TokenSchema), description="One page of tokens.")
 def list_tokens(query: dict[str, Any]) -> Response:
     """List the tokens of the club.
 
@@ -104,7 +101,7 @@ def add_token(posted: dict[str, Any]) -> Response:
     Its secret is shown once. The first token of a service ends the access without one from its own machine.
     """
     label, scopes, expires_at = posted["label"], posted["scopes"], posted.get("expires_at")
-    issued = clubs.create_token(kept_services(), club_id(), label, scopes, expires_at=expires_at)
+    issued = clubs.create_token(*here(), label, scopes, expires_at=expires_at)
     return routes.answer(IssuedTokenSchema.written(issued.token, token=issued.text), 201)
 
 
@@ -116,7 +113,7 @@ def revoke_token(token_id: str) -> Response:
 
     Its line stays until it is swept. The token that asks cannot close itself, so that nobody locks themselves out.
     """
-    clubs.revoke_token(kept_services(), club_id(), token_id, asking=access().token)
+    clubs.revoke_token(*here(), token_id, asking=access().token)
     return Response(status=204)
 
 
@@ -129,7 +126,8 @@ def add_court_link(match_id: str) -> Response:
     It is opened once, within 15 minutes, and exchanged for a token of the scope `court`, which records and reads this
     match and nothing else, for two days. Such a token may hand the match on, with the same end at the latest.
     """
-    issued = clubs.create_court_link(kept_services(), club_id(), match_id, expires_at=access().expires_at)
+    own = access().token
+    issued = clubs.create_court_link(*here(), match_id, expires_at=own.expires_at if own else None)
     url = url_for("pages.match", _external=True, _anchor=f"/court/{issued.text}")
     code = segno.make(url, error="l", micro=False)
     drawn = code.svg_inline(

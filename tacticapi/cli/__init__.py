@@ -7,7 +7,7 @@ from importlib import import_module
 import click
 
 from tacticapi import __version__
-from tacticapi.settings import complaints, told
+from tacticapi.settings import MASK, SETTINGS, complaints
 
 CANNOT = 1  # it cannot be done now
 FAULTY = 2  # invalid input
@@ -34,9 +34,11 @@ def settings() -> None:
 
     Exit status 1 if a value is invalid or a variable that begins with TACTICAPI_ is unknown.
     """
-    for line in told():
-        click.echo(f"{line.name} = {line.value}  ({line.source})")
-        click.echo(textwrap.fill(line.meaning, WIDTH, initial_indent="    ", subsequent_indent="    "))
+    for one in SETTINGS:
+        text = os.environ.get(one.name)
+        value = (MASK if text and one.secret else text or one.default) or "(nothing)"
+        click.echo(f"{one.name} = {value}  ({'environment' if text else 'default'})")
+        click.echo(textwrap.fill(one.meaning, WIDTH, initial_indent="    ", subsequent_indent="    "))
     found = complaints()
     for complaint in found:
         click.echo(complaint, err=True)

@@ -1,8 +1,7 @@
-"""tacticapi rules: check, stats, explain, new."""
+"""tacticapi rules: check, explain, new."""
 
 import re
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from string import Template
 from typing import BinaryIO
@@ -11,22 +10,19 @@ import click
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.price_words import price_lines
-from tacticapi.advice.words import source_lines
 from tacticapi.cli import example
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
-from tacticapi.domain.rules import Condition, FactKind, Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.evidence.beliefs import largest_moves
 from tacticapi.evidence.profile import ProfileModel
 from tacticapi.pricing.price import PriceBook, price_findings
 from tacticapi.rulebook.entries import house_places
-from tacticapi.rulebook.facts import all_conditions
 from tacticapi.rulebook.files import RuleFileError, our_rules, rule_paths
 from tacticapi.rulebook.load import load
 from tacticapi.rulebook.match_rules import lint, match_rules
 
 _WORD = re.compile(r"[a-z0-9_-]+")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-_PROFILE = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
 
 @click.group(epilog=example("tacticapi rules check house/"))
@@ -69,56 +65,14 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 
 
 def _findings(rulebook: Rulebook) -> Iterator[str]:
-    for finding in lint(match_rules(rulebook), rulebook):
-        yield f"{finding.where}: {finding.what}, expected {finding.expected}"
-    for tactic, what, expected in price_findings(PriceBook(rulebook, ProfileModel(rulebook))):
-        yield f"{tactic}: {what}, expected {expected}"
+    prices = PriceBook(rulebook, ProfileModel(rulebook))
+    for where, what, expected in (*lint(match_rules(rulebook), rulebook), *price_findings(prices)):
+        yield f"{where}: {what}, expected {expected}"
     limit = float(rulebook.defaults["evidence"]["one_chance_move"])
     for move in largest_moves(rulebook):
         if move.change > limit:
             where = f"{move.trait} by {move.kind}"
             yield f"{where}: one chance moves it by {move.change:.3f}, expected at most {limit}"
-
-
-@rules.command(epilog=example("tacticapi rules stats"))
-def stats() -> None:
-    """Count tactics by category, source status and risk; name what no tactic uses."""
-    rulebook = loaded_rulebook()
-    tactics = list(rulebook.tactics.values())
-    statuses = [status for t in tactics for status in {line.status for line in source_lines(t, rulebook)}]
-    click.echo(f"rules {rulebook.version} {rulebook.digest}")
-    for title, counted in (
-        ("Tactics by category", Counter(tactic.category for tactic in tactics)),
-        ("Tactics by source status (a tactic may have several)", Counter(statuses)),
-        ("Tactics by risk", Counter(tactic.risk for tactic in tactics)),
-    ):
-        click.echo(f"\n{title}")
-        for name, number in sorted(counted.items(), key=lambda pair: (-pair[1], pair[0])):
-            click.echo(f"{number:5}  {name}")
-    conditions = list(all_conditions(rulebook))
-    traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
-    used = _used_kinds(rulebook, conditions)
-    unused = {one.id: one.unused_because for one in rulebook.traits.values() if one.id not in traits}
-    _list("Traits that no tactic uses", unused)
-    unused = {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used}
-    _list("Kinds that no tactic or trait names", unused)
-
-
-def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]:
-    used = {kind.id for kind in rulebook.kinds.values() if kind.measures}
-    for condition in conditions:
-        subject = _PROFILE.get(condition.kind)
-        used.add(f"{subject}.{condition.name}" if subject else condition.name)
-    gates = (gate for tactic in rulebook.tactics.values() for gate in tactic.needs)
-    return used | {f"own.{key}" for gate in gates for key in gate.keys}
-
-
-def _list(title: str, reasons: Mapping[str, str | None]) -> None:
-    click.echo(f"\n{title}: {len(reasons)}")
-    if bare := sorted(name for name, reason in reasons.items() if not reason):
-        click.echo(wrapped(", ".join(bare), indent=2))
-    for name in sorted(reasons.keys() - set(bare)):
-        click.echo(wrapped(f"{name}: {reasons[name]}", indent=2, hang=2))
 
 
 @rules.command(epilog=example("tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json"))

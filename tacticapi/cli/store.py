@@ -48,10 +48,9 @@ def check_version() -> None:
 @db.command("backup", epilog=example("tacticapi db backup sunday.db"))
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def back_up(file: Path) -> None:
-    """Write a whole copy of the database to the new FILE while it is in use.
+    """Write a whole copy of the SQLite database to the new FILE while it is in use; PostgreSQL has pg_dump.
 
-    Of SQLite it is a database file; of PostgreSQL an archive of pg_dump, which must be on the PATH (pg_restore reads
-    it). Exit status 1 where FILE is there already or the copy fails; then no FILE is left behind.
+    Exit status 1 if FILE is there already or the copy fails; then no FILE is left behind.
     """
     with refusals_told():
         try:

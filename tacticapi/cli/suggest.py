@@ -10,8 +10,10 @@ import click
 
 from tacticapi.advice import Adviser
 from tacticapi.api.situations import read_situation
+from tacticapi.api.suggestions import advice_body
 from tacticapi.cli import example
-from tacticapi.cli.text import advice_text, loaded_rulebook, moment_words, posted_situation, short_text, wrapped
+from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
+from tacticapi.client import Advice as Shown
 from tacticapi.domain.advice import Advice
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
@@ -25,13 +27,11 @@ details = click.option("--details", is_flag=True, help="Print every reason, wort
 def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
     """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 if it is invalid."""
     rulebook = loaded_rulebook()
-    advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook), profile=True)
+    advice = shown(Adviser(rulebook).recommend(posted_situation(file.read(), rulebook), profile=True))
     if as_json:
-        from tacticapi.api.suggestions import advice_body  # noqa: PLC0415  (half a second)
-
-        click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
+        click.echo(json.dumps(advice, ensure_ascii=False, indent=2))
     else:
-        click.echo(in_detail(advice) if details else advice_text(advice))
+        click.echo(advice.details if details else advice)
 
 
 @click.command(epilog=example("tacticapi demo"))
@@ -41,18 +41,16 @@ def demo(details: bool) -> None:
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     for moment, story in DEMO_STORY.items():
-        advice = adviser.recommend(read_situation(demo_situation(moment), rulebook), profile=details)
-        click.echo(wrapped(f"{moment_words(advice.moment).upper()}: {story}"))
-        click.echo(f"\n{in_detail(advice)}\n" if details else short_text(advice, most=1))
-    click.echo("" if details else wrapped(" ".join(advice.notice)))
+        asked = read_situation(demo_situation(moment), rulebook)
+        advice = shown(adviser.recommend(asked, profile=True))
+        click.echo(wrapped(f"{advice.moment.upper()}: {story}"))
+        click.echo(f"\n{advice.details}\n" if details else advice.in_short(1))
+    click.echo("" if details else wrapped(" ".join(advice["notice"])))
 
 
-def in_detail(advice: Advice) -> str:
-    """Return every reason, worth and source as text."""
-    from tacticapi.api.suggestions import PARTS, advice_body  # noqa: PLC0415  (half a second)
-    from tacticapi.client import Advice as Shown  # noqa: PLC0415
-
-    return Shown(advice_body(advice, str(uuid.uuid4()), PARTS)).details
+def shown(advice: Advice) -> Shown:
+    """Return advice as the service would answer it, which the client shows."""
+    return Shown(advice_body(advice, str(uuid.uuid4())))
 
 
 @click.command(epilog=example("tacticapi openapi > openapi.yaml"))

@@ -6,7 +6,7 @@ Methods answer with plain mappings, as JSON gives them. A name in backticks afte
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
-from typing import Any, Literal, Self, TypedDict, Unpack, overload
+from typing import Any, Literal, Self, overload
 
 from tacticapi.client.calls import Calls, Json, body_of, given, items_of
 from tacticapi.client.shown import Advice, Markdown, Page, Picture
@@ -21,35 +21,6 @@ Moment = Literal["before-match", "after-warm-up", "between-points", "change-of-e
 Part = Literal["beliefs", "profile", "held_back", "unused", "explanations"]
 CourtQuestion = Literal["court-position", "gap", "shot-margin"]
 Noun = Literal["observations", "points", "tries"]
-
-
-class Seen(TypedDict, total=False):
-    """Every way of saying what was seen but a count, and where, when and by whom."""
-
-    counts: Mapping[str, int] | None
-    rating: int | None
-    value: str | None
-    amount: float | None
-    seen: bool | None
-    wing: Literal["forehand", "backhand"] | None
-    court: Literal["deuce", "ad"] | None
-    serve: Literal["first", "second"] | None
-    end: str | None
-    set: int | None
-    game: int | None
-    by: str | None
-    note: str | None
-    ref: str | None
-
-
-class MatchFacts(TypedDict, total=False):
-    """What is known of a match. Absent if unknown, in a change as it was. Each object is merged into what is kept."""
-
-    context: Mapping[str, Any]
-    own_facts: Mapping[str, Any]
-    opponent_facts: Mapping[str, Any]
-    first_server: Side
-    started_at: datetime
 
 
 class Entry(dict[str, Any]):
@@ -77,17 +48,11 @@ class Match:
         return f"<Match {self.id}, {self.record['status']}>"
 
     def saw(
-        self,
-        what: str,
-        count: int | None = None,
-        *,
-        of: int | None = None,
-        key: str | None = None,
-        **more: Unpack[Seen],
+        self, what: str, count: int | None = None, *, of: int | None = None, key: str | None = None, **more: Any
     ) -> Entry:
         """Add what was seen, as `Receipt`: `what` is an id of the vocabulary, `count` is out of the chances in `of`.
 
-        Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`; `Seen` lists the qualifiers.
+        Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`. Keywords are members of `Observation`.
         """
         return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
@@ -195,13 +160,16 @@ class Match:
         """Return the plan card to print, made for before the match if no moment is named."""
         return Page(self._calls.text(f"{self._path}/card", accept="text/html", moment=moment))
 
-    def change(self, **facts: Unpack[MatchFacts]) -> Self:
-        """Change what is known of the match, as it is now."""
+    def change(self, **facts: Any) -> Self:
+        """Change `context`, `own_facts`, `opponent_facts`, `first_server` or `started_at` of the match as it is now.
+
+        Each object is merged into what is kept.
+        """
         version = self._calls.get(self._path).headers["ETag"]
         self.record = body_of(self._calls.once("PATCH", self._path, _match_body(facts), version=version))
         return self
 
-    def with_facts(self, **facts: Unpack[MatchFacts]) -> Self:
+    def with_facts(self, **facts: Any) -> Self:
         """Change the match if these facts differ from what is kept."""
         posted = _match_body(facts)
         differ = any(self.record.get(name) != value for name, value in posted.items() if name != "started_at")
@@ -346,12 +314,12 @@ class Client:
         own: str | Mapping[str, Any] | None = None,
         opponent: str | Mapping[str, Any] | None = None,
         new: bool = False,
-        **facts: Unpack[MatchFacts],
+        **facts: Any,
     ) -> Match:
         """Return the match with this id, or the open one of these two players, making a missing one.
 
         Name players by label (a missing one is made) or give a `Player`. `new` makes a match even if one is open.
-        Facts that differ from what is kept are changed.
+        Facts that differ from what is kept are changed, as by `Match.change`.
         """
         if match_id is not None:
             return Match(self._calls, self._calls.read(f"/v1/matches/{match_id}")).with_facts(**facts)
@@ -380,7 +348,7 @@ class Client:
         return str((self.player(side, player) if isinstance(player, str) else player)["id"])
 
 
-def _match_body(facts: MatchFacts) -> Json:
+def _match_body(facts: Mapping[str, Any]) -> Json:
     names = {"own_facts": "own", "opponent_facts": "opponent"}
     body = {names.get(name, name): value for name, value in given(facts).items()}
     return {name: value.isoformat() if isinstance(value, datetime) else value for name, value in body.items()}

@@ -50,15 +50,24 @@ class Advice(dict[str, Any]):
     """Advice as JSON gives it. Print it for its short form, its `details` for the rest; a notebook shows the same."""
 
     def __str__(self) -> str:
+        return self._shown(self.in_short())
+
+    @property
+    def moment(self) -> str:
+        """Return the moment as a heading."""
+        return str(self["moment"]).replace("-", " ").replace("warm up", "warm-up").capitalize()
+
+    def in_short(self, most: int | None = None) -> str:
+        """Return `most` suggestions with two reasons at most, then the plan, the score and the first look."""
         lines = []
-        for one in self["suggestions"]:
+        for one in self["suggestions"][:most]:
             because = "; ".join([reason["text"] for reason in one["because"]][:MAX_REASONS])
             because = f"Because {because}." if because else one["why"]
             caution = f"Caution: {one['caution']}" if one.get("caution") else ""
             lines.append(_filled(f"{one['rank']}. {one['say']}", hang=3))
             lines += [_filled(f"   {text}", hang=3) for text in (because, one["stop_when"], caution) if text]
-        looks = _listed("Look for next", (look["how"] for look in self["look_for"][:1]))
-        return self._shown("\n".join(lines), self._plan_and_score(), looks)
+        looks = [_filled(f"Look: {look['how']}.", hang=3) for look in self["look_for"][:1]]
+        return "\n".join(filter(None, [*lines, self._plan_and_score(), *looks]))
 
     @property
     def details(self) -> str:
@@ -76,8 +85,7 @@ class Advice(dict[str, Any]):
         )
 
     def _shown(self, *blocks: str) -> str:
-        moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
-        head = f"{moment} · rules {self['rulebook']['version']}"
+        head = f"{self.moment} · rules {self['rulebook']['version']}"
         first = (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
         safety = _listed("Safety first", first)
         return "\n\n".join(filter(None, [head, safety, *blocks, _listed("Please note", self["notice"])]))
@@ -86,7 +94,7 @@ class Advice(dict[str, Any]):
         verdict = self.get("plan") or {}
         plan = ": ".join(filter(None, (verdict.get("verdict"), verdict.get("why"))))
         told = {"Plan": plan, "Score": self.get("score")}
-        return "\n".join(_filled(f"{label}: {text}") for label, text in told.items() if text)
+        return "\n".join(_filled(f"{label}: {text}", hang=3) for label, text in told.items() if text)
 
     def _repr_html_(self) -> str:
         return f'<pre style="white-space: pre-wrap">{escape(str(self))}</pre>'

@@ -297,7 +297,8 @@ def open_court_link(services: Services, code: str) -> NewToken:
     if not is_live(link, now) or now > link.created_at + LINK_TIME:
         raise LinkSpent("it was closed" if link.revoked_at else "its time is over")
     with services.work(old.club_id) as work:
-        if not work.tokens.renew(link, {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}):
+        opened = {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}
+        if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone took it meanwhile
             raise LinkSpent("it was opened before")
         token = _known_token(work, link.id)
         work.commit()

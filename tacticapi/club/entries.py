@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
 
@@ -15,6 +15,7 @@ from tacticapi.club.services import (
     IdempotentRequest,
     Refused,
     Services,
+    below,
     conflict,
     done_once,
     found,
@@ -66,26 +67,33 @@ def check_open(match: Match) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A posted entry: its body without nulls (None withdraws another), when it was seen, if posted, and its faults."""
+    """A posted entry: its body without nulls (None withdraws another), when it was seen, if posted, and its faults.
+
+    `at` is its place in the posted list, with which the paths of faults begin; empty for an entry that came alone.
+    """
 
     body: Posted | None
     observed_at: datetime | None = None
     faults: tuple[Fault, ...] = ()
+    at: tuple[int, ...] = ()
 
 
-WITHDRAWAL = Given(None)
+def given_entries(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]]) -> list[Given]:
+    """Return a posted entry, or each of a list, checked by `body_faults` and against the time; None is a withdrawal."""
+    if isinstance(posted, list):
+        return [_given(one, now, body_faults, place) for place, one in enumerate(posted)]
+    return [Given(None) if posted is None else _given(posted, now, body_faults)]
 
 
-def given_entry(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]]) -> Given:
-    """Return a posted entry, checked by `body_faults` and against the time."""
+def _given(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]], *at: int) -> Given:
     if not isinstance(posted, Mapping):
-        return Given({}, None, (Fault((), posted, "an object"),))
+        return Given({}, None, (Fault((), posted, "an object"),), at)
     body = {name: value for name, value in posted.items() if value is not None}
     told = body.pop(OBSERVED_AT, None)
     seen, found = _past_time(told, now), body_faults(body)
     if told is not None and seen is None:
         found = [*found, Fault((OBSERVED_AT,), told, PAST_TIME)]
-    return Given(body, seen, tuple(found))
+    return Given(body, seen, tuple(found), at)
 
 
 def _past_time(told: Any, now: datetime) -> datetime | None:
@@ -99,22 +107,16 @@ def _past_time(told: Any, now: datetime) -> datetime | None:
     return seen.astimezone(UTC) if MIN_TIME <= seen <= now + MAX_CLOCK_AHEAD else None
 
 
-def raise_faults(given: Sequence[Given], *, pathed: bool) -> None:
-    """Raises Refused for entries with faults; with `pathed`, fault paths begin with the place in the list."""
-    faults = [
-        Fault((place, *fault.path) if pathed else fault.path, fault.value, fault.expected)
-        for place, one in enumerate(given)
-        for fault in one.faults
-    ]
-    if faults:
+def raise_faults(given: Sequence[Given]) -> None:
+    """Raises Refused for entries with faults."""
+    if faults := [below(*one.at, fault=fault) for one in given for fault in one.faults]:
         raise Refused(faults)
 
 
-def new_entry(match: Match, place: int, given: Given, now: datetime, supersedes: str | None = None) -> Entry:
-    """Return the entry that comes as number `place` (from 1) after what the match holds."""
-    sequence = match.revision + place
+def new_entry(match: Match, given: Given, now: datetime, supersedes: str | None = None) -> Entry:
+    """Return the entry that comes after what the match holds; `append` numbers it."""
     return Entry(
-        match.club_id, new_id(), match.id, sequence, supersedes, given.body, now, observed_at=given.observed_at
+        match.club_id, new_id(), match.id, match.revision, supersedes, given.body, now, observed_at=given.observed_at
     )
 
 
@@ -129,9 +131,9 @@ def added_once(
     club_id, match_id = at
     with services.work(club_id) as work:
         known_match(work, match_id)
-        answer = done_once(work, once, services.now(), lambda: encode(do(work, locked_match(work, match_id))))
+        answer = done_once(work, once, services.now(), lambda: {"made": encode(do(work, locked_match(work, match_id)))})
         work.commit()
-    return decode(kind, answer)
+    return decode(kind, answer["made"])
 
 
 def done_unless_changed(
@@ -200,8 +202,8 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
 def _newest(repository: Entries[SomeEntry], match: Match, entry_id: str) -> str | None:
     """Return the id of the entry that ends the line of corrections after this one; None if this is it."""
     newest = None
-    while successor := repository.successor(match.id, newest or entry_id):
-        newest = successor.id
+    while later := repository.find(match_id=match.id, supersedes=newest or entry_id):
+        newest = later[0].id
     return newest
 
 
@@ -224,7 +226,7 @@ def entries_page(
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
-        return repository.page(match_id, after, limit, **equal)
+        return repository.find(after=after, limit=limit, match_id=match_id, **equal)
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,65 +238,55 @@ class Line:
     code: str | None = None
 
 
-def add_observation(
+def add_observations(
     services: Services,
     club_id: str,
     match_id: str,
-    body: Posted | None,
+    posted: Any,
     *,
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
-) -> Receipt:
-    """Add, replace (`supersedes`) or take back an observation. Raises NotFound, Refused, IdempotencyConflict."""
-    given = WITHDRAWAL if body is None else _given(services, [body])[0]
-
-    def do(work: UnitOfWork, match: Match) -> Receipt:
-        raise_faults([given], pathed=False)
-        _check_taken(services, match, [given], pathed=False)
-        earlier = correctable(work.observations, match, supersedes)
-        return append(work, match, work.observations, [_observation_entry(services, match, 1, given, earlier)])[0]
-
-    return added_once(services, (club_id, match_id), once, Receipt, do)
-
-
-def add_observations(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Receipt]:
-    """Add all or, with any fault, none. Raises as `add_observation`; fault paths begin with the place."""
-    given = _given(services, bodies)
+    """Add what was seen: one observation, or all of a list or, with any fault, none.
+
+    One alone may replace another (`supersedes`), or take it back (None). Raises NotFound, Refused, IdempotencyConflict.
+    """
+    given = _observed(services, posted)
     drafts = _drafts(services, (club_id, match_id), given)
 
-    def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
-        raise_faults(given, pathed=True)
-        _check_taken(services, match, given, pathed=True)
-        return {"receipts": append(work, match, work.observations, *_both(drafts.values()))}
+    def do(work: UnitOfWork, match: Match) -> list[Receipt]:
+        raise_faults(given)
+        if late := [_late(one) for one in given if _comes_late(services, match, one)]:
+            raise Conflict(MATCH_ENDED, late)
+        if earlier := correctable(work.observations, match, supersedes):
+            return append(work, match, work.observations, [_observation_entry(services, match, given[0], earlier)])
+        return append(work, match, work.observations, *_both(drafts.values()))
 
-    return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
+    return added_once(services, (club_id, match_id), once, list[Receipt], do)
 
 
 def add_observations_in_bulk(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
+    services: Services, club_id: str, match_id: str, bodies: list[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
-    given = _given(services, bodies)
+    given = _observed(services, bodies)
     drafts = _drafts(services, (club_id, match_id), given)
 
-    def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
+    def do(work: UnitOfWork, match: Match) -> list[Receipt | None]:
         good = [place for place in drafts if not _comes_late(services, match, given[place])]
         added = append(work, match, work.observations, *_both(drafts[place] for place in good))
         receipts = dict(zip(good, added, strict=True))
-        return {"lines": [receipts.get(place) for place in range(len(given))]}
+        return [receipts.get(place) for place in range(len(given))]
 
-    receipts = added_once(services, (club_id, match_id), once, dict[str, list[Receipt | None]], do)["lines"]
+    receipts = added_once(services, (club_id, match_id), once, list[Receipt | None], do)
     return [
         Line(receipt) if receipt else Line(None, one.faults) if one.faults else Line(None, (_late(one),), MATCH_ENDED)
-        for receipt, one in zip(receipts, given, strict=True)
+        for receipt, one in zip(receipts, (replace(one, at=()) for one in given), strict=True)
     ]
 
 
-def _given(services: Services, bodies: Sequence[Any]) -> list[Given]:
-    now = services.now()
-    return [given_entry(body, now, lambda posted: observation_faults(posted, services.rulebook)) for body in bodies]
+def _observed(services: Services, posted: Any) -> list[Given]:
+    return given_entries(posted, services.now(), lambda body: observation_faults(body, services.rulebook))
 
 
 Draft = tuple[ObservationEntry, Bound]
@@ -303,10 +295,10 @@ Draft = tuple[ObservationEntry, Bound]
 def _drafts(services: Services, at: At, given: Sequence[Given]) -> dict[int, Draft]:
     """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
     club_id, match_id = at
-    good = [place for place, one in enumerate(given) if not one.faults]
+    good = [place for place, one in enumerate(given) if one.body and not one.faults]
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-        entries = [_observation_entry(services, match, 1, given[place]) for place in good]
+        entries = [_observation_entry(services, match, given[place]) for place in good]
         return dict(zip(good, zip(entries, work.observations.bound(entries), strict=True), strict=True))
 
 
@@ -318,7 +310,8 @@ def _both(drafts: Iterable[Draft]) -> tuple[list[ObservationEntry], list[Bound]]
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
     """Enter each danger sign that facts of a locked match state, unless it is entered already."""
     entered = {
-        (entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
+        (entry.body or {}).get("value")
+        for entry in standing(work.observations.find(match_id=match.id, kind=WARNING_SIGN))
     }
     bodies = [
         {"what": WARNING_SIGN, "value": sign, "note": f"from {fact}"}
@@ -326,7 +319,7 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
         if sign not in entered
     ]
     if bodies:
-        entries = [_observation_entry(services, match, place, Given(body)) for place, body in enumerate(bodies, 1)]
+        entries = [_observation_entry(services, match, Given(body)) for body in bodies]
         append(work, match, work.observations, entries)
 
 
@@ -341,24 +334,15 @@ def _comes_late(services: Services, match: Match, given: Given) -> bool:
     return match.status == "ended" and (given.body or {}).get("what") in health_of(services.rulebook).kinds
 
 
-def _late(given: Given, *at: int) -> Fault:
-    return Fault((*at, "what"), (given.body or {})["what"], ENDED)
-
-
-def _check_taken(services: Services, match: Match, given: Sequence[Given], *, pathed: bool) -> None:
-    """Raises Conflict for health items of a match that has ended."""
-    late = [
-        _late(one, *([place] if pathed else [])) for place, one in enumerate(given) if _comes_late(services, match, one)
-    ]
-    if late:
-        raise Conflict(MATCH_ENDED, late)
+def _late(given: Given) -> Fault:
+    return Fault((*given.at, "what"), (given.body or {})["what"], ENDED)
 
 
 def _observation_entry(
-    services: Services, match: Match, place: int, given: Given, earlier: ObservationEntry | None = None
+    services: Services, match: Match, given: Given, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
     """Return the entry; one that takes an earlier one back keeps its kind, set and game."""
-    entry = new_entry(match, place, given, services.now(), earlier.id if earlier else None)
+    entry = new_entry(match, given, services.now(), earlier.id if earlier else None)
     if entry.body is None and earlier:
         kind, set_number, game_number = earlier.kind, earlier.set_number, earlier.game_number
     else:

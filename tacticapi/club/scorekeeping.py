@@ -2,23 +2,21 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 from tacticapi.club.entries import (
-    WITHDRAWAL,
-    Given,
     Receipt,
     added_once,
     append,
     check_open,
     correctable,
-    given_entry,
+    given_entries,
     known_match,
     new_entry,
     raise_faults,
 )
-from tacticapi.club.services import Conflict, IdempotentRequest, Refused, Services, standing
+from tacticapi.club.services import Conflict, IdempotentRequest, Refused, Services, below, standing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, Tries, summed
 from tacticapi.posted import SUM_EXPECTED, Posted, current_tactic, merged_tries, point_faults, try_faults
@@ -27,6 +25,8 @@ from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import State, after, is_change_of_ends, place
 from tacticapi.store import Entry, Match, UnitOfWork
+
+EMPTY: Mapping[str, tuple[int, ...]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +44,10 @@ def format_of(match: Match) -> Format:
     return Format.from_wire(match.context.get("format"))
 
 
-def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, int] | None = None) -> list[Step]:
+def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] = EMPTY) -> list[Step]:
     """Return every standing entry with the states around it. Raises Refused for a point that cannot follow.
 
-    `posted` gives the place in a posted list by the id of the entry; its faults then begin with the place.
+    `posted` gives the place in a posted list, with which faults begin, by the id of the entry.
     """
     fmt, first = format_of(match), match.first_server
     state = State(fmt, server=next((side for side in SIDES if side == first), None))
@@ -58,8 +58,8 @@ def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, int] | Non
         try:
             following = after(state, winner) if winner else read_score(fmt, body["score"])
         except ScoreError as refused:
-            at = (*([posted[entry.id]] if posted and entry.id in posted else []), *(() if winner else ("score",)))
-            faults = [Fault((*at, *f.path), f.value, f.expected) for f in refused.faults]
+            at = (*posted.get(entry.id, ()), *(() if winner else ("score",)))
+            faults = [below(*at, fault=fault) for fault in refused.faults]
             raise (Conflict("match-decided", faults) if winner and state.winner else Refused(faults)) from None
         found.append(Step(state, winner, body.get("own_error"), following))
         state = following
@@ -97,17 +97,6 @@ def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """The added point, the score after it (None if no points are left), and the winner, if any."""
-
-    id: str
-    sequence: int
-    recorded_at: datetime
-    score: Mapping[str, Any] | None
-    winner: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class AllScored:
     """The points added together, the score after them (None if no points are left), and the winner, if any."""
 
     receipts: list[Receipt]
@@ -115,69 +104,46 @@ class AllScored:
     winner: str | None
 
 
-def add_point(
+def add_points(
     services: Services,
     club_id: str,
     match_id: str,
-    body: Mapping[str, Any] | None,
+    posted: Any,
     *,
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Scored:
-    """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand.
+    """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand; or a list of them.
 
-    With `supersedes` it replaces that entry; without a body it takes it back. Raises NotFound, IdempotencyConflict;
-    Refused for a point after the end, and for an impossible score.
+    Of a list all are added in their order or, with any fault, none. One alone may replace another (`supersedes`), or
+    take it back (None). Raises NotFound, IdempotencyConflict; Refused for a point after the end, and for an impossible
+    score.
     """
-    given = WITHDRAWAL if body is None else given_entry(body, services.now(), point_faults)
+    given = given_entries(posted, services.now(), point_faults)
 
     def do(work: UnitOfWork, match: Match) -> Scored:
         check_open(match)
-        raise_faults([given], pathed=False)
+        raise_faults(given)
         correctable(work.points, match, supersedes)
-        scored = _scored(work, match, [new_entry(match, 1, given, services.now(), supersedes)], pathed=False)
-        (one,) = scored.receipts
-        return Scored(one.id, one.sequence, one.recorded_at, scored.score, scored.winner)
+        entries = [new_entry(match, one, services.now(), supersedes) for one in given]
+        places = {entry.id: one.at for entry, one in zip(entries, given, strict=True)}
+        state = state_after(steps(match, [*work.points.of_match(match.id), *entries], places))
+        receipts = append(work, match, work.points, entries)
+        return Scored(receipts, state.to_wire() if state else None, state.winner if state else None)
 
     return added_once(services, (club_id, match_id), once, Scored, do)
 
 
-def add_points(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
-) -> AllScored:
-    """Add all points in their order or, with any fault, none. Raises as `add_point`; paths begin with the place."""
-    given = [given_entry(body, services.now(), point_faults) for body in bodies]
+def score(services: Services, club_id: str, match_id: str) -> tuple[Mapping[str, Any] | None, Moment]:
+    """Return the score {sets, games, points, server}, None if nothing was entered, and the moment. Raises NotFound.
 
-    def do(work: UnitOfWork, match: Match) -> AllScored:
-        check_open(match)
-        raise_faults(given, pathed=True)
-        entries = [new_entry(match, place, one, services.now()) for place, one in enumerate(given, 1)]
-        return _scored(work, match, entries, pathed=True)
-
-    return added_once(services, (club_id, match_id), once, AllScored, do)
-
-
-def _scored(work: UnitOfWork, match: Match, entries: Sequence[Entry], *, pathed: bool) -> AllScored:
-    """Add points to a locked match, if they can follow one another and those before. Raises Refused."""
-    posted = {entry.id: place for place, entry in enumerate(entries)} if pathed else None
-    state = state_after(steps(match, [*work.points.of_match(match.id), *entries], posted))
-    receipts = append(work, match, work.points, entries)
-    return AllScored(receipts, state.to_wire() if state else None, state.winner if state else None)
-
-
-def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] | None:
-    """Return the score {sets, games, points, server}; None if no point and no score was entered. Raises NotFound."""
-    with services.reading(club_id) as work:
-        state = state_after(steps(known_match(work, match_id), work.points.of_match(match_id)))
-    return state.to_wire() if state else None
-
-
-def moment_now(services: Services, club_id: str, match_id: str) -> Moment:
-    """Return the moment by the kept points: before the first of them, the warm-up goes on. Raises NotFound."""
+    Before the first point, the warm-up goes on.
+    """
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
         state = state_after(steps(match, work.points.of_match(match_id)))
-    return Moment.AFTER_MATCH if match.status == "ended" else moment_of(state)
+    moment = Moment.AFTER_MATCH if match.status == "ended" else moment_of(state)
+    return state.to_wire() if state else None, moment
 
 
 def moment_of(state: State | None) -> Moment:
@@ -195,62 +161,29 @@ def add_tries(
     services: Services,
     club_id: str,
     match_id: str,
-    body: Posted | None,
+    posted: Any,
     *,
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
-) -> Receipt:
-    """Add {tactic, tried, won}; `supersedes` as in `add_point`. Raises NotFound, Refused, IdempotencyConflict."""
-    given = WITHDRAWAL if body is None else _given_tries(services, body)
-    raise_faults([given], pathed=False)
+) -> list[Receipt]:
+    """Add {tactic, tried, won}, or a list, each dated by the game if it names none; else as `add_points`."""
+    rulebook = services.rulebook
+    given = given_entries(posted, services.now(), lambda body: try_faults(body, rulebook))
+    raise_faults(given)
 
-    def do(work: UnitOfWork, match: Match) -> Receipt:
+    def do(work: UnitOfWork, match: Match) -> list[Receipt]:
         check_open(match)
         correctable(work.tries, match, supersedes)
-        return _tried(services, work, match, [given], supersedes)[0]
+        undated = any(one.body and "game" not in one.body for one in given)
+        taken = steps(match, work.points.of_match(match.id)) if undated else []
+        dated = [replace(one, body=_dated(one.body, taken)) for one in given]
+        entries = [new_entry(match, one, services.now(), supersedes) for one in dated]
+        if too_many := tries_beyond([*work.tries.of_match(match.id), *entries], rulebook):
+            last = {current_tactic(one.body["tactic"], rulebook): one.at for one in given if one.body}
+            raise Refused(below(*last[one.tactic], fault=fault) for one, fault in too_many)
+        return append(work, match, work.tries, entries)
 
-    return added_once(services, (club_id, match_id), once, Receipt, do)
-
-
-def add_many_tries(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
-) -> list[Receipt]:
-    """Add all or, with any fault, none. Raises as `add_tries`; fault paths begin with the place."""
-    given = [_given_tries(services, body) for body in bodies]
-    raise_faults(given, pathed=True)
-
-    def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
-        check_open(match)
-        return {"receipts": _tried(services, work, match, given, None, pathed=True)}
-
-    return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
-
-
-def _given_tries(services: Services, body: Any) -> Given:
-    return given_entry(body, services.now(), lambda posted: try_faults(posted, services.rulebook))
-
-
-def _tried(
-    services: Services,
-    work: UnitOfWork,
-    match: Match,
-    given: Sequence[Given],
-    supersedes: str | None,
-    *,
-    pathed: bool = False,
-) -> list[Receipt]:
-    """Add tries to a locked match, each dated by the game if it names none. Raises Refused."""
-    undated = any(one.body and "game" not in one.body for one in given)
-    taken = steps(match, work.points.of_match(match.id)) if undated else []
-    dated = [replace(one, body=_dated(one.body, taken)) for one in given]
-    entries = [new_entry(match, place, one, services.now(), supersedes) for place, one in enumerate(dated, 1)]
-    if too_many := tries_beyond([*work.tries.of_match(match.id), *entries], services.rulebook):
-        last = {current_tactic(one.body["tactic"], services.rulebook): n for n, one in enumerate(given) if one.body}
-        raise Refused(
-            Fault((*([last[one.tactic]] if pathed else []), *fault.path), fault.value, fault.expected)
-            for one, fault in too_many
-        )
-    return append(work, match, work.tries, entries)
+    return added_once(services, (club_id, match_id), once, list[Receipt], do)
 
 
 def _dated(body: Posted | None, taken: Sequence[Step]) -> Posted | None:

@@ -6,7 +6,7 @@ import json
 import logging
 import secrets
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
@@ -145,6 +145,11 @@ def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
     return Refused([Fault(path, value, expected)])
 
 
+def below(*path: str | int, fault: Fault) -> Fault:
+    """Return a fault whose path begins with this one."""
+    return replace(fault, path=(*path, *fault.path))
+
+
 def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[SomeEntry]:
     """Return the valid entries, each chain of corrections by its newest entry in the place of its first.
 
@@ -239,7 +244,7 @@ def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, d
         raise NotFound("club", work.club_id) from None
     if before is None:
         answer = do()
-        work.answers.settle(once.key, answer)
+        work.answers.update(once.key, {"answer": dict(answer)})
         return answer
     if not once.is_that_of(before.request_hash):
         raise IdempotencyConflict(once.key)

@@ -125,29 +125,29 @@ def launched(
     return Launch(position, velocity, spin)
 
 
-def fly(launch: Launch, ball: Ball, density: float, plane: ArrayLike = 0.0, ground: float | None = None) -> Flight:
-    """Fly every ball of air density kg/m3 until its middle falls to `ground` (m), else until it touches the court.
-
-    Where it passes the plane y = `plane` (m), one for all or one for each, is noted.
-    """
+def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Flight:
+    """Fly every ball in air of this density (kg/m3) to the court; note where it passes the plane y = `plane` (m)."""
     count = launch.position.shape[1]
-    planes = np.broadcast_to(np.asarray(plane, dtype=float), count)
-    floors = np.full(count, ball.radius_m if ground is None else ground)
-    path, log = _Path(launch, ball, density), _Log(count)
-    state = np.concatenate([launch.position, launch.velocity])
+    passed, landed = (np.full((7, count), np.nan) for _ in range(2))  # times over states
+    state, spin = np.concatenate([launch.position, launch.velocity]), launch.spin
     flying, clock = np.arange(count), 0.0
     while flying.size and clock < MAX_FLIGHT_S:
-        after = path.step(state)
-        down = _crossed(state, after, 2, floors, falling=True)
-        log.passed(flying, clock, _crossed(state, after, 1, planes), down)
-        log.landed(flying, clock, down)
+        after = _stepped(state, spin, ball, density)
+        down = _crossed(state, after, 2, ball.radius_m, falling=True)
+        met = _crossed(state, after, 1, plane)
+        until = np.ones(flying.size)
+        until[down.balls] = down.part
+        first = np.isnan(passed[0, flying[met.balls]]) & (met.part <= until[met.balls])  # and not after landing
+        for noted, event, chosen in ((passed, met, first), (landed, down, slice(None))):
+            balls = flying[event.balls[chosen]]
+            noted[0, balls] = clock + STEP * event.part[chosen]
+            noted[1:, balls] = event.state[:, chosen]
         clock, state = clock + STEP, after
         if down.balls.size:
             keep = np.ones(flying.size, dtype=bool)
             keep[down.balls] = False
-            flying, state, planes, floors = flying[keep], state[:, keep], planes[keep], floors[keep]
-            path.keep(keep)
-    return Flight(log.landing, log.velocity, log.time, log.crossing, log.crossing_time, launch.spin)
+            flying, state, spin = flying[keep], state[:, keep], spin[:, keep]
+    return Flight(landed[1:4], landed[4:], landed[0], passed[1:4], passed[0], launch.spin)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,73 +159,36 @@ class _Event:
     state: Floats
 
 
-class _Log:
-    """What is noted of the balls, by their number."""
+def _stepped(state: Floats, spin: Floats, ball: Ball, density: float) -> Floats:
+    """Return the state (position over velocity, (6, n)) a step later: classical Runge-Kutta."""
+    factor, radius, spins = ball.air_factor(density), ball.radius_m, spin.any()
 
-    def __init__(self, count: int) -> None:
-        self.landing, self.velocity, self.crossing = (np.full((3, count), np.nan) for _ in range(3))
-        self.time, self.crossing_time = np.full(count, np.nan), np.full(count, np.nan)
-
-    def passed(self, flying: NDArray[np.intp], clock: float, met: _Event, down: _Event) -> None:
-        """Note who passes the plane for the first time, and not after landing within the same step."""
-        until = np.ones(flying.size)
-        until[down.balls] = down.part
-        counts = np.isnan(self.crossing_time[flying[met.balls]]) & (met.part <= until[met.balls])
-        balls = flying[met.balls[counts]]
-        self.crossing[:, balls] = met.state[:3, counts]
-        self.crossing_time[balls] = clock + STEP * met.part[counts]
-
-    def landed(self, flying: NDArray[np.intp], clock: float, down: _Event) -> None:
-        """Note who comes down."""
-        balls = flying[down.balls]
-        self.landing[:, balls], self.velocity[:, balls] = down.state[:3], down.state[3:]
-        self.time[balls] = clock + STEP * down.part
-
-
-class _Path:
-    """The law of motion of balls that are still in the air."""
-
-    def __init__(self, launch: Launch, ball: Ball, density: float) -> None:
-        self._factor = ball.air_factor(density)
-        self._drag, self._radius = ball.drag, ball.radius_m
-        self._spin = launch.spin if launch.spin.any() else None
-
-    def keep(self, keep: NDArray[np.bool_]) -> None:
-        """Forget the balls that have landed."""
-        if self._spin is not None:
-            self._spin = self._spin[:, keep]
-
-    def step(self, state: Floats) -> Floats:
-        """Return the state (position over velocity, (6, n)) a step later: classical Runge-Kutta."""
-        a = self._slope(state)
-        b = self._slope(state + STEP / 2 * a)
-        c = self._slope(state + STEP / 2 * b)
-        d = self._slope(state + STEP * c)
-        return np.asarray(state + STEP / 6 * (a + 2 * (b + c) + d))
-
-    def _slope(self, state: Floats) -> Floats:
-        slope = np.empty_like(state)
-        v = slope[:3] = state[3:]
+    def slope(state: Floats) -> Floats:
+        found = np.empty_like(state)
+        v = found[:3] = state[3:]
         speed = np.sqrt(np.einsum("ij,ij->j", v, v))
-        slope[3:] = -self._factor * self._drag * speed * v
-        slope[5] -= GRAVITY
-        if self._spin is not None:
-            slope[3:] += self._lift(v, speed)
-        return slope
+        found[3:] = -factor * ball.drag * speed * v
+        found[5] -= GRAVITY
+        if spins:
+            (wx, wy, wz), (x, y, z) = spin, v
+            across = np.array([wy * z - wz * y, wz * x - wx * z, wx * y - wy * x])
+            surface = radius * np.sqrt(np.einsum("ij,ij->j", across, across)) / speed
+            found[3:] += factor * radius * speed / (2 * surface + speed) * across
+        return found
 
-    def _lift(self, v: Floats, speed: Floats) -> Floats:
-        (wx, wy, wz), (x, y, z) = self._spin, v  # type: ignore[misc]
-        across = np.array([wy * z - wz * y, wz * x - wx * z, wx * y - wy * x])
-        surface = self._radius * np.sqrt(np.einsum("ij,ij->j", across, across)) / speed
-        return np.asarray(self._factor * self._radius * speed / (2 * surface + speed) * across)
+    a = slope(state)
+    b = slope(state + STEP / 2 * a)
+    c = slope(state + STEP / 2 * b)
+    d = slope(state + STEP * c)
+    return np.asarray(state + STEP / 6 * (a + 2 * (b + c) + d))
 
 
-def _crossed(before: Floats, after: Floats, axis: int, level: Floats, falling: bool = False) -> _Event:
+def _crossed(before: Floats, after: Floats, axis: int, level: float, falling: bool = False) -> _Event:
     """Return who passes a level of one axis between two states a step apart."""
     start, end = before[axis] - level, after[axis] - level
     passes = (end <= 0) & (after[axis + 3] < 0) & (start > 0) if falling else (start < 0) != (end < 0)
     found = np.flatnonzero(passes)
-    one, two, level = before[:, found], after[:, found], level[found]
+    one, two = before[:, found], after[:, found]
     start, end = start[found], end[found]
     part = np.clip(start / np.where(start == end, 1.0, start - end), 0.0, 1.0)
     for _ in range(_ROOT_STEPS):

@@ -58,11 +58,10 @@ class Shot:
     into: Region = COURT
     high: bool = False
 
-    def flown(self, place: Place, elevation: ArrayLike, azimuth: ArrayLike, speed: ArrayLike | None = None) -> Flight:
-        """Return the flights of this stroke at other angles (degrees), past the net."""
-        pace = self.speed if speed is None else speed
-        launch = launched(self.contact, pace, elevation, azimuth, topspin=self.topspin, sidespin=self.sidespin)
-        return fly(launch, place.ball, place.density)
+    def flown(self, place: Place, elevation: ArrayLike, azimuth: ArrayLike, plane: float = 0.0) -> Flight:
+        """Return the flights of this stroke at other angles (degrees), past the net or the plane y = `plane` (m)."""
+        launch = launched(self.contact, self.speed, elevation, azimuth, topspin=self.topspin, sidespin=self.sidespin)
+        return fly(launch, place.ball, place.density, plane)
 
 
 @dataclass(frozen=True, slots=True)

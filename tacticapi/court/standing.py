@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from tacticapi.court.flight import Ball, Surface, air_density, bounced, fly, launched
+from tacticapi.court.flight import Ball, Surface, bounced, fly
 from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot, Spread, aimed
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 
@@ -134,25 +134,20 @@ class Arrival:
     height: float
 
 
-def arrival(shot: Shot, place: Place, line: float) -> Arrival:
-    """Return where an accurate ball meets the line y = `line` (m), bounced or not. Raises OutOfReachError."""
-    return arrivals(shot, place, (line,))[0]
-
-
 @lru_cache(maxsize=256)
-def arrivals(shot: Shot, place: Place, lines: tuple[float, ...]) -> tuple[Arrival, ...]:
-    """Return the same for several lines; patterns ask for the same balls over and over."""
-    aim, planes = aimed(shot, place), np.asarray(lines, dtype=float)
-    elevations = np.full(planes.size, aim.elevation)
-    launch = launched(shot.contact, shot.speed, elevations, aim.azimuth, topspin=shot.topspin, sidespin=shot.sidespin)
-    first = fly(launch, place.ball, place.density, planes)
-    second = fly(bounced(first, place.surface, place.ball), place.ball, place.density, planes)
-    again = np.where(np.isnan(second.crossing_time), second.time, second.crossing_time)
-    there = np.where(np.isnan(second.crossing_time), second.landing, second.crossing)
-    early = ~np.isnan(first.crossing_time)
-    time = np.where(early, first.crossing_time, first.time + again)
-    met = np.where(early, first.crossing, there)
-    return tuple(Arrival(float(t), (float(x), float(y)), float(z)) for t, (x, y, z) in zip(time, met.T, strict=True))
+def arrival(shot: Shot, place: Place, line: float) -> Arrival:
+    """Return where an accurate ball meets the line y = `line` (m), bounced or not. Raises OutOfReachError.
+
+    Patterns ask for the same balls over and over.
+    """
+    aim = aimed(shot, place)
+    flight, before = shot.flown(place, aim.elevation, aim.azimuth, line), 0.0
+    if np.isnan(flight.crossing_time[0]):
+        before = float(flight.time[0])
+        flight = fly(bounced(flight, place.surface, place.ball), place.ball, place.density, line)
+    short = bool(np.isnan(flight.crossing_time[0]))
+    time, met = (flight.time, flight.landing) if short else (flight.crossing_time, flight.crossing)
+    return Arrival(before + float(time[0]), (float(met[0, 0]), float(met[1, 0])), float(met[2, 0]))
 
 
 def turned(spot: Spot) -> Spot:
@@ -294,26 +289,9 @@ def _towards(start: Spot, end: Spot, metres: float) -> Spot:
     return start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part
 
 
-def usual(court: Table, part: str, name: str) -> float:
-    """Return the usual value of a number."""
-    return float(court[part][name]["value"])
-
-
-def said_or_usual(court: Table, part: str, name: str, said: Table | None) -> float:
-    """Return what was posted under this name, else the usual value."""
-    posted = (said or {}).get(name)
-    return usual(court, part, name) if posted is None else float(posted)
-
-
 def ball_of(court: Table) -> Ball:
     """Return the ball."""
-    return Ball(*(usual(court, "ball", name) for name in ("mass_kg", "diameter_m", "drag", "inertia")))
-
-
-def place_of(court: Table, air: Table | None = None, pace: str | None = None, sticks: bool = True) -> Place:
-    """Return the place where it is played, in the air and on the court that were posted."""
-    warm, high = (said_or_usual(court, "air", name, air) for name in ("temperature_c", "altitude_m"))
-    return Place(ball_of(court), air_density(warm, high), surface_of(court, pace), sticks)
+    return Ball(*(float(court["ball"][name]["value"]) for name in ("mass_kg", "diameter_m", "drag", "inertia")))
 
 
 def surface_of(court: Table, name: str | None = None) -> Surface:
@@ -326,9 +304,3 @@ def spread_of(court: Table, level: str | None = None, serve: bool = False) -> Sp
     """Return the spread of a level, in a rally or on serve."""
     found = court["serve_spreads" if serve else "spreads"][level or court["usual_level"]]
     return Spread(found["vertical"], found["sideways"])
-
-
-def mover_of(court: Table, said: Table | None = None) -> Mover:
-    """Return a player who moves as was posted, else as usual."""
-    names = ("reaction_s", "acceleration_mps2", "top_speed_mps", "reach_m")
-    return Mover(*(said_or_usual(court, "movement", name, said) for name in names))

@@ -1,9 +1,9 @@
 """What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Annotated, NamedTuple, Self
+from typing import Annotated, NamedTuple
 
 from tacticapi.domain import Chance, Indexes, Seen
 from tacticapi.domain.rules import Condition, FactKind, Tactic
@@ -113,9 +113,12 @@ class Firing:
 
     def __post_init__(self) -> None:
         """Find the beliefs, and the wing of the first fact that has one, once: they are asked for again and again."""
-        self.beliefs = tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF])
-        wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
-        self.wing = WINGS[wings[0]] if wings else None
+        beliefs, wing = [], None
+        for fact in self.facts:
+            if fact.kind is FactKind.BELIEF:
+                beliefs.append(fact)
+            wing = wing or fact.fields.get("wing")
+        self.beliefs, self.wing = tuple(beliefs), WINGS[wing] if wing else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,19 +131,6 @@ class Firings:
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
     playable: Sequence[tuple[str, int]] = ()
-
-    @classmethod
-    def of(
-        cls,
-        fired: Iterable[tuple[Tactic, int, tuple[Fact, ...]]],
-        counters: Mapping[str, tuple[int, ...]],
-        playable: Sequence[tuple[str, int]],
-    ) -> Self:
-        """Group tactics, each with the number and the facts of the alternative that matched."""
-        grouped: dict[str, list[Firing]] = {}
-        for tactic, number, facts in fired:
-            grouped.setdefault(tactic.id, []).append(Firing(tactic, number, facts))
-        return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters, playable)
 
 
 @dataclass(slots=True)  # as above

@@ -109,12 +109,11 @@ def court_picture(
 ) -> str:
     """Return the picture as SVG text, in metres of `domain.court`; a smaller `scale` enlarges the labels."""
     marks: list[Mark] = [*spreads, *paths, *targets, *people]
+    labelled: list[Mark] = [*people, *targets, *spreads, *paths]
     frame = Frame.around(view, [spot for mark in [*shares, *marks] for spot in mark.corners()], scale)
-    lines = [_strip(frame.at(a), frame.at(b)) for a, b in [*shown_lines(frame), ((-STICK_M, 0), (STICK_M, 0))]]
-    firm: list[Mark] = [*people, *targets]
-    loose: list[Mark] = [*spreads, *paths]
-    lines += [box for mark in loose for box in covers(mark, frame)]
-    labels = Labels(frame.size, lines, [extent(mark, frame) for mark in firm])
+    taken = [_strip(frame.at(a), frame.at(b)) for a, b in [*shown_lines(frame), ((-STICK_M, 0), (STICK_M, 0))]]
+    taken += [box for mark in marks for box in covers(mark, frame)]
+    labels = Labels(frame.size, taken)
     return picture(
         name,
         frame.size,
@@ -122,7 +121,7 @@ def court_picture(
         " ".join(filter(None, [description, *map(_told_share, shares), *map(_told, marks)])),
         court_lines(frame),
         *(mark.drawn(frame) for mark in [*shares, *notes, *marks]),
-        *(label_of(mark, frame, labels) for mark in [*firm, *loose]),
+        *(label_of(mark, frame, labels) for mark in labelled),
     )
 
 

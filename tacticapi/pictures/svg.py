@@ -30,7 +30,6 @@ STEP, REACH = 5.0, 60.0  # how finely, and how far from its mark, a place for a 
 ASIDE, A_ROW = 0.25, 3.0  # what is against a label that stands off the middle of its mark, and against each row
 SHORT = 2.0  # so far from its label ends the line that leads to it
 NEAR, LEADER = 9.0, 0.8  # a label further off gets a line so wide that leads to it
-OVER_KEPT = 20.0  # so much worse is a label over another or over a mark than one over a line
 HALO = 3.0  # of the paper's colour, so that a label can be read across a line
 
 Spot = tuple[float, float]
@@ -116,10 +115,10 @@ def percent(share: float) -> str:
 class Labels:
     """Places labels one after another, each as near to its mark as possible without touching anything."""
 
-    def __init__(self, size: Spot, lines: Sequence[Box] = (), kept: Sequence[Box] = ()) -> None:
-        """Begin a picture of this size; a label that must touch something touches `lines` and not `kept`."""
+    def __init__(self, size: Spot, taken: Sequence[Box] = ()) -> None:
+        """Begin a picture of this size, with what labels must not touch."""
         self._width, self._height = size
-        self._lines, self._kept, self._labels = list(lines), list(kept), list[Box]()
+        self._taken, self._labels = list(taken), list[Box]()
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
         """Return the label of what lies in any of some boxes; if it is further off, a thin line leads to it."""
@@ -131,20 +130,19 @@ class Labels:
         return label if _gap(box, around) <= NEAR else self._leader(box, around) + label
 
     def _placed(self, text: str, anchors: Sequence[Box]) -> tuple[list[str], Box, Box]:
-        """Return rows, box and anchor of a label: the nearest that touches nothing, else the one that covers least."""
+        """Return rows, box and anchor of a label: the nearest that touches nothing, else the one that touches least."""
         found = (place for around in anchors for place in self._places(text, around))
         places = [place[1:] for place in sorted(found, key=itemgetter(0))]
-        free = (place for place in places if not self._covered(place[1]) and self._is_led(*place[1:]))
-        return next(free, None) or min(places, key=lambda place: self._covered(place[1]))
+        free = (place for place in places if not self._touched(place[1]) and self._is_led(*place[1:]))
+        return next(free, None) or min(places, key=lambda place: self._touched(place[1]))
 
     def _places(self, text: str, around: Box) -> Iterator[tuple[float, list[str], Box, Box]]:
         """Yield where the label can stand, in rows of some lengths: what is against it, rows, box, anchor."""
         left, top, right, bottom = around
-        ways = {tuple(rows_of(text, letters)) for letters in LINE_LETTERS}
-        narrowest = min(ways, key=lambda rows: max(map(len, rows)))
-        for rows in sorted(ways, key=len):
+        ways = [rows_of(text, letters) for letters in LINE_LETTERS]
+        for rows, before in zip(ways, [None, *ways], strict=False):
             width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)
-            if width > self._width - 2 * GAP and rows is not narrowest:
+            if rows == before or (width > self._width - 2 * GAP and rows is not ways[-1]):
                 continue
             across = _steps((left + right - width) / 2, (right - left + width) / 2 + REACH, self._width - width)
             along = _steps((top + bottom - height) / 2, (bottom - top + height) / 2 + REACH, self._height - height)
@@ -152,25 +150,22 @@ class Labels:
                 box = (x, y, x + width, y + height)
                 if (off := _gap(box, around)) >= GAP:
                     aside = abs(x + (width - left - right) / 2)
-                    yield off + ASIDE * aside + A_ROW * len(rows), list(rows), box, around
+                    yield off + ASIDE * aside + A_ROW * len(rows), rows, box, around
 
     def _leader(self, box: Box, around: Box) -> str:
         left, top, right, bottom = box
         end = _nearest((left - SHORT, top - SHORT, right + SHORT, bottom + SHORT), around)
         start = _nearest(around, box)
-        self._lines += along(start, end)
+        self._taken += along(start, end)
         return line(start, end, stroke_width=LEADER, stroke_opacity=0.7)
+
+    def _touched(self, box: Box) -> int:
+        return sum(_touch(box, other) for other in (*self._taken, *self._labels))
 
     def _is_led(self, box: Box, around: Box) -> bool:
         """Return whether a label here needs no line to its mark, or one that crosses no other label."""
-        if _gap(box, around) <= NEAR:
-            return True
-        way = along(_nearest(around, box), _nearest(box, around))
-        return not any(_common(spot, label) for spot in way for label in self._labels)
-
-    def _covered(self, box: Box) -> float:
-        kept = sum(_common(box, other) for other in (*self._kept, *self._labels))
-        return OVER_KEPT * kept + sum(_common(box, other) for other in self._lines)
+        way = along(_nearest(around, box), _nearest(box, around)) if _gap(box, around) > NEAR else ()
+        return not any(_touch(spot, label) for spot in way for label in self._labels)
 
 
 def along(start: Spot, end: Spot) -> list[Box]:
@@ -206,7 +201,5 @@ _HALO: dict[str, str | float] = {"stroke": PAPER, "stroke_width": HALO, "stroke_
 _HALO["paint_order"] = "stroke"
 
 
-def _common(one: Box, other: Box) -> float:
-    wide = min(one[2], other[2]) - max(one[0], other[0])
-    high = min(one[3], other[3]) - max(one[1], other[1])
-    return wide * high if wide > 0 and high > 0 else 0.0
+def _touch(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]

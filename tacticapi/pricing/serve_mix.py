@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import random
 import secrets
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -248,13 +248,6 @@ def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
     return order
 
 
-def mix_notes(
-    advice: MixAdvice, counts: SpotCounts, least_share: float, verdict: Verdict | None, server: Server
-) -> tuple[str, ...]:
-    """Return the notes of one side of the court, most important first; `server` says whose serves they are."""
-    return (*_on_evidence(advice, counts), *_on_shares(advice, least_share), *_on_sequence(verdict, server))
-
-
 def _on_evidence(advice: MixAdvice, counts: SpotCounts) -> Iterator[str]:
     served = sum(counts.served)
     if not served:
@@ -293,27 +286,23 @@ def _on_sequence(verdict: Verdict | None, server: Server) -> Iterator[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Served:
-    """One serve of a sequence: its spot and, where noted, a tag for the score it was served at."""
-
-    spot: str
-    score: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class CourtServes:
-    """What was counted on one side of the court (deuce or ad), and the serves in the order played, if noted."""
+    """What was counted on one side of the court (deuce or ad), and the serves in the order played, if noted.
+
+    `scores`: a tag for the score at which each serve of the sequence was served, None without one.
+    """
 
     court: str
     counts: SpotCounts
-    sequence: tuple[Served, ...] = ()
+    sequence: tuple[str, ...] = ()
+    scores: tuple[str | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CourtMix:
     """The answer for one side of the court; without a sequence, `verdict`, `by_score` and `after` are None or empty.
 
-    `tenths` are serves out of ten by spot, `order` the next ten of them, `notes` plain sentences.
+    `tenths` are serves out of ten by spot, `order` the next ten of them, `notes` plain sentences, most important first.
     """
 
     court: str
@@ -326,28 +315,20 @@ class CourtMix:
     notes: tuple[str, ...]
 
 
-def serve_mix(
-    courts: Sequence[CourtServes], model: MixModel, seed: int | None = None, server: Server = "own"
-) -> tuple[CourtMix, ...]:
-    """Return the mix, its order (by `seed`) and what past serves gave away, for each side of the court."""
-    return tuple(_court_mix(one, model, seed, server) for one in courts)
-
-
-def _court_mix(one: CourtServes, model: MixModel, seed: int | None, server: Server) -> CourtMix:
-    advice = best_mix(one.counts, model)
-    order = next_ten(advice.mix, None if seed is None else f"{seed} {one.court}")
-    spots = [serve.spot for serve in one.sequence]
+def court_mix(one: CourtServes, model: MixModel, seed: int | None = None, server: Server = "own") -> CourtMix:
+    """Return the mix of one side of the court, its order (by `seed`) and what past serves of `server` gave away."""
+    advice, spots = best_mix(one.counts, model), one.sequence
     expected = _expected(advice.mix)
     verdict = judge_sequence(spots, expected) if spots else None
     return CourtMix(
         one.court,
         advice,
         whole_serves(advice.mix),
-        tuple(order),
+        tuple(next_ten(advice.mix, None if seed is None else f"{seed} {one.court}")),
         verdict,
-        judge_by_score(spots, [serve.score for serve in one.sequence], expected),
+        judge_by_score(spots, one.scores, expected) if one.scores else {},
         tuple(share_after(spots, spot) for spot in one.counts.spots) if spots else (),
-        mix_notes(advice, one.counts, model.least_share, verdict, server),
+        (*_on_evidence(advice, one.counts), *_on_shares(advice, model.least_share), *_on_sequence(verdict, server)),
     )
 
 

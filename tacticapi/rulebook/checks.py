@@ -1,20 +1,42 @@
-"""Check what a schema cannot express about a single entry."""
+"""Check what a schema cannot express: an entry by itself, and what the entries say of one another."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
 from typing import Any
 
-from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, conditions_faults, conditions_of
-from tacticapi.rulebook.entries import Entries, Entry, EntryFault
+from tacticapi.domain.situation import Moment
+from tacticapi.rulebook.conditions import (
+    PROFILE_SUBJECTS,
+    conditions_faults,
+    conditions_of,
+    lone_wing_faults,
+    option_faults,
+    reference_faults,
+)
+from tacticapi.rulebook.entries import Entries, Entry, EntryFault, named_in
 from tacticapi.rulebook.files import Mistake, Pointer, brief
+
+Data = Mapping[str, Any]
 
 CARE = ("physical", "law-and-conduct")
 """The categories that are no tactics: they alone may come first, before ability, or instead of everything else."""
 SAFETY, LAW = 1, 2
 DEFAULT_AUTHORITY = 8
+SHARES_SUM = 1e-6
 _HOUSE_SAFETY = "physical"
 _NO_GROUND_FOR_SAFETY = ("belief", "score", "tries", "unseen")
 _CHOSEN_IN_COURT = {"usual_surface": "surfaces", "usual_level": "spreads"}
+_WAYS: Mapping[str, tuple[str, ...]] = {
+    "usual": ("count", "counts"),
+    "words": ("value",),
+    "amount": ("amount",),
+    "seen": ("seen", "text"),
+}
+_RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
+_NEEDED = ("defaults", "qualities", "balls", "danger-signs")
+"""Files of which the rulebook has the whole content."""
 # fmt: off
 _TEXTS = frozenset({
     "title", "say", "why", "not_if", "stop_when", "caution", "coaches_differ", "deprecated", "settled", "note",
@@ -30,25 +52,65 @@ _SIDED = re.compile(
 )
 
 
-def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
-    """Yield the mistakes that show without looking at any other file."""
-    by_kind = {"observations": _kind_faults, "categories": _category_faults, "tactics": _tactic_faults}
-    by_kind["circumstances"] = _circumstance_faults
-    for kind in ("sources", "observations", "traits", "categories", "circumstances", "tactics"):
-        yield from entries.judged(kind, lambda entry: wording_faults(entry.data))
-        yield from entries.judged(kind, lambda entry: conditions_faults(entry.data))
-        if kind in by_kind:
-            yield from entries.judged(kind, by_kind[kind])
-    for entry in entries.of("tactics").values():
-        yield from _wrong_category(entry)
-    yield from entries.judged("tactics", lambda entry: _precedence_faults(entry, authority_of(entry, entries)))
-    yield from entries.judged("court", lambda entry: court_faults(entry.data))
+def mistakes_in(entries: Entries, ours: Path) -> Iterator[Mistake]:
+    """Yield the mistakes in and between entries. `ours` names the folder in which a file is missing."""
+    yield from _missing_files(entries, ours)
+    for kind, known in entries.by_kind.items():
+        check = _CHECKS.get(kind)
+        for entry in known.values():
+            faults = [*_any_faults(kind, entry, entries), *(check(entry, entries) if check else ())]
+            yield from (entry.mistake(*fault) for fault in faults)
+    for entry in entries.by_kind["tactics"].values():
+        category, expected = entry.document.content.get("category"), entry.document.path.stem
+        if category != expected and not entry.house:
+            yield entry.document.mistake(("category",), brief(category), f"the file's own category: {expected}")
+    yield from _circles(entries)
+    yield from _circumstance_mistakes(entries)
 
 
-def _wrong_category(entry: Entry) -> Iterator[Mistake]:
-    category, expected = entry.document.content.get("category"), entry.document.path.stem
-    if category != expected and not entry.house:
-        yield entry.document.mistake(("category",), brief(category), f"the file's own category: {expected}")
+def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
+    for kind in _NEEDED:
+        path = str(ours / f"{kind}.yaml")
+        if not any(m.file == path for m in entries.mistakes) and not entries.by_kind[kind]:
+            yield Mistake(path, 1, "", "nothing", f"the file of {kind}")
+    for moment in Moment:
+        if moment not in entries.named["moments"]:
+            yield Mistake(str(ours / "moments.yaml"), 1, "/moments", "nothing", f"what the moment {moment} may show")
+
+
+def _any_faults(kind: str, entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    """Check what every entry may have: texts, names of other entries, and conditions."""
+    yield from wording_faults(entry.data)
+    for at, name, of in named_in(kind, entry.data):
+        if _is_unknown(name, of, entries):
+            yield at, brief(name), _KNOWN[of]
+    for at, condition in conditions_of(entry.data):
+        for place, found, expected in reference_faults(condition, entries):
+            yield (*at, *place), found, expected
+    for n, alternative in enumerate(entry.data.get("when", ())):
+        for m, found, expected in lone_wing_faults(alternative["all"], entries):
+            yield ("when", n, "all", m, "wing"), found, expected
+    yield from conditions_faults(entry.data)
+
+
+_KNOWN = {
+    "tactics": "a known tactic",
+    "categories": "a known category",
+    "circumstances": "a known circumstance",
+    "traits": "a known trait",
+    "observations": "a known observation",
+    "qualities": "a known quality",
+    "balls": "a known ball (rules/balls.yaml)",
+    "sources": "a key of the list of sources",
+    "abilities": "a known own ability that is rated",
+}
+
+
+def _is_unknown(name: str, of: str, entries: Entries) -> bool:
+    if of == "abilities":
+        kind = entries.data("observations", f"own.{name}")
+        return f"own.{name}" not in entries.named["observations"] or bool(kind and "rating" not in kind["ways"])
+    return (name.partition("/")[0] if of == "qualities" else name) not in entries.named[of]
 
 
 def authority_of(entry: Entry, entries: Entries) -> int:
@@ -57,12 +119,12 @@ def authority_of(entry: Entry, entries: Entries) -> int:
     return int(entry.data.get("authority", category.get("authority", DEFAULT_AUTHORITY)))
 
 
-def _circumstance_faults(entry: Entry) -> Iterator[EntryFault]:
+def _circumstance_faults(entry: Entry, _: Entries) -> Iterator[EntryFault]:
     if entry.house and "when" not in entry.data:
         yield ("when",), "nothing", "the field when: only our own circumstances are computed"
 
 
-def _category_faults(entry: Entry) -> Iterator[EntryFault]:
+def _category_faults(entry: Entry, _: Entries) -> Iterator[EntryFault]:
     data = entry.data
     care = data["id"] in CARE
     if data["tactical"] is care:
@@ -70,6 +132,115 @@ def _category_faults(entry: Entry) -> Iterator[EntryFault]:
     if data["authority"] <= LAW and not care:
         expected = f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
         yield ("authority",), brief(data["authority"]), expected
+
+
+def _kind_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    data, ways = entry.data, entry.data["ways"]
+    subject = entry.document.content.get("subject")
+    if data["id"].partition(".")[0] != subject:
+        yield ("id",), brief(data["id"]), f"an id that begins with the file's subject: {subject}."
+    if ("value" in ways or "counts" in ways) != ("options" in data):
+        yield ("options",), brief(data.get("options")), "options exactly where value or counts is among the ways"
+    if ("amount" in ways) != ("unit" in data):
+        yield ("unit",), brief(data.get("unit")), "a unit exactly where amount is among the ways"
+    for bound in ("low", "high"):
+        if bound in data and "amount" not in ways:
+            yield (bound,), brief(data[bound]), "bounds only where amount is among the ways"
+    if "low" in data and "high" in data and data["low"] >= data["high"]:
+        yield ("high",), brief(data["high"]), f"a number above low ({data['low']})"
+    if subject in PROFILE_SUBJECTS and ("count" in ways or "counts" in ways):
+        yield ("ways",), brief(ways), "rating, value, amount, seen or text for an item that is a key of the request"
+    for n, line in enumerate(data.get("measures", ())):
+        yield from _measure_faults(line, ("measures", n), data, entries)
+
+
+def _measure_faults(line: Data, at: Pointer, kind: Data, entries: Entries) -> Iterator[EntryFault]:
+    ways = kind["ways"]
+    yield from _wing_faults(line["loads"], (*at, "loads"), entries, own_wing=False)
+    for name, needed in _WAYS.items():
+        if name in line and not set(needed) & set(ways):
+            yield (*at, name), brief(line[name]), f"no {name}: {kind['id']} is said by {', '.join(ways)}"
+    for name in ("words", "options"):
+        for option in line.get(name, ()):
+            yield from option_faults(kind, (*at, name), option)
+    if "usual" in line and "count" not in ways and not {"options", "largest"} & line.keys():
+        expected = f"the options whose share is meant: {', '.join(kind.get('options', ()))}"
+        yield (*at, "options"), "nothing", expected
+
+
+def _trait_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    data = entry.data
+    written = data.get("region", ())
+    single = isinstance(written, dict)
+    for n, one in enumerate([written] if single else written):
+        at: Pointer = ("region",) if single else ("region", n)
+        yield from _wing_faults(one["of"], (*at, "of"), entries, own_wing=data["wing"] != "none")
+        if "between" in one and not one["between"][0] < one["between"][1]:
+            yield (*at, "between"), brief(one["between"]), "the lower quantile first"
+
+
+def _wing_faults(loads: Data, at: Pointer, entries: Entries, *, own_wing: bool) -> Iterator[EntryFault]:
+    """Yield each name among loads that has a wing which its quality has not."""
+    for name in loads:
+        quality, _, side = name.partition("/")
+        data = entries.data("qualities", quality)
+        if side and data and data["wing"] == "none":
+            yield (*at, name), brief(name), "a quality, with a wing only if it has one"
+        elif side == "other" and not own_wing:
+            yield (*at, name), brief(name), "a wing by name: nothing here has a wing of its own"
+
+
+def _ball_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    """Yield of a ball wings that nothing has, and of a mix other mixes, and shares that do not sum to 1."""
+    data = entry.data
+    yield from _wing_faults(data.get("finds", {}), ("finds",), entries, own_wing=True)
+    for name in data.get("of", {}):
+        if "of" in (entries.data("balls", name) or {}):
+            yield ("of", name), brief(name), "a ball that is no mix"
+    if "of" in data and abs(sum(data["of"].values()) - 1.0) > SHARES_SUM:
+        yield ("of",), f"shares that sum to {sum(data['of'].values()):g}", "shares that sum to 1"
+
+
+def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    data, category = entry.data, entry.category
+    if category not in entries.named["categories"]:
+        yield ("id",), f"the category {brief(category)}", "a file of a known category"
+    if data["source"] == "house rule" and not entry.house:
+        yield ("source",), brief(data["source"]), "common practice or a list of sources"
+    for n, relation in enumerate(data.get("relations", ())):
+        name, other = next((name, other) for name, other in relation.items() if name in _RELATIONS)
+        if other == data["id"]:
+            yield ("relations", n, name), brief(other), "another tactic"
+        if _sets_safety_aside(entry, relation, entries):
+            yield ("relations", n), brief(relation), "no relation that sets safety aside for anything but safety"
+    if "price" in data:
+        yield from _price_faults(data["price"], entries)
+    yield from _precedence_faults(entry, authority_of(entry, entries))
+
+
+def _sets_safety_aside(entry: Entry, relation: Data, entries: Entries) -> bool:
+    """Return whether a relation lets something else win over a line of safety."""
+    other = next((relation[name] for name in _RELATIONS if name in relation), None)
+    if other not in entries.by_kind["tactics"]:
+        return False
+    mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, entries.by_kind["tactics"][other]))
+    if "overrides" in relation:
+        return theirs and not mine
+    if "yields-to" in relation:
+        return mine and not theirs
+    return "by" in relation and mine != theirs
+
+
+def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
+    """Yield balls that change nothing, wings that nothing has, and parts that the points of a price do not have."""
+    for n, sent in enumerate(price.get("sends", ())):
+        if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
+            yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "another ball: this one changes nothing"
+    aims = any(sent.get("wing") in ("aimed", "other") for sent in price.get("sends", ()))
+    yield from _wing_faults(price.get("gives", {}), ("price", "gives"), entries, own_wing=aims)
+    for part, points in (("moves", "serve"), ("spot", "return")):
+        if part in price and price["points"] != points:
+            yield ("price", part), brief(price[part]), f"no {part}, or points: {points}"
 
 
 def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
@@ -89,7 +260,7 @@ def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
         yield from _safety_faults(data)
 
 
-def _safety_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
+def _safety_faults(data: Data) -> Iterator[EntryFault]:
     for name in ("targets", "needs"):
         if name in data:
             yield (name,), brief(data[name]), f"no {name}: a safety line is not a way of playing"
@@ -101,35 +272,20 @@ def _safety_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
             yield (*at, found), brief(condition[found]), "the day, the court or the body: safety rests on nothing else"
 
 
-def _kind_faults(entry: Entry) -> Iterator[EntryFault]:
-    data, ways = entry.data, entry.data["ways"]
-    subject = entry.document.content.get("subject")
-    if data["id"].partition(".")[0] != subject:
-        yield ("id",), brief(data["id"]), f"an id that begins with the file's subject: {subject}."
-    if ("value" in ways or "counts" in ways) != ("options" in data):
-        yield ("options",), brief(data.get("options")), "options exactly where value or counts is among the ways"
-    if ("amount" in ways) != ("unit" in data):
-        yield ("unit",), brief(data.get("unit")), "a unit exactly where amount is among the ways"
-    for bound in ("low", "high"):
-        if bound in data and "amount" not in ways:
-            yield (bound,), brief(data[bound]), "bounds only where amount is among the ways"
-    if "low" in data and "high" in data and data["low"] >= data["high"]:
-        yield ("high",), brief(data["high"]), f"a number above low ({data['low']})"
-    if subject in PROFILE_SUBJECTS and ("count" in ways or "counts" in ways):
-        yield ("ways",), brief(ways), "rating, value, amount, seen or text for an item that is a key of the request"
+def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    """Yield safety lines that a house would mute, and figures that a tactic does not have."""
+    for n, name in enumerate(entry.data.get("mute", ())):
+        tactic = entries.by_kind["tactics"].get(name)
+        if tactic and authority_of(tactic, entries) == SAFETY:
+            yield ("mute", n), brief(name), "a tactic that is no safety line: these stay in every house"
+    for name, numbers in entry.data.get("reweight", {}).items():
+        if known := entries.data("tactics", name):
+            fields = ("share", "costs") if "price" in known else ("order",)
+            for field in numbers.keys() - {*fields}:
+                yield ("reweight", name, field), brief(numbers[field]), f"{' or '.join(fields)} for this tactic"
 
 
-def _tactic_faults(entry: Entry) -> Iterator[EntryFault]:
-    data = entry.data
-    for n, relation in enumerate(data.get("relations", ())):
-        name, other = next((name, other) for name, other in relation.items() if name != "settled")
-        if other == data["id"]:
-            yield ("relations", n, name), brief(other), "another tactic"
-    if (data["source"] == "house rule") and not entry.house:
-        yield ("source",), brief(data["source"]), "common practice or a list of sources"
-
-
-def court_faults(court: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:
+def court_faults(court: Data) -> Iterator[tuple[Pointer, str, str]]:
     """Check the names that are chosen from elsewhere in the file, and the values against their own bounds."""
     for name, among in _CHOSEN_IN_COURT.items():
         if court[name] not in court[among]:
@@ -140,13 +296,25 @@ def court_faults(court: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]
             yield (*at, "value"), brief(value), f"a number from {low} to {high}"
 
 
-def _numbers(part: Mapping[str, Any], at: Pointer = ()) -> Iterator[tuple[Pointer, Mapping[str, Any]]]:
+def _numbers(part: Data, at: Pointer = ()) -> Iterator[tuple[Pointer, Data]]:
     for name, below in part.items():
         if isinstance(below, Mapping):
             if "value" in below:
                 yield (*at, name), below
             else:
                 yield from _numbers(below, (*at, name))
+
+
+_CHECKS: Mapping[str, Callable[[Entry, Entries], Iterable[EntryFault]]] = {
+    "observations": _kind_faults,
+    "traits": _trait_faults,
+    "categories": _category_faults,
+    "circumstances": _circumstance_faults,
+    "tactics": _tactic_faults,
+    "balls": _ball_faults,
+    "house": _house_faults,
+    "court": lambda entry, _: court_faults(entry.data),
+}
 
 
 def wording_faults(data: Any, at: Pointer = ()) -> Iterator[tuple[Pointer, str, str]]:
@@ -167,3 +335,44 @@ def _faults_of(text: str, at: Pointer) -> Iterator[tuple[Pointer, str, str]]:
         yield at, f'"{found.group()}"', "a text that says your opponent, they or them"
     if found := _SIDED.search(text):
         yield at, f'"{found.group()}"', "a text that names wings, never left or right"
+
+
+def _circles(entries: Entries) -> Iterator[Mistake]:
+    """Yield tactics of which each sets the next one aside in a circle, so that none could ever be shown."""
+    tactics = entries.by_kind["tactics"]
+    losers: dict[str, set[str]] = {name: set() for name in tactics}
+    for name, entry in tactics.items():
+        for relation in entry.data.get("relations", ()):
+            if (other := relation.get("overrides")) in tactics:
+                losers[name].add(other)
+            if (other := relation.get("yields-to")) in tactics:
+                losers[other].add(name)
+    if path := _circle_in(losers):
+        yield tactics[path[0]].mistake(("relations",), f"a circle: {' > '.join(path)}", "overrides without a circle")
+
+
+def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
+    """Yield circumstances that are derived in a circle, or that nothing asks for."""
+    circumstances = entries.by_kind["circumstances"]
+    needs: dict[str, set[str]] = {}
+    used: set[str] = set()
+    for kind in ("circumstances", "tactics"):
+        for name, entry in entries.by_kind[kind].items():
+            named = {c["circumstance"] for _, c in conditions_of(entry.data) if "circumstance" in c}
+            used |= named
+            if kind == "circumstances" and "when" in entry.data:
+                needs[name] = named
+    whole = all(len(entries.by_kind[kind]) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
+    for name in needs.keys() - used if whole else ():  # one that is left out for its own mistake may use it
+        yield circumstances[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
+    if path := _circle_in(needs):
+        yield circumstances[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
+
+
+def _circle_in(needs: Mapping[str, Iterable[str]]) -> list[str]:
+    """Return the first circle among names that need one another, empty if there is none."""
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as circle:
+        return list(circle.args[1])
+    return []

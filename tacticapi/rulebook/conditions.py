@@ -1,8 +1,7 @@
 """Check conditions: each alone, then against what it names and how that can be tested."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from graphlib import CycleError, TopologicalSorter
-from math import prod
+from collections.abc import Iterator, Mapping, Sequence
+from math import inf, prod
 from typing import Any
 
 from tacticapi.rulebook.entries import Entries, EntryFault
@@ -47,6 +46,9 @@ _WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {
     "amount_at_least": ("amount",),
     "amount_at_most": ("amount",),
     "seen": ("seen", "text"),
+    "is": ("rating", "amount"),
+    "at_least": ("rating", "amount"),
+    "at_most": ("rating", "amount"),
 }
 
 
@@ -109,25 +111,25 @@ def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, A
         yield (name,), value
 
 
-def kind_of(name: str, entries: Entries) -> tuple[dict[str, Any] | None, bool]:
-    """Return the data of a kind of observation if it is valid, and whether the name is known at all."""
-    return entries.data("observations", name), name in entries.named["observations"]
-
-
 def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
     """Yield each fault of one condition against the entries that it names."""
-    for field, kind, said in (("circumstance", "circumstances", "circumstance"), ("tries", "tactics", "tactic")):
-        if field in condition and condition[field] not in entries.named[kind]:
-            yield (field,), brief(condition[field]), f"a known {said}"
-    if (name := condition.get("unseen")) and (not kind_of(name, entries)[1] or _is_profile(name)):
-        yield ("unseen",), brief(name), "a known observation"
     if "belief" in condition:
         yield from _belief_faults(condition, entries)
-    for subject in PROFILE_SUBJECTS:
-        if subject in condition:
-            yield from _profile_faults(subject, condition, entries)
-    if "observed" in condition:
-        yield from _observed_faults(condition, entries)
+    for field, name in _observations_of(condition):
+        subject = name.partition(".")[0]
+        if field in PROFILE_SUBJECTS and name not in entries.named["observations"]:
+            yield (field,), brief(condition[field]), f"a known key of {field}"
+        elif field not in PROFILE_SUBJECTS and subject in PROFILE_SUBJECTS:
+            yield (field,), brief(name), f"a known observation, or {subject} with is, at_least or at_most"
+        if kind := entries.data("observations", name):
+            yield from _test_faults(condition, kind)
+
+
+def _observations_of(condition: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield each field of a condition that names an observation, and the id of that observation."""
+    for field in (*PROFILE_SUBJECTS, "observed", "unseen"):
+        if field in condition:
+            yield field, condition[field] if field in ("observed", "unseen") else f"{field}.{condition[field]}"
 
 
 def lone_wing_faults(conditions: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[tuple[int, str, str]]:
@@ -143,16 +145,9 @@ def _carries_wing(condition: Mapping[str, Any], entries: Entries) -> bool:
         trait = entries.data("traits", condition["belief"])
         return trait is None or trait["wing"] != "none"
     if "observed" in condition:
-        kind, _ = kind_of(condition["observed"], entries)
+        kind = entries.data("observations", condition["observed"])
         return kind is None or "wing" in kind.get("qualifiers", {})
     return False
-
-
-def bound_faults(kind: Mapping[str, Any], at: Pointer, value: float) -> Iterator[EntryFault]:
-    """Check that a bound of an amount is within what the kind takes."""
-    low, high = kind.get("low"), kind.get("high")
-    if (low is not None and value < low) or (high is not None and value > high):
-        yield at, brief(value), f"an amount from {low} to {high} {kind.get('unit', '')}".rstrip()
 
 
 def option_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
@@ -162,90 +157,39 @@ def option_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[
         yield at, brief(value), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
 
 
-def circle_in(needs: Mapping[str, Iterable[str]]) -> list[str]:
-    """Return the first circle among names that need one another, empty if there is none."""
-    try:
-        TopologicalSorter(needs).prepare()
-    except CycleError as circle:
-        return list(circle.args[1])
-    return []
-
-
-def _is_profile(name: str) -> bool:
-    return name.partition(".")[0] in PROFILE_SUBJECTS
-
-
 def _belief_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
     name, wing = condition["belief"], condition.get("wing")
     trait = entries.data("traits", name)
-    if name not in entries.named["traits"]:
-        yield ("belief",), brief(name), "a known trait"
-    elif trait and wing and trait["wing"] == "none":
+    if trait and wing and trait["wing"] == "none":
         yield ("wing",), brief(wing), f"no wing: {name} has none"
     elif trait and wing not in (None, "same") and trait["wing"] not in ("each", wing):
         yield ("wing",), brief(wing), f"the wing of {name}: {trait['wing']}"
 
 
-def _profile_faults(subject: str, condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    kind, known = kind_of(f"{subject}.{condition[subject]}", entries)
-    if not known:
-        yield (subject,), brief(condition[subject]), f"a known key of {subject}"
-    if not kind:
-        return
-    ways = kind["ways"]
-    for at, value in listed(condition, "is"):
-        yield from _is_faults(kind, at, value)
-    for bound in ("at_least", "at_most"):
-        if bound in condition:
-            value = condition[bound]
-            if "rating" not in ways and "amount" not in ways:
-                yield (bound,), brief(value), f"is: {kind['id']} is said by {', '.join(ways)}"
-            elif "amount" not in ways and not 0 <= value <= MAX_RATING:
-                yield (bound,), brief(value), f"a rating from 0 to {MAX_RATING}"
-            elif "rating" not in ways:
-                yield from bound_faults(kind, (bound,), value)
-
-
-def _is_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
-    ways = kind["ways"]
-    if isinstance(value, bool):
-        if "seen" not in ways:
-            yield at, brief(value), f"a word or number: {kind['id']} is said by {', '.join(ways)}"
-    elif isinstance(value, str):
-        yield from option_faults(kind, at, value)
-    elif "rating" not in ways and "amount" not in ways:
-        yield at, brief(value), f"a word: {kind['id']} is said by {', '.join(ways)}"
-    elif "amount" in ways:
-        yield from bound_faults(kind, at, value)
-    elif not 0 <= value <= MAX_RATING:
-        yield at, brief(value), f"a rating from 0 to {MAX_RATING}"
-
-
-def _observed_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    name = condition["observed"]
-    kind, known = kind_of(name, entries)
-    if not known:
-        yield ("observed",), brief(name), "a known observation"
-    elif _is_profile(name):
-        yield ("observed",), brief(name), f"{name.partition('.')[0]} with is, at_least or at_most"
-    if not kind:
-        return
-    for test, ways in _WAYS_OF_TESTS.items():
-        if test in condition and not set(ways) & set(kind["ways"]):
-            yield (test,), brief(condition[test]), f"a test that fits: {name} is said by {', '.join(kind['ways'])}"
-    yield from _share_faults(condition, kind)
+def _test_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
+    """Yield each test that does not fit the ways in which a kind is said, or is beyond what it takes."""
+    name, ways, options = kind["id"], set(kind["ways"]), kind.get("options", ())
+    for test in condition:
+        for at, value in listed(condition, test):
+            if (fitting := _ways_of(test, value)) and ways.isdisjoint(fitting):
+                yield at, brief(value), f"a test that fits: {name} is said by {', '.join(kind['ways'])}"
+            elif fitting == ("value",) or test == "option":
+                yield from option_faults(kind, at, value)
+            elif "amount" in fitting and "amount" in ways:
+                low, high = kind.get("low", -inf), kind.get("high", inf)
+                if not low <= value <= high:
+                    yield at, brief(value), f"an amount from {low} to {high} {kind.get('unit', '')}".rstrip()
+            elif "rating" in fitting and not 0 <= value <= MAX_RATING:
+                yield at, brief(value), f"a rating from 0 to {MAX_RATING}"
+    if {"share_at_least", "share_at_most"} & condition.keys() and "option" not in condition and "count" not in ways:
+        yield ("option",), "nothing", f"the option whose share is meant: {', '.join(options)}"
     for qualifier in QUALIFIERS:
         if qualifier in condition and qualifier not in kind.get("qualifiers", {}):
             yield (qualifier,), brief(condition[qualifier]), f"no {qualifier}: {name} takes none"
-    for test in ("amount_at_least", "amount_at_most"):
-        if test in condition:
-            yield from bound_faults(kind, (test,), condition[test])
 
 
-def _share_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
-    options = kind.get("options", ())
-    for at, value in [*listed(condition, "value"), *listed(condition, "option")]:
-        yield from option_faults(kind, at, value)
-    shared = "share_at_least" in condition or "share_at_most" in condition
-    if shared and "option" not in condition and "count" not in kind["ways"]:
-        yield ("option",), "nothing", f"the option whose share is meant: {', '.join(options)}"
+def _ways_of(test: str, value: Any) -> tuple[str, ...]:
+    """Return the ways of saying a kind that a test asks about; none if the field is no test."""
+    if test == "is" and isinstance(value, bool):
+        return ("seen",)
+    return ("value",) if test == "is" and isinstance(value, str) else _WAYS_OF_TESTS.get(test, ())

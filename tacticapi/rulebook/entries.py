@@ -1,7 +1,7 @@
 """The entries of all rule files with their places, and the shape of a file against its JSON Schema in rules/schemas."""
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -14,13 +14,11 @@ from tacticapi.rulebook.files import (
     Document,
     Mistake,
     Pointer,
-    RuleFile,
     RuleFileError,
     brief,
     our_rules,
     pointer_text,
     read_document,
-    rule_files,
 )
 
 EntryFault = tuple[Pointer, str, str]
@@ -38,6 +36,8 @@ LISTS = {
     "places": ("places", "tactic"),
     "balls": ("balls", "id"),
 }
+FOLDERS = ("observations", "traits", "circumstances", "tactics")
+"""Kinds of files that have a folder; of the others there is one file, named after its kind."""
 WHOLE = ("defaults", "court", "danger-signs", "house")
 """Kinds of files that are one entry each, by their path."""
 OURS_ONLY = ("qualities", "categories", "moments", "defaults", "balls", "court", "danger-signs")
@@ -89,14 +89,6 @@ class Entries:
     contents: list[tuple[str, Any]] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
 
-    def of(self, kind: str) -> dict[str, Entry]:
-        """Return the valid entries of one kind of file, by id."""
-        return self.by_kind[kind]
-
-    def judged(self, kind: str, check: "Callable[[Entry], Iterable[EntryFault]]") -> Iterator[Mistake]:
-        """Yield the mistakes that a check finds in the entries of one kind."""
-        return (entry.mistake(*fault) for entry in self.of(kind).values() for fault in check(entry))
-
     def data(self, kind: str, name: str) -> dict[str, Any] | None:
         """Return the data of one entry, None if it is missing or invalid."""
         entry = self.by_kind[kind].get(name)
@@ -105,70 +97,71 @@ class Entries:
 
 def house_places(paths: Sequence[Path]) -> dict[str, str]:
     """Return the file and line of each tactic, circumstance and trait of the house rules, by id."""
-    entries = read_entries(paths)
-    return {
-        name: f"{one.file}:{one.line}"
+    known = read_entries(paths).by_kind
+    house = {
+        name: entry.mistake((), "", "")
         for kind in ("tactics", "circumstances", "traits")
-        for name, entry in entries.of(kind).items()
+        for name, entry in known[kind].items()
         if entry.house
-        for one in [entry.mistake((), "", "")]
     }
+    return {name: f"{one.file}:{one.line}" for name, one in house.items()}
 
 
 def read_entries(paths: Sequence[Path]) -> Entries:
-    """Read every rule file of these folders and collect what is wrong in `mistakes`."""
+    """Read every rule file (no cases) of these folders, ours first, and collect what is wrong in `mistakes`."""
     entries = Entries()
     for folder in paths:
         if not folder.is_dir():
             entries.mistakes.append(Mistake(str(folder), 1, "", "nothing", "a folder of rule files"))
-    for file in rule_files(paths):
-        _read_file(file, entries)
+        for path in sorted(folder.rglob("*.yaml")):
+            if not path.name.endswith(".cases.yaml"):
+                _read_file(path, path.relative_to(folder), folder is not paths[0], entries)
     return entries
 
 
-def _read_file(file: RuleFile, entries: Entries) -> None:
-    wrong = _misplaced(file)
-    if wrong or file.kind is None:
-        entries.mistakes.append(Mistake(str(file.path), 1, "", f"the file {file.name}", wrong or "a known place"))
+def _read_file(path: Path, name: Path, house: bool, entries: Entries) -> None:
+    kind = name.parent.name or name.stem
+    if wrong := _misplaced(name, kind, house):
+        entries.mistakes.append(Mistake(str(path), 1, "", f"the file {name.as_posix()}", wrong))
         return
     try:
-        document = read_document(file.path)
+        document = read_document(path)
     except RuleFileError as error:
         entries.mistakes += error.mistakes
         return
-    mistakes = list(shape_mistakes(document, file.kind))
+    mistakes = list(shape_mistakes(document, kind))
     entries.mistakes += mistakes
-    entries.contents.append((file.name, document.content))
-    if file.kind in LISTS:
-        _sort_in(file, document, mistakes, entries)
+    entries.contents.append((name.as_posix(), document.content))
+    if kind in LISTS:
+        _sort_in(kind, house, document, mistakes, entries)
     elif not mistakes:
-        entries.by_kind[file.kind][str(file.path)] = Entry(document, (), document.content, file.house)
+        entries.by_kind[kind][str(path)] = Entry(document, (), document.content, house)
 
 
-def _misplaced(file: RuleFile) -> str | None:
-    if file.kind is None:
+def _misplaced(name: Path, kind: str, house: bool) -> str | None:
+    if kind not in (*LISTS, *WHOLE) or len(name.parts) != (2 if kind in FOLDERS else 1):
         return "a rule file of a known name, or one in observations, traits, circumstances or tactics"
-    if file.house and file.kind in OURS_ONLY:
+    if house and kind in OURS_ONLY:
         return "house rules without this file, which only our own rules have"
-    if not file.house and file.kind == "house":
+    if not house and kind == "house":
         return "house.yaml in a folder of house rules only"
     return None
 
 
-def _sort_in(file: RuleFile, document: Document, mistakes: Sequence[Mistake], entries: Entries) -> None:
-    assert file.kind is not None
-    key, id_field = LISTS[file.kind]
-    known, named = entries.by_kind[file.kind], entries.named[file.kind]
+def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mistake], entries: Entries) -> None:
+    key, id_field = LISTS[kind]
+    known, named = entries.by_kind[kind], entries.named[kind]
     for place, data in _items(document.content, key):
-        entry = Entry(document, (key, place), data, file.house)
+        entry = Entry(document, (key, place), data, house)
         name = data.get(id_field)
-        if isinstance(name, str) and name in named:
+        if not isinstance(name, str):
+            continue
+        if name in named:
             entries.mistakes.append(entry.mistake((id_field,), f'"{name}" again', "an id used once"))
             continue
-        if isinstance(name, str):
-            named.add(name)
-        prefix = pointer_text(entry.at)
-        if isinstance(name, str) and not any((m.field + "/").startswith(prefix + "/") for m in mistakes):
+        named.add(name)
+        prefix = pointer_text(entry.at) + "/"
+        if not any((m.field + "/").startswith(prefix) for m in mistakes):
             known[name] = entry
 
 
@@ -177,6 +170,29 @@ def _items(content: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
     for place, data in enumerate(found if isinstance(found, list) else ()):
         if isinstance(data, dict):
             yield place, data
+
+
+def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:
+    """Yield each name of another entry in an entry: its place, the name, and what the schema says that it names."""
+    rules: Any = _validator(kind).schema
+    return _named(rules["properties"][LISTS[kind][0]]["items"] if kind in LISTS else rules, data)
+
+
+def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tuple[Pointer, str, str]]:
+    if "names" in rules:
+        yield at, data, rules["names"]
+    chosen = [rules[name] for name in ("then", "else") if name in rules]
+    chosen += [part for name, part in rules.get("dependentSchemas", {}).items() if name in data]
+    for part in (*rules.get("allOf", ()), *rules.get("oneOf", ()), *chosen):
+        yield from _named(part, data, at)
+    if isinstance(data, dict):
+        others = rules.get("additionalProperties") or {}
+        for key, below in data.items():
+            yield from _named(rules.get("properties", {}).get(key, others), below, (*at, key))
+            yield from _named(rules.get("propertyNames", {}), key, (*at, key))
+    elif isinstance(data, list):
+        for place, below in enumerate(data):
+            yield from _named(rules.get("items", {}), below, (*at, place))
 
 
 def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
@@ -199,16 +215,21 @@ def _validator(kind: str) -> Draft202012Validator:
 
 
 def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
-    """Return the schema with each reference replaced by what it names: none is circular, and looking up is slow."""
+    """Return the schema with each reference replaced by what it names: none is circular, and looking up is slow.
+
+    What a schema says beside a reference holds on top of it.
+    """
     if isinstance(part, list):
         return [_written_out(one, whole) for one in part]
     if not isinstance(part, dict):
         return part
+    beside = {name: _written_out(one, whole) for name, one in part.items() if name not in ("$defs", "$ref")}
     if "$ref" not in part:
-        return {name: _written_out(one, whole) for name, one in part.items() if name != "$defs"}
+        return beside
     urn, _, pointer = part["$ref"].partition("#/$defs/")
     home = schema(urn.rpartition(":")[2]) if urn else whole
-    return _written_out(home["$defs"][pointer], home)
+    found = _written_out(home["$defs"][pointer], home)
+    return {**beside, "allOf": [found]} if beside else found
 
 
 def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:

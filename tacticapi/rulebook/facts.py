@@ -8,7 +8,7 @@ from itertools import combinations
 from math import fsum, inf
 
 from tacticapi.domain.reasoning import Belief, Fact
-from tacticapi.domain.rules import Condition, FactKind, Rulebook
+from tacticapi.domain.rules import Condition, FactKind, Rulebook, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way, summed
 from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
 from tacticapi.rulebook.conditions import QUALIFIERS
@@ -38,6 +38,12 @@ class FactBuilder:
         signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
         unseen = sorted(self._asked[FactKind.UNSEEN])
         self._unseen_facts = [Fact(f"unseen:{what}", FactKind.UNSEEN, what) for what in unseen]
+        keys = [(trait, wing) for trait in rulebook.traits.values() for wing in trait.wings]
+        self._belief_facts: dict[TraitKey, tuple[str, dict[str, str]]] = {
+            (trait.id, wing): (f"belief:{trait.id}:{wing or ''}", {"wing": wing.value} if wing else {})
+            for trait, wing in keys
+            if trait.id in self._asked[FactKind.BELIEF]
+        }
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
     def build(self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
@@ -53,19 +59,17 @@ class FactBuilder:
         )
 
     def _beliefs(self, beliefs: Iterable[Belief]) -> Iterator[Fact]:
-        asked, kind = self._asked[FactKind.BELIEF], FactKind.BELIEF
         for belief in beliefs:
-            if belief.trait in asked:
-                wing = belief.wing and belief.wing.value
-                fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
-                if wing:
-                    fields["wing"] = wing
-                places: tuple[int, ...] = ()
-                if belief.contributions:
-                    places = tuple(sorted(set().union(*[c.observations for c in belief.contributions])))
-                    if belief.probability > belief.prior:  # not if it fell
-                        fields["seen"] = "yes"
-                yield Fact(f"belief:{belief.trait}:{wing or ''}", kind, belief.trait, fields, places)
+            if belief.trait not in self._asked[FactKind.BELIEF]:
+                continue
+            fact, wing = self._belief_facts[belief.trait, belief.wing]
+            fields: dict[str, int | str] = {"permille": round(1000 * belief.probability), **wing}
+            places: list[int] = []
+            if belief.contributions:
+                places = sorted({place for one in belief.contributions for place in one.observations})
+                if belief.probability > belief.prior:  # not if it fell
+                    fields["seen"] = "yes"
+            yield Fact(fact, FactKind.BELIEF, belief.trait, fields, tuple(places))
 
     def _profiles(self, situation: Situation) -> Iterator[Fact]:
         for kind, items in (

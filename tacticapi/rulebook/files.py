@@ -8,7 +8,7 @@ import json
 import math
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,14 +24,6 @@ MAX_DEPTH = 32
 Pointer = tuple[str | int, ...]
 Fault = formats.Fault
 
-_BY_NAME = {
-    f"{kind}.yaml": kind
-    for kind in (
-        "sources", "categories", "moments", "places", "balls", "court", "danger-signs", "qualities",
-        "defaults", "house",
-    )
-}  # fmt: skip
-_BY_FOLDER = {"observations", "traits", "tactics", "circumstances"}
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _WORDS: Mapping[str, bool | None] = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL")),
@@ -84,16 +76,6 @@ def brief(value: Any) -> str:
     return text if len(text) <= 80 else text[:77] + "..."
 
 
-@dataclass(frozen=True, slots=True)
-class RuleFile:
-    """One rule file: its path, its name within its folder, its kind, and if its folder is one of house rules."""
-
-    path: Path
-    name: str
-    kind: str | None
-    house: bool
-
-
 def our_rules() -> Path:
     """Return the folder of our rules: beside the modules in a wheel, at the top of a checkout."""
     package = Path(__file__).resolve().parents[1]
@@ -105,22 +87,6 @@ def rule_paths() -> list[Path]:
     """Return our rules first, then the folders of house rules named in the variable TACTICAPI_RULES."""
     named = settings.RULES.read().split(os.pathsep)
     return [our_rules(), *(Path(name) for name in named if name)]
-
-
-def rule_files(paths: Sequence[Path]) -> list[RuleFile]:
-    """Return the rule files (no cases) in a fixed order, ours first; `kind` is None if their place is wrong."""
-    return [file for place, folder in enumerate(paths) for file in _files_of(folder, place > 0)]
-
-
-def _files_of(folder: Path, house: bool) -> Iterator[RuleFile]:
-    for path in sorted(folder.rglob("*.yaml")):
-        if path.name.endswith(".cases.yaml"):
-            continue
-        parts = path.relative_to(folder).parts
-        kind = _BY_NAME.get(parts[0]) if len(parts) == 1 else None
-        if len(parts) == 2 and parts[0] in _BY_FOLDER:
-            kind = parts[0]
-        yield RuleFile(path, "/".join(parts), kind, house)
 
 
 @dataclass(frozen=True, slots=True)

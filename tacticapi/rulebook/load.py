@@ -6,14 +6,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import is_dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from cattrs import Converter
 from cattrs.gen import make_dict_structure_fn
 
 from tacticapi.domain.court import Place, Point
 from tacticapi.domain.rules import (
-    NO_WORDS,
     Alternative,
     Ball,
     Category,
@@ -37,11 +36,10 @@ from tacticapi.domain.rules import (
     Trait,
 )
 from tacticapi.domain.situation import Moment, Show
-from tacticapi.rulebook.checks import authority_of, entry_mistakes
+from tacticapi.rulebook.checks import authority_of, mistakes_in
 from tacticapi.rulebook.entries import Entries, Entry, read_entries
 from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
-from tacticapi.rulebook.references import reference_mistakes
 
 Data = Mapping[str, Any]
 T = TypeVar("T")
@@ -51,17 +49,14 @@ FIGURES = ("rating", "word", "tau", "spots")
 COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
 
 
-def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Rulebook:
+def load(paths: Sequence[Path] | None = None) -> Rulebook:
     """Read, check and build the rulebook of these folders: ours first, then house rules; None means ours alone.
 
-    Without `strict`, names are not looked up across files. Raises `RuleFileError` with every mistake found.
+    Raises `RuleFileError` with every mistake found.
     """
     folders = [our_rules()] if paths is None else list(paths)
     entries = read_entries(folders)
-    mistakes = [*entries.mistakes, *entry_mistakes(entries)]
-    if strict and folders:
-        mistakes += reference_mistakes(entries, folders[0])
-    if mistakes:
+    if mistakes := [*entries.mistakes, *mistakes_in(entries, folders[0])]:
         raise RuleFileError(mistakes)
     return _rulebook(entries)
 
@@ -75,44 +70,40 @@ def court_numbers() -> Data:
 
 def _rulebook(entries: Entries) -> Rulebook:
     def content(kind: str) -> Data:
-        return next((entry.document.content for entry in entries.of(kind).values()), {})
+        entry = next(iter(entries.by_kind[kind].values()))
+        return cast(Data, entry.document.content)
 
-    defaults = content("defaults")
-    if court := content("court"):
-        defaults = {**defaults, "court": court}
-    if figures := content("qualities"):
-        defaults = {**defaults, "profile": {name: figures[name] for name in FIGURES}}
-    if prices := content("balls"):
-        defaults = {**defaults, "prices": {name: figure for name, figure in prices.items() if name != "balls"}}
-    levels: Mapping[str, float] | None = defaults.get("levels")
+    figures = content("qualities")
+    defaults = {
+        **content("defaults"),
+        "profile": {name: figures[name] for name in FIGURES},
+        "prices": {name: figure for name, figure in content("balls").items() if name != "balls"},
+    }
+    levels = defaults["levels"]
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
 
     def all_of(sort: type[T], kind: str) -> dict[str, T]:
         return {name: _built(sort, one) for name, one in data[kind].items()}
 
-    written = {
+    tactics = {
         name: _tactic(data["tactics"][name], entry, authority_of(entry, entries), levels)
-        for name, entry in entries.of("tactics").items()
-        if levels
+        for name, entry in entries.by_kind["tactics"].items()
     }
-    tactics = with_house_rules(written, (entry.data for entry in entries.of("house").values()))
-    named = data["circumstances"] if levels else {}
-    circumstances = {name: _circumstance(one, levels or {}) for name, one in named.items()}
     return Rulebook(
-        version=defaults.get("version", ""),
+        version=defaults["version"],
         digest=_digest_of(entries.contents),
         defaults=defaults,
         sources=all_of(Source, "sources"),
         kinds=all_of(ObservationKind, "observations"),
-        qualities={name: _quality(one, figures["levels"]) for name, one in data["qualities"].items() if figures},
+        qualities={name: _quality(one, figures["levels"]) for name, one in data["qualities"].items()},
         traits=all_of(Trait, "traits"),
         categories=all_of(Category, "categories"),
         moments={Moment(name): one for name, one in all_of(MomentRule, "moments").items()},
-        circumstances=_still_used(circumstances, written, tactics),
-        tactics=tactics,
+        circumstances={name: _circumstance(one, levels) for name, one in data["circumstances"].items()},
+        tactics=with_house_rules(tactics, (entry.data for entry in entries.by_kind["house"].values())),
         balls=all_of(Ball, "balls"),
         places=all_of(Place, "places"),
-        danger=_built(DangerWords, danger) if (danger := content("danger-signs")) else NO_WORDS,
+        danger=_built(DangerWords, content("danger-signs")),
     )
 
 
@@ -181,23 +172,6 @@ def _reweighted(tactic: Tactic, numbers: Data) -> Tactic:
         return replace(tactic, order=numbers.get("order", tactic.order))
     share, costs = (float(numbers.get(name, getattr(tactic.price, name))) for name in ("share", "costs"))
     return replace(tactic, price=replace(tactic.price, share=share, costs=costs))
-
-
-def _still_used(
-    circumstances: Mapping[str, Circumstance], before: Mapping[str, Tactic], after: Mapping[str, Tactic]
-) -> dict[str, Circumstance]:
-    """Return the circumstances without those that only muted tactics used."""
-    idle = _used(circumstances, before) - _used(circumstances, after)
-    return {name: one for name, one in circumstances.items() if name not in idle or not one.when}
-
-
-def _used(circumstances: Mapping[str, Circumstance], tactics: Mapping[str, Tactic]) -> set[str]:
-    conjunctions = [each for tactic in tactics.values() for each in _conjunctions(tactic)]
-    used: set[str] = set()
-    while found := {c.name for each in conjunctions for c in each if c.kind is FactKind.CIRCUMSTANCE} - used:
-        used |= found
-        conjunctions = [each for name in found if name in circumstances for each in circumstances[name].when]
-    return used
 
 
 def _conjunctions(tactic: Tactic) -> list[tuple[Condition, ...]]:

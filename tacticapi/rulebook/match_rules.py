@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import count
 
-from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule
+from tacticapi.domain.reasoning import Firing, Firings, Inference, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
 from tacticapi.domain.situation import Wing
 from tacticapi.rulebook.circumstances import COMPUTED
@@ -135,7 +135,7 @@ def _on_wing(condition: Condition, wing: Wing) -> Condition:
 
 def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
     """Group the matches by tactic: firings of its alternatives, and its counter-indications that hold."""
-    fired: list[tuple[Tactic, int, tuple[Fact, ...]]] = []
+    fired: dict[str, list[Firing]] = {}
     counters: dict[str, set[int]] = {}
     playable: list[tuple[str, int]] = []
     for rule, ids in inference.matches:
@@ -143,10 +143,12 @@ def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
         if prefix in ("candidate", "tactic"):
             playable.append((tactic, number))
         if prefix == "tactic":
-            fired.append((rulebook.tactics[tactic], number, tuple([inference.facts[fact] for fact in ids])))
+            firing = Firing(rulebook.tactics[tactic], number, tuple([inference.facts[fact] for fact in ids]))
+            fired.setdefault(tactic, []).append(firing)
         elif prefix == "unless":
             counters.setdefault(tactic, set()).add(number)
-    return Firings.of(fired, {tactic: tuple(sorted(of)) for tactic, of in counters.items()}, playable)
+    by_tactic = {tactic: tuple(firings) for tactic, firings in fired.items()}
+    return Firings(by_tactic, {tactic: tuple(sorted(of)) for tactic, of in counters.items()}, playable)
 
 
 @cache
@@ -155,13 +157,8 @@ def _named(rule: str) -> tuple[str, str, int]:
     return prefix, name, int(number)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One fault: the rule id or the fact it is about, what is wrong, and what was expected."""
-
-    where: str
-    what: str
-    expected: str
+Finding = tuple[str, str, str]
+"""One fault: the rule id or the fact it is about, what is wrong, and what was expected."""
 
 
 def lint(rules: Sequence[MatchRule], rulebook: Rulebook) -> list[Finding]:
@@ -171,10 +168,10 @@ def lint(rules: Sequence[MatchRule], rulebook: Rulebook) -> list[Finding]:
 
 def _findings_in(rule: MatchRule) -> Iterator[Finding]:
     if len(rule.conditions) > MAX_PATTERNS:
-        yield Finding(rule.id, f"{len(rule.conditions)} conditions", f"at most {MAX_PATTERNS}")
+        yield (rule.id, f"{len(rule.conditions)} conditions", f"at most {MAX_PATTERNS}")
     for condition, times in Counter(rule.conditions).items():
         if times > 1:
-            yield Finding(rule.id, f"{condition.kind} {condition.name} occurs {times} times", "each condition once")
+            yield (rule.id, f"{condition.kind} {condition.name} occurs {times} times", "each condition once")
 
 
 def _load(rules: Sequence[MatchRule]) -> Iterator[Finding]:
@@ -183,20 +180,20 @@ def _load(rules: Sequence[MatchRule]) -> Iterator[Finding]:
     for condition, number in uses.items():
         if number > MAX_ON_ONE_PATH:
             where = f"{condition.kind} {condition.name}"
-            yield Finding(where, f"{number} rules with the same condition", f"at most {MAX_ON_ONE_PATH}")
+            yield (where, f"{number} rules with the same condition", f"at most {MAX_ON_ONE_PATH}")
     pending = Counter((condition.kind, condition.name) for condition in uses)
     for (kind, name), number in pending.items():
         if number > MAX_PENDING:
-            yield Finding(f"{kind} {name}", f"{number} different conditions", f"at most {MAX_PENDING}")
+            yield (f"{kind} {name}", f"{number} different conditions", f"at most {MAX_PENDING}")
     for kind, number in Counter(kind for kind, _ in pending).items():
         if number > MAX_NAMES:
-            yield Finding(str(kind), f"{number} different names", f"at most {MAX_NAMES}")
+            yield (str(kind), f"{number} different names", f"at most {MAX_NAMES}")
 
 
 def _circumstances(rulebook: Rulebook) -> Iterator[Finding]:
     derived = {name for name, circumstance in rulebook.circumstances.items() if circumstance.when}
     computed = COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
     for name in sorted(rulebook.circumstances.keys() - derived - computed):
-        yield Finding(f"circumstance {name}", "neither derived nor computed", "conditions, or a computation")
+        yield (f"circumstance {name}", "neither derived nor computed", "conditions, or a computation")
     for name in sorted(derived & computed):
-        yield Finding(f"circumstance {name}", "both derived and computed", "one of the two")
+        yield (f"circumstance {name}", "both derived and computed", "one of the two")

@@ -7,8 +7,8 @@ A pair always reads [own, opponent].
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields
 from typing import Any, Final, Literal, get_args
 
 Side = Literal["own", "opponent"]
@@ -62,9 +62,9 @@ class ScoreError(ValueError):
         super().__init__("; ".join(str(fault) for fault in self.faults))
 
 
-def _won_by_two(to: int, pair: Pair) -> bool:
-    high, low = max(pair), min(pair)
-    return (high == to and low <= to - 2) or (high > to and high - low == 2)
+def _before_last(pair: Pair) -> Pair:
+    """Return the pair before its leader's last unit."""
+    return (pair[0] - 1, pair[1]) if pair[0] > pair[1] else (pair[0], pair[1] - 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,21 +75,12 @@ class TieBreak:
     deciding_point: bool = False
 
     def is_over(self, points: Pair) -> bool:
-        """Report whether a count of points, reached one by one, has been won."""
-        lead = abs(points[0] - points[1])
-        return max(points) >= self.points and (lead >= 2 or (lead == 1 and self.deciding_point))
+        """Report whether no point can follow at a count of points."""
+        return max(points) >= self.points and (self.deciding_point or abs(points[0] - points[1]) >= 2)
 
     def is_last_score(self, points: Pair) -> bool:
         """Report whether the points can be the final score of this tie-break."""
-        if self.deciding_point and max(points) == self.points:
-            return min(points) < self.points
-        return not self.deciding_point and _won_by_two(self.points, points)
-
-    def is_open_score(self, points: Pair) -> bool:
-        """Report whether this tie-break can be in progress at these points."""
-        if max(points) < self.points:
-            return True
-        return not self.deciding_point and abs(points[0] - points[1]) <= 1
+        return self.is_over(points) and not self.is_over(_before_last(points))
 
     def is_deciding(self, points: Pair) -> bool:
         """Report whether a single point now decides for either player."""
@@ -115,13 +106,9 @@ class SetRule:
 
     def is_result(self, result: Pair) -> bool:
         """Report whether a pair can be the result of this set."""
-        if self.tie_break is None or self.tie_break_at is None:
-            return _won_by_two(self.games, result)
-        if self.is_match_tie_break:
+        if self.is_match_tie_break and self.tie_break is not None:
             return self.tie_break.is_last_score(result)
-        if (max(result), min(result)) == (self.tie_break_at + 1, self.tie_break_at):
-            return True
-        return max(result) <= self.tie_break_at + 1 and _won_by_two(self.games, result)
+        return not self.is_open(result) and self.is_open(_before_last(result))
 
     def is_open(self, games: Pair) -> bool:
         """Report whether this set can be in progress at these games."""
@@ -170,8 +157,7 @@ class Format:
     tie_break_ends: TieBreakEnds = "every-6"
 
     def __post_init__(self) -> None:
-        faults = [fault for fault in _faults(self) if fault is not None]
-        if faults:
+        if faults := list(_faults(self)):
             raise ScoreError(faults)
         object.__setattr__(self, "tie_break_at", self.games if self.tie_break_at is None else self.tie_break_at)
         object.__setattr__(self, "final_set", self.set if self.final_set is None else self.final_set)
@@ -215,7 +201,17 @@ class Format:
         return any(rule.tie_break is not None and rule.tie_break.deciding_point for rule in rules)
 
 
-_FIELDS: Final = tuple(Format.__dataclass_fields__)
+_DEFAULTS: Final = {field.name: field.default for field in fields(Format)}
+_FIELDS: Final = tuple(_DEFAULTS)
+_ALLOWED: Final[Mapping[str, tuple[object, ...]]] = {  # and for tie_break_at the games of a set, or one fewer
+    "sets": (1, 3, 5),
+    "games": (SHORT_SET_GAMES, FULL_SET_GAMES),
+    "set": get_args(SetKind),
+    "final_set": get_args(FinalSetKind),
+    "no_ad": (True, False),
+    "tie_break_points": (SHORT_TIE_BREAK_POINTS, TIE_BREAK_POINTS),
+    "tie_break_ends": get_args(TieBreakEnds),
+}
 _KNOWN_FIELDS: Final = "one of " + ", ".join(_FIELDS)
 
 
@@ -230,27 +226,12 @@ def _rule_of(fmt: Format, kind: str) -> SetRule:
     return SetRule(fmt.games, fmt.tie_break_at, TieBreak(points, points == SHORT_TIE_BREAK_POINTS))
 
 
-def _faults(fmt: Format) -> list[Fault | None]:
-    def whole(name: str, allowed: tuple[int, ...]) -> Fault | None:
-        value = getattr(fmt, name)
-        return None if type(value) is int and value in allowed else Fault((name,), value, _one_of(allowed))
-
-    def word(name: str, kinds: object) -> Fault | None:
-        value, allowed = getattr(fmt, name), get_args(kinds)
-        return None if isinstance(value, str) and value in allowed else Fault((name,), value, _one_of(allowed))
-
-    games = fmt.games if fmt.games in (SHORT_SET_GAMES, FULL_SET_GAMES) else FULL_SET_GAMES
-    return [
-        whole("sets", (1, 3, 5)),
-        whole("games", (SHORT_SET_GAMES, FULL_SET_GAMES)),
-        None if fmt.tie_break_at is None else whole("tie_break_at", (games - 1, games)),
-        word("set", SetKind),
-        None if fmt.final_set is None else word("final_set", FinalSetKind),
-        None if isinstance(fmt.no_ad, bool) else Fault(("no_ad",), fmt.no_ad, "true or false"),
-        None if fmt.tie_break_points is None else whole("tie_break_points", (SHORT_TIE_BREAK_POINTS, TIE_BREAK_POINTS)),
-        word("tie_break_ends", TieBreakEnds),
-    ]
-
-
-def _one_of(allowed: tuple[object, ...]) -> str:
-    return "one of " + ", ".join(str(value) for value in allowed)
+def _faults(fmt: Format) -> Iterator[Fault]:
+    games = fmt.games if fmt.games in _ALLOWED["games"] else FULL_SET_GAMES
+    for name in _FIELDS:
+        value, allowed = getattr(fmt, name), _ALLOWED.get(name, (games - 1, games))
+        if value is None and _DEFAULTS[name] is None:
+            continue
+        if type(value) is not type(allowed[0]) or value not in allowed:
+            words = "true or false" if name == "no_ad" else "one of " + ", ".join(map(str, allowed))
+            yield Fault((name,), value, words)

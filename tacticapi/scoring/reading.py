@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, TieBreak
+from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, TieBreak
 from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 
 MAX_SCORE_COUNT: Final = 999
@@ -27,7 +27,9 @@ def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
         raise ScoreError([Fault((), wire, "an object with sets, games, points and server")])
     faults = [Fault((str(name),), wire[name], "one of " + ", ".join(_FIELDS)) for name in wire if name not in _FIELDS]
     sets = _read_sets(fmt, wire.get("sets"), faults)
-    server = _read_server(wire.get("server"), faults)
+    server = next((side for side in SIDES if side == wire.get("server")), None)
+    if server is None and wire.get("server") is not None:
+        faults.append(Fault(("server",), wire["server"], "own, opponent or null"))
     if wire.get("serve") not in (None, *SERVES):
         faults.append(Fault(("serve",), wire["serve"], " or ".join(SERVES)))
     if sets is None:
@@ -114,21 +116,12 @@ def _counts_of(
     if len(faults) > known:
         return None
     own, opponent = (int(call) if tie_break else allowed.index(call) for call in calls)
-    if tie_break and not tie_break.is_open_score((own, opponent)):
+    if tie_break and tie_break.is_over((own, opponent)):
         end = f"with a deciding point at {tie_break.points - 1} all" if tie_break.deciding_point else "by two"
         faults.append(Fault(("points",), calls, f"points of a tie-break in progress, to {tie_break.points} {end}"))
     elif not tie_break and max(own, opponent) == _AD and FORTY not in (own, opponent):
         faults.append(Fault(("points",), calls, "AD only against 40"))
     return (own, opponent) if len(faults) == known else None
-
-
-def _read_server(value: object, faults: list[Fault]) -> Side | None:
-    for side in SIDES:
-        if value == side:
-            return side
-    if value is not None:
-        faults.append(Fault(("server",), value, "own, opponent or null"))
-    return None
 
 
 def _refuse_play_after_the_end(wire: Mapping[str, object], faults: list[Fault]) -> None:

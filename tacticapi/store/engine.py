@@ -4,7 +4,6 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, cast
@@ -54,46 +53,30 @@ def file_url(path: str | Path) -> str:
     return f"sqlite:///{Path(path)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Patience:
-    """How long a request waits, in whole seconds: for a connection, for another writer, for one statement (0: ever)."""
+def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None = None) -> Engine:
+    """Return the engine of a database, one a process, opened after a fork; its errors hold no values (names).
 
-    connect_s: int
-    lock_s: int
-    statement_s: int
-
-
-def patience(environment: Mapping[str, str] = os.environ) -> Patience:
-    """As the environment says. Raises ValueError for what cannot be."""
-    return Patience(
-        settings.DB_CONNECT.read(environment),
-        settings.DB_LOCK.read(environment),
-        settings.DB_STATEMENT.read(environment),
-    )
-
-
-def open_engine(url: str, waits: Patience | None = None) -> Engine:
-    """Return the engine of a database, one a process, opened after a fork; its errors hold no values (names)."""
-    url, waits = normalised(url), waits or patience()
+    Seconds say how long it waits for another writer and for one statement (0: ever), if not as the environment says.
+    Raises ValueError for what cannot be there.
+    """
+    url, connect_s = normalised(url), settings.DB_CONNECT.read()
+    lock_s = settings.DB_LOCK.read() if lock_s is None else lock_s
+    statement_s = settings.DB_STATEMENT.read() if statement_s is None else statement_s
     if make_url(url).get_backend_name() != "sqlite":
+        timeouts = {"lock_timeout": lock_s, "statement_timeout": statement_s}
+        options = " ".join(f"-c {name}={seconds * MS_PER_S}" for name, seconds in timeouts.items())
         return create_engine(
             url,
             pool_pre_ping=True,
-            pool_timeout=waits.connect_s,
+            pool_timeout=connect_s,
             hide_parameters=True,
-            connect_args={"connect_timeout": waits.connect_s, "options": _postgresql_options(waits)},
+            connect_args={"connect_timeout": connect_s, "options": options},
         )
     engine = create_engine(url, hide_parameters=True)
     event.listen(engine, "do_connect", _connect_sqlite)
-    event.listen(engine, "connect", partial(_set_up_sqlite, waits.lock_s * MS_PER_S))
+    event.listen(engine, "connect", partial(_set_up_sqlite, lock_s * MS_PER_S))
     event.listen(engine, "begin", _begin_sqlite)
     return engine
-
-
-def _postgresql_options(waits: Patience) -> str:
-    """Return settings of each session; 0 lets wait for ever."""
-    timeouts = {"lock_timeout": waits.lock_s, "statement_timeout": waits.statement_s}
-    return " ".join(f"-c {name}={seconds * MS_PER_S}" for name, seconds in timeouts.items())
 
 
 def is_sqlite(engine: Engine) -> bool:

@@ -13,9 +13,11 @@ from sqlalchemy import (
     Select,
     String,
     Table,
+    and_,
     bindparam,
     cast,
     delete,
+    false,
     func,
     insert,
     literal,
@@ -83,13 +85,13 @@ class Repository(Generic[Kind]):
 
     def get(self, id: str) -> Kind | None:
         """Return the row of this id; None if this club has none."""
-        return self._first(self._mine().where(self._is(id))) if self.possible(id) else None
+        return self._first(self._mine().where(self._is(id)))
 
-    def find(self, *, after: str | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
-        """Return rows in the order in which they were made, after an id, with these values in these columns."""
+    def find(self, *, after: str | int | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
+        """Return rows in their order, after this id or sequence number, with these values in these columns."""
         query = self._mine(**equal)
         if after is not None:
-            query = query.where(self._table.c[self.key] > after)
+            query = query.where(self._table.c[self.order] > after)
         return self._all(query if limit is None else query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
@@ -143,9 +145,10 @@ class Repository(Generic[Kind]):
         except (DataError, IntegrityError) as error:
             raise ConstraintViolation(self._table.name) from error
 
-    def update(self, id: str, changes: Changes) -> bool:
-        """Change columns of a row; False if this club has no such row. Raises ConstraintViolation."""
-        return self.possible(id) and self._change(self._is(id), changes) > 0
+    def update(self, id: str, changes: Changes, **was: Any) -> bool:
+        """Change columns of a row; False if there is none with these values. Raises ConstraintViolation."""
+        unchanged = (self._table.c[name] == value for name, value in was.items())
+        return self._change(and_(self._is(id), *unchanged), changes) > 0
 
     def update_all(self, changes: Mapping[str, Changes]) -> None:
         """Change the same columns of several rows, named by their ids."""
@@ -157,20 +160,15 @@ class Repository(Generic[Kind]):
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
         """Change a row of this version, which grows by one; False if there is none. Raises ConstraintViolation."""
-        expected = self._is(id) & (self._table.c.version == version)
-        return self.possible(id) and self._change(expected, {**changes, "version": version + 1}) > 0
+        return self.update(id, {**changes, "version": version + 1}, version=version)
 
     def delete(self, id: str) -> bool:
         """Remove a row; False if this club has no such row."""
-        return self.possible(id) and self._remove(self._is(id)) > 0
-
-    @staticmethod
-    def possible(id: str) -> bool:
-        """Return whether a row could have this id; the database is never asked for what could not."""
-        return is_id(id)
+        return self._remove(self._is(id)) > 0
 
     def _is(self, id: str) -> ColumnElement[bool]:
-        return self._table.c[self.key] == id
+        """Match the row of this id; the database never reads what cannot be one."""
+        return self._table.c[self.key] == id if self.key == "key" or is_id(id) else false()
 
     def _mine(self, **equal: Any) -> Select[Any]:
         columns = self._table.c
@@ -210,11 +208,6 @@ class Clubs(Repository[Club]):
 
 class Tokens(Repository[Token]):
     """Tokens of the club."""
-
-    def renew(self, token: Token, changes: Changes) -> bool:
-        """Change a token that still has the digest that was read; False if another took it meanwhile."""
-        columns = self._table.c
-        return self._change(self._is(token.id) & (columns.digest == token.digest), changes) > 0
 
     def delete_dead(self, before: datetime) -> int:
         """Remove tokens that expired or were revoked before a moment; says how many."""
@@ -259,7 +252,7 @@ class Matches(Listed[Match]):
 
     def locked(self, id: str) -> Match | None:
         """Return the match, with every other writer of it kept waiting until this unit of work ends."""
-        return self._first(self._mine(id=id).with_for_update()) if is_id(id) else None
+        return self._first(self._mine().where(self._is(id)).with_for_update())
 
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches of a player, on either side."""
@@ -268,8 +261,7 @@ class Matches(Listed[Match]):
     def revision(self, id: str) -> int | None:
         """Return the revision of a match, without the rest of it; None if this club has no such match."""
         columns = self._table.c
-        mine = select(columns.revision).where(columns.club_id == self.club_id, columns.id == id)
-        return self._connection.scalar(mine) if is_id(id) else None
+        return self._connection.scalar(select(columns.revision).where(columns.club_id == self.club_id, self._is(id)))
 
     def touch(self, ids: Collection[str]) -> int:
         """Raise the revision of matches whose answers have changed; return how many."""
@@ -297,6 +289,10 @@ class Matches(Listed[Match]):
 class OfMatch(Repository[Kind]):
     """Rows that belong to a match."""
 
+    def of_match(self, match_id: str) -> list[Kind]:
+        """Return the rows of a match, superseded entries included."""
+        return self._all(self._mine().where(*self._of(match_id)))
+
     def count(self, match_id: str) -> int:
         """Return how many a match has."""
         return self._connection.scalar(select(func.count()).where(*self._of(match_id))) or 0
@@ -320,18 +316,6 @@ class Entries(OfMatch[EntryKind]):
 
     order = "sequence"
 
-    def of_match(self, match_id: str, **equal: Any) -> list[EntryKind]:
-        """Return the entries of a match, superseded ones included."""
-        return self._all(self._mine(match_id=match_id, **equal))
-
-    def page(self, match_id: str, after: int = 0, limit: int = 100, **equal: Any) -> list[EntryKind]:
-        """Return at most `limit` entries of a match after a sequence number, with these values in these columns."""
-        return self._all(self._mine(match_id=match_id, **equal).where(self._table.c.sequence > after).limit(limit))
-
-    def successor(self, match_id: str, id: str) -> EntryKind | None:
-        """Return the entry that supersedes this one, if any."""
-        return self._first(self._mine(match_id=match_id, supersedes=id))
-
 
 class Snapshots(OfMatch[Snapshot]):
     """Advice that was given."""
@@ -351,22 +335,12 @@ class Snapshots(OfMatch[Snapshot]):
         return self.delete_ids(list(self._connection.scalars(silent.order_by(self._table.c.id).limit(beyond))))
 
 
-class FeedbackLines(Repository[Feedback]):
-    """What became of suggestions."""
+class FeedbackLines(OfMatch[Feedback]):
+    """What became of suggestions on the snapshots of a match."""
 
-    def of_match(self, match_id: str) -> list[Feedback]:
-        """Return the feedback on every snapshot of a match."""
-        return self._all(self._mine().where(self._table.c.snapshot_id.in_(self._snapshots(match_id))))
-
-    def count(self, match_id: str) -> int:
-        """Return how many there are on the snapshots of a match."""
-        columns = self._table.c
-        mine = (columns.club_id == self.club_id, columns.snapshot_id.in_(self._snapshots(match_id)))
-        return self._connection.scalar(select(func.count()).where(*mine)) or 0
-
-    def _snapshots(self, match_id: str) -> Select[Any]:
-        snapshots = SNAPSHOTS.c
-        return select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
+    def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
+        ours = select(SNAPSHOTS.c.id).where(SNAPSHOTS.c.club_id == self.club_id, SNAPSHOTS.c.match_id == match_id)
+        return self._table.c.club_id == self.club_id, self._table.c.snapshot_id.in_(ours)
 
 
 class Answers(Repository[Answer]):
@@ -384,15 +358,6 @@ class Answers(Repository[Answer]):
         except IntegrityError as error:
             raise ConstraintViolation(self._table.name) from error
         return None if taken else self.get(key)
-
-    def settle(self, key: str, answer: Mapping[str, Any]) -> bool:
-        """Keep what was done under a key."""
-        return self.update(key, {"answer": dict(answer)})
-
-    @staticmethod
-    def possible(id: str) -> bool:
-        """Return any text may be a key."""
-        return True
 
     def forget_requests(self) -> None:
         """Forget what was asked under every key; what it made stays known."""

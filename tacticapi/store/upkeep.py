@@ -1,25 +1,20 @@
 """What is done to a whole database: upgrade its schema, check it, copy it while it is in use."""
 
 import os
-import shutil
 import sqlite3
-import subprocess
 from contextlib import closing
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from sqlalchemy import URL, Connection, Engine, inspect, text
+from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory, patience
-
-if TYPE_CHECKING:
-    from alembic.config import Config
+from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory
+from tacticapi.store.tables import METADATA
 
 SCHEMA = "0005"  # the newest migration, which this version reads and writes
 VERSION_TABLE = "alembic_version"
 MIGRATIONS = Path(__file__).parent / "migrations"
+LOCK = 7_162_026  # any number that no one else uses for an advisory lock
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000
 MAX_WAIT_S = 3_600  # for another who changes the schema
@@ -27,7 +22,7 @@ MAX_WAIT_S = 3_600  # for another who changes the schema
 
 def upgrade(url: str) -> None:
     """Bring the schema to this version, in one transaction; does nothing when it is there. Two at once wait in turn."""
-    engine = open_engine(url, replace(patience(), lock_s=MAX_WAIT_S, statement_s=0))
+    engine = open_engine(url, lock_s=MAX_WAIT_S, statement_s=0)
     try:
         _upgrade(engine)
     finally:
@@ -42,9 +37,22 @@ def in_memory() -> Engine:
 
 
 def _upgrade(engine: Engine) -> None:
+    """Make the tables of this version in a new database; bring one of an earlier version here by its migrations."""
     from alembic import command  # noqa: PLC0415  (a sixth of the time that a short command takes)
+    from alembic.config import Config  # noqa: PLC0415
 
-    command.upgrade(alembic_config(engine), "head")
+    config = Config()  # made here so that no file has to be found
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    with engine.begin() as connection:
+        if not is_sqlite(engine):  # whose transaction has the lock from its beginning
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+        config.attributes["connection"] = connection
+        if inspect(connection).has_table(VERSION_TABLE):
+            command.upgrade(config, "head")
+        else:
+            METADATA.create_all(connection)
+            command.stamp(config, "head")
 
 
 def check(url: str) -> str | None:
@@ -86,60 +94,25 @@ def truncate_log(engine: Engine) -> bool:
     return not busy
 
 
-def alembic_config(engine: Engine) -> "Config":
-    """Alembic's settings, made here so that no file has to be found."""
-    from alembic.config import Config  # noqa: PLC0415  (as above)
-
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    config.attributes["connection"] = engine
-    return config
-
-
 class BackupRefused(Exception):
     """No backup was made; the text says what to do."""
 
 
-def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
-    """Write a complete copy to a new file: SQLite, or a pg_dump archive. Raises BackupRefused and leaves no file."""
+def backup(url: str, path: Path) -> None:
+    """Write a complete copy of a SQLite database to a new file. Raises BackupRefused and leaves no file."""
     if path.exists():
         raise BackupRefused(f"{path} exists already: choose a new file")
     address = make_url(normalised(url))
-    unfinished = path.with_name(path.name + ".unfinished")
-    os.close(os.open(unfinished, os.O_CREAT, PRIVATE))
-    try:
-        if address.get_backend_name() == "sqlite":
-            _copy_sqlite(address, unfinished)
-        else:
-            _dump_postgresql(address, unfinished, pg_dump)
-        unfinished.rename(path)
-    finally:
-        unfinished.unlink(missing_ok=True)
-
-
-def _copy_sqlite(address: URL, path: Path) -> None:
+    if address.get_backend_name() != "sqlite":
+        raise BackupRefused("this copies SQLite files: back up PostgreSQL with pg_dump")
     source = Path(address.database or "")
     if not source.is_file():
         raise BackupRefused(f"{source} does not exist: check DATABASE_URL and TACTICAPI_DB")
-    with closing(sqlite3.connect(source)) as live, closing(sqlite3.connect(path)) as copy:
-        live.backup(copy, pages=PAGES_AT_ONCE)
-
-
-def _dump_postgresql(address: URL, path: Path, pg_dump: str | Path | None) -> None:
-    program = pg_dump or shutil.which("pg_dump")
-    if program is None:
-        raise BackupRefused(
-            "pg_dump is not on the PATH: install PostgreSQL's client programs, or back up at the server"
-        )
-    bare = URL.create("postgresql", address.username, None, address.host, address.port, address.database, address.query)
-    done = subprocess.run(
-        [str(program), "--format=custom", f"--file={path}", f"--dbname={bare.render_as_string()}"],
-        # not in an argument, which every user of the host could read
-        env={**os.environ, **({"PGPASSWORD": str(address.password)} if address.password else {})},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    if done.returncode != 0:
-        raise BackupRefused(f"pg_dump failed: {done.stderr.strip()}")
+    unfinished = path.with_name(path.name + ".unfinished")
+    os.close(os.open(unfinished, os.O_CREAT, PRIVATE))
+    try:
+        with closing(sqlite3.connect(source)) as live, closing(sqlite3.connect(unfinished)) as copy:
+            live.backup(copy, pages=PAGES_AT_ONCE)
+        unfinished.rename(path)
+    finally:
+        unfinished.unlink(missing_ok=True)

@@ -40,14 +40,14 @@ def fits(told: Result, *parts: str) -> None:
 
 def test_suggest_prints_a_line_each_for_say_reason_and_look_again():
     told = run("suggest", str(demo_folder() / "set-break.json"))
-    fits(told, "1. ", "   Because ", "   Look again ", "Plan: keep. 7 of 14 ", "Score: ", "Look: ", "Please note")
+    fits(told, "1. ", "   Because ", "   Look again ", "Plan: keep: 7 of 14 ", "Score: ", "Look: ", "Please note")
     assert "Worth " not in told.output
 
 
 def test_suggest_says_safety_first():
     told = run("suggest", "-", input=THUNDER)
     assert told.exit_code == 0
-    assert told.output.splitlines()[2] == "SAFETY FIRST"
+    assert told.output.splitlines()[2] == "Safety first"
     assert "1. " not in told.output
 
 
@@ -65,13 +65,13 @@ def test_every_fault_of_a_situation_is_named_and_the_end_is_two(words):
     assert run(*words, input="{").exit_code == 2
 
 
-def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half():
+def test_the_demo_tells_one_match_in_five_moments_on_two_screens():
     told = run("demo")
     fits(told, *(f"{moment}: " for moment in MOMENTS))
     assert told.output.count("\n1. ") == len(MOMENTS)
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     assert readme.partition("```text\n")[2].partition("```")[0] in told.output
-    assert len(told.output.splitlines()) <= 36
+    assert len(told.output.splitlines()) <= 48
     details = run("demo", "--details")
     fits(details)
     for part in ("forehand errors: ", "; seen 6 of 15", "1. ", "Look for next", "Source "):
@@ -149,15 +149,7 @@ def test_rules_check_names_what_moves_a_belief_too_far(house):
     ]
 
 
-def test_rules_stats_counts_and_names_what_nothing_uses_first_where_no_reason_is_given(house):
-    told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)}).stdout
-    for part in ("Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player"):
-        assert part in told
-
-
-@pytest.mark.parametrize(
-    "words", [["suggest", "-"], ["demo"], ["rules", "stats"], ["rules", "explain", "x"], ["rules", "new", "x"]]
-)
+@pytest.mark.parametrize("words", [["suggest", "-"], ["demo"], ["rules", "explain", "x"], ["rules", "new", "x"]])
 def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(tmp_path, words):
     told = run(*words, env={"TACTICAPI_RULES": str(tmp_path / "none")}, input="{}")
     assert (told.exit_code, told.stdout) == (1, "")

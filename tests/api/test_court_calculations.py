@@ -12,7 +12,6 @@ from tacticapi.rulebook.load import court_numbers
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 
 SVG = {"Accept": "image/svg+xml"}
-SMASH: dict[str, Any] = {"hand": "right"}
 SERVE: dict[str, Any] = {
     "contact": {"x": 0.3, "y": -11.9, "height_m": 2.7},
     "target": {"x": -0.8, "y": 5.4},
@@ -74,13 +73,6 @@ def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client):
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
-def test_thin_air_and_a_net_without_sticks_change_the_answer(client):
-    line = {"target": {"x": 2.6, "y": 9.9}}
-    high, low_net = ({"air": {"altitude_m": 2500}}, {"sticks": False})
-    assert shot(client, where=high)["elevation_deg"] < shot(client)["elevation_deg"]
-    assert shot(client, **line, where=low_net)["net_height_m"] < shot(client, **line)["net_height_m"]
-
-
 def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     stand = asked(client, POSITION)["stand"]
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
@@ -99,27 +91,9 @@ def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
     assert [len([one for one in found if one.get("balls") == 2]) for found in (slow, quick)] == [0, 3]
 
 
-def test_a_gap_is_weighed_against_what_they_cover(client):
-    told = asked(client, GAP)
-    gap = told["gap"]
-    assert gap["enough"] == (gap["open_m"] > gap["needed_m"]) == (gap["reach_s"] > gap["ball_s"])
-    assert f"{gap['needed_m']:.1f} m" in told["keep_going"]
-    quick = asked(client, GAP, opponent={"x": 2.5, "y": 12.9, "movement": {"top_speed_mps": 8, "acceleration_mps2": 9}})
-    assert quick["gap"]["needed_m"] > gap["needed_m"]
-
-
-@pytest.mark.parametrize(
-    ("changes", "note"),
-    [
-        ({"ball": {"x": 0, "y": 11.885}}, "The middle of their angles is the middle of the court."),
-        (
-            {"ball": None, "smash": {"hand": "right"}, "own": {"top_speed_mps": 9, "acceleration_mps2": 12}},
-            "Waiting 12.9 m from the net, both ways are within reach.",
-        ),
-    ],
-)
-def test_a_stand_is_told_in_a_sentence(client, changes, note):
-    assert asked(client, POSITION, **changes)["notes"][0] == note
+def test_a_stand_is_told_in_a_sentence(client):
+    told = asked(client, POSITION, ball={"x": 0, "y": 11.885})
+    assert told["notes"][0] == "The middle of their angles is the middle of the court."
 
 
 def test_a_ball_that_they_cannot_play_at_that_speed_has_no_time(client):
@@ -143,7 +117,6 @@ def test_a_flat_ball_from_low_down_is_told_to_meet_the_net(client):
         (POSITION, {}, ["middle of the angles", "across: from", "line: from", "widest balls"]),
         (MARGIN, SERVE, ["in ", "best aim", "you strike"]),
         (POSITION, {"ball": {"x": 0, "y": 0.5}, "line_y": -0.5}, ["middle of the angles", "across: from"]),
-        (POSITION, {"ball": None, "smash": SMASH}, ["across the body", "other way", "wait here"]),
         (GAP, {}, ["they cover", "into the open side", "big enough"]),
     ],
 )
@@ -197,7 +170,7 @@ def changed(address: str, path: str, value: Any) -> dict[str, Any]:
         (POSITION, "/ball/y", -3),
         (POSITION, "/at", "bench"),
         (POSITION, "/line_y", 2),
-        (POSITION, "/smash", {"hand": "both"}),
+        (POSITION, "/ball", None),
         (POSITION, "/own/top_speed_mps", 20),
         (GAP, "/opponent/y", -1),
         (GAP, "/opponent/run_mps", 12),
@@ -212,14 +185,10 @@ def test_a_fault_is_told_at_its_place(client, address, path, value):
 
 
 def test_a_question_about_nothing_and_two_spreads_are_refused(client):
-    assert faults(client, POSITION, {}) == {"": "at least one of ball and smash"}
+    assert faults(client, POSITION, {}) == {"/ball": "an object"}
     two = {**BODIES[MARGIN], "level": "elite", "counts": {"in": 5}}
     assert faults(client, MARGIN, two) == {"": "at most one of level, spread and counts"}
-    more = {"ball": {"x": 0, "y": 12}, "smash": {"hand": "left", "across": {"count": 3, "of": 2}}}
-    assert list(faults(client, POSITION, more)) == ["/smash/across/count"]
 
 
-def test_balls_that_cannot_be_played_are_refused_with_their_place(client):
-    weak = {"smash": {"hand": "right", "speed_mps": 8, "contact": {"x": 0, "y": 14}}}
-    assert "/smash/speed_mps" in faults(client, POSITION, weak)
+def test_a_ball_that_cannot_be_played_is_refused_with_its_place(client):
     assert "lands" in faults(client, GAP, {**BODIES[GAP], "speed_mps": 8})["/speed_mps"]

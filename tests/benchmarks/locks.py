@@ -72,7 +72,7 @@ def longest(name: str, do: Callable[[], Any]) -> bool:
 
 def main() -> int:
     """Measure one use case after the other on a file of its own."""
-    adviser = Adviser(load(strict=False))
+    adviser = Adviser(load())
     gc.collect()
     gc.freeze()  # as the workers do
     with tempfile.TemporaryDirectory() as folder:
@@ -89,12 +89,12 @@ def main() -> int:
 
         def advise() -> None:
             for n in range(ADVICE):
-                entries.add_observation(services, club, full, LINES[n])
+                entries.add_observations(services, club, full, LINES[n])
                 advising.live_advice(services, club, full, Moment.CHANGE_OF_ENDS)
 
         def score() -> None:
             for n in range(POINTS):
-                scorekeeping.add_point(services, club, full, {"winner": "opponent" if n % 2 else "own"})
+                scorekeeping.add_points(services, club, full, {"winner": "opponent" if n % 2 else "own"})
 
         good = [
             longest(f"bulk of {BULK:,} observations", lambda: bulk(full)),

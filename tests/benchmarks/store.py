@@ -36,7 +36,7 @@ def measure(name: str, url: str, adviser: Adviser) -> None:
     club = clubs.create(services, "Two Kilns").club_id
     own, opponent = (players.create(services, club, side, side.title(), demo[side]).id for side in ("own", "opponent"))
     full, advised = (matches.create(services, club, own, opponent, context=demo["context"]).id for _ in range(2))
-    one = timed(lambda: [entries.add_observation(services, club, full, ONE) for _ in range(SINGLE)]) / SINGLE
+    one = timed(lambda: [entries.add_observations(services, club, full, ONE) for _ in range(SINGLE)]) / SINGLE
     many = [ONE] * BULK_SIZE
     bulk = timed(lambda: [entries.add_observations_in_bulk(services, club, full, many) for _ in range(BULKS)])
     bulk /= BULKS * BULK_SIZE
@@ -55,4 +55,4 @@ def measure(name: str, url: str, adviser: Adviser) -> None:
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as folder:
         for engine in ENGINES:
-            measure(engine, new_address(engine, Path(folder)), Adviser(load(strict=False)))
+            measure(engine, new_address(engine, Path(folder)), Adviser(load()))

@@ -124,7 +124,7 @@ def test_another_phone_takes_the_match_over_by_a_link_that_works_once(
     as_new(browser, hosted)  # a third one
     browser.get(link)
     office.reads("This link opened nothing", "it was opened before. Ask for a new link")
-    assert scorekeeping.score(hosted.services, hosted.club, match)["points"] == ["30", "0"]
+    assert scorekeeping.score(hosted.services, hosted.club, match)[0]["points"] == ["30", "0"]
 
 
 def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, hosted: Hosted) -> None:

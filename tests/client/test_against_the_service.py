@@ -13,7 +13,6 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION
 from tacticapi.client import Client, Invalid, Match, NotFound, NotNow
-from tacticapi.client.client import Seen
 from tacticapi.seeds import demo_situation
 
 EVENT = {"coaching": "permitted", "device": "coach", "surface": "clay"}
@@ -194,10 +193,6 @@ def test_every_schema_that_a_method_names_is_in_the_contract(kind, schemas):
     named = {name for text in texts for name in re.findall(r"`([A-Z]\w+)`", text)}
     assert named
     assert named <= schemas.keys()
-
-
-def test_what_was_seen_has_exactly_the_members_of_the_contract(schemas):
-    assert {"what", "count", "of", *Seen.__annotations__} == set(schemas["Observation"]["properties"])
 
 
 def test_the_client_needs_requests_and_nothing_else_of_the_service():

@@ -40,7 +40,7 @@ def unseen(asker, entries, tried):
     for tactic in {case.tactic: None for case in tried}:
         gates = asker.rulebook.tactics[tactic].needs
         answers = [asker.ask(body) for case in tried if case.tactic == tactic for body in requests_of(case)]
-        for place, ways in parts_of(entries.of("tactics")[tactic].data, levels).items():
+        for place, ways in parts_of(entries.by_kind["tactics"][tactic].data, levels).items():
             seen = {holds(place, ways, answer, gates) for answer in answers}
             missing += [
                 f"{tactic} {place}: never {'holds' if so else 'fails'}" for so in (True, False) if so not in seen
@@ -49,7 +49,7 @@ def unseen(asker, entries, tried):
 
 
 def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(asker, entries):
-    assert {case.tactic for case in cases()} == {*entries.of("tactics")}
+    assert {case.tactic for case in cases()} == {*entries.by_kind["tactics"]}
     assert unseen(asker, entries, cases()) == []
 
 

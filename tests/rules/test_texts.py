@@ -184,7 +184,9 @@ def test_what_is_allowed_stands_in_the_rules_and_forbids_what_it_names(rulebook)
 
 
 def test_strapping_is_asked_for_by_nothing(entries, rulebook):
-    named = [str(entry.data) for kind in ("tactics", "circumstances", "traits") for entry in entries.of(kind).values()]
+    named = [
+        str(entry.data) for kind in ("tactics", "circumstances", "traits") for entry in entries.by_kind[kind].values()
+    ]
     assert [data for data in named if "visible_strapping" in data] == []
     assert rulebook.kinds["opponent.visible_strapping"].unused_because
 

@@ -155,10 +155,10 @@ def finish(services: Services, club: str) -> Callable[[str], None]:
 
     def play(match_id: str) -> None:
         for winner in ("own", "own", "opponent", "own", "own"):
-            scorekeeping.add_point(services, club, match_id, {"winner": winner})
-        scorekeeping.add_point(services, club, match_id, {"score": late})
+            scorekeeping.add_points(services, club, match_id, {"winner": winner})
+        scorekeeping.add_points(services, club, match_id, {"score": late})
         for winner in ("own", "own", "opponent", "own", "own"):
-            scorekeeping.add_point(services, club, match_id, {"winner": winner})
+            scorekeeping.add_points(services, club, match_id, {"winner": winner})
         matches.end(services, club, match_id)
 
     return play

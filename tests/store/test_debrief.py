@@ -20,7 +20,7 @@ pytestmark = [pytest.mark.usefixtures("url"), pytest.mark.parametrize("url", ["s
 @pytest.fixture
 def finished(services: Services, club: str, played: Any, seen: list[dict[str, Any]], finish: Any) -> Any:
     """The demo match, won, with advice, feedback and tries."""
-    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
+    scorekeeping.add_points(services, club, played.match, {"winner": "opponent", "own_error": True})
     entries.add_observations(services, club, played.match, seen[:26])
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     first = live.advice.suggestions[0].tactic
@@ -80,14 +80,14 @@ def turned(services: Services, club: str, played: Any) -> Any:
 
     def points(winner: str, count: int) -> None:
         for _ in range(count):
-            scorekeeping.add_point(services, club, played.match, {"winner": winner})
+            scorekeeping.add_points(services, club, played.match, {"winner": winner})
 
     for number, (tactic, winners) in enumerate(zip((FIRST, SECOND), SETS, strict=True), 1):
         tried(tactic, 0, 0)
         for game, winner in enumerate(winners, 1):
             if (number, game) == (2, 4):
                 change = {"what": "conduct.change_of_play", "value": "stands closer", "set": 2, "game": 4}
-                entries.add_observation(services, club, played.match, change)
+                entries.add_observations(services, club, played.match, change)
             points(winner, 3)
             if number == 2:
                 tried(tactic, 3, 3 if game == 6 else 2)
@@ -164,11 +164,11 @@ def _after(services: Services, club: str, played: Any, seen: list[dict[str, Any]
 def test_the_story_has_the_figures_that_live_advice_had(services, club, played):
     worth = []
     for winner in ("own", "own", "opponent", "own", "opponent", "own"):
-        scorekeeping.add_point(services, club, played.match, {"winner": winner})
+        scorekeeping.add_points(services, club, played.match, {"winner": winner})
         live = advising.live_advice(services, club, played.match, Moment.BETWEEN_POINTS).advice
         worth += re.findall(r"worth (\d\.\d\d) of the match", live.score or "")
     live_story, _ = score_story(services, club, played.match, None)
-    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
     matches.end(services, club, played.match)
     told = debrief(services, club, played.match)
     assert [f"{point.importance:.2f}" for point in told.story[1:]] == worth
@@ -176,6 +176,6 @@ def test_the_story_has_the_figures_that_live_advice_had(services, club, played):
 
 
 def test_after_a_match_that_was_broken_off_no_point_follows(services, club, played):
-    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
     matches.end(services, club, played.match)
     assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.score is None

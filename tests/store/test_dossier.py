@@ -40,7 +40,7 @@ def believed(evidence: EvidenceModel, earlier: Iterable[Earlier] = ()) -> dict[s
 
 def test_it_has_dates_and_surfaces(services, club, finished, another_match):
     other = another_match(context={"surface": "clay"})
-    entries.add_observation(services, club, other.match, {"what": "warmup.low_forehand", "rating": 1})
+    entries.add_observations(services, club, other.match, {"what": "warmup.low_forehand", "rating": 1})
     matches.end(services, club, other.match)
     held = dossier(services, club, finished.opponent, surface="hard")
     assert [(m.match_id, m.surface) for m in held.matches] == [(other.match, "clay"), (finished.match, "hard")]
@@ -103,7 +103,7 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, play
         {"what": "tempo.delay", "amount": 3},
         {"what": "record.double_faults", "count": 1, "of": 9},
     ):
-        entries.add_observation(services, club, played.match, body)
+        entries.add_observations(services, club, played.match, body)
     matches.end(services, club, played.match)
     held = str((dossier(services, club, played.opponent), taught(services, club, played.opponent)))
     assert not [word for word in ("delays_play", "conduct", "limps", "Alder") if word in held]
@@ -120,7 +120,7 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, play
 def test_what_did_not_count_on_its_day_is_not_carried_over(services, club, another_match):
     windy = another_match(context={"wind": "strong"})
     needing = next(kind.id for kind in services.rulebook.kinds.values() if kind.needs_end and "count" in kind.ways)
-    entries.add_observation(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
+    entries.add_observations(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
     matches.end(services, club, windy.match)
     assert taught(services, club, windy.opponent).earlier == ()
 
@@ -128,7 +128,7 @@ def test_what_did_not_count_on_its_day_is_not_carried_over(services, club, anoth
 def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
     ratings = (0, 4, 1, 1, 2, 1)
     for rating in ratings:
-        entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
+        entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
     matches.end(services, club, played.match)
     (earlier,) = taught(services, club, played.opponent).earlier
     most = services.rulebook.defaults["evidence"]["graded_entries"]
@@ -169,7 +169,7 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(ser
     kept = matches.get(services, club, following).earlier
     assert [{**one, "weight": None} for one in kept] == [{**one, "weight": None} for one in encode(known.earlier)]
     other = another_match()
-    entries.add_observation(services, club, other.match, {"what": "warmup.low_forehand", "rating": 0})
+    entries.add_observations(services, club, other.match, {"what": "warmup.low_forehand", "rating": 0})
     matches.end(services, club, other.match)
     assert len(taught(services, club, finished.opponent).earlier) == 2
     assert matches.get(services, club, following).earlier == kept
@@ -178,7 +178,7 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(ser
 
 def test_a_match_by_itself_moves_what_it_showed(services, club, finished, another_match):
     following = another_match().match
-    entries.add_observation(services, club, following, {"what": "warmup.low_forehand", "rating": 0})
+    entries.add_observations(services, club, following, {"what": "warmup.low_forehand", "rating": 0})
     matches.end(services, club, following)
     told = debrief(services, club, following)
     moved = [move for move in told.beliefs if move.because]

@@ -35,18 +35,18 @@ def observed(services: Services, club: str, match: str) -> list[Any]:
 
 
 def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services, club, played):
-    first = entries.add_observation(services, club, played.match, ROUND)
-    entries.add_observation(services, club, played.match, {**ROUND, "count": 2})
+    (first,) = entries.add_observations(services, club, played.match, ROUND)
+    entries.add_observations(services, club, played.match, {**ROUND, "count": 2})
     assert [one.count for one in observed(services, club, played.match)] == [1, 2]
-    entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
+    entries.add_observations(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
     assert [one.count for one in observed(services, club, played.match)] == [4, 2]
     assert [one.index for one in observed(services, club, played.match)] == [0, 1]
 
 
 def test_sequence_numbers_are_the_revisions_of_the_match(services, club, played):
-    one = entries.add_observation(services, club, played.match, ROUND)
+    (one,) = entries.add_observations(services, club, played.match, ROUND)
     many = entries.add_observations(services, club, played.match, [ROUND, SPOTS])
-    point = scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    (point,) = scorekeeping.add_points(services, club, played.match, {"winner": "own"}).receipts
     assert [one.sequence, *(r.sequence for r in many), point.sequence] == [1, 2, 3, 4]
     assert matches.revision(services, club, played.match) == 4
     assert [
@@ -61,18 +61,18 @@ def test_a_key_of_a_club_that_is_gone_is_not_taken(services, club, played):
 
 
 def test_a_corrected_point_moves_all_that_follow(services, club, played):
-    first = scorekeeping.add_point(services, club, played.match, {"winner": "opponent"})
+    (first,) = scorekeeping.add_points(services, club, played.match, {"winner": "opponent"}).receipts
     for _ in range(3):
-        scorekeeping.add_point(services, club, played.match, {"winner": "own"})
-    mended = scorekeeping.add_point(services, club, played.match, {"winner": "own"}, supersedes=first.id)
+        scorekeeping.add_points(services, club, played.match, {"winner": "own"})
+    mended = scorekeeping.add_points(services, club, played.match, {"winner": "own"}, supersedes=first.id)
     assert mended.score["games"] == [1, 0]
-    back = scorekeeping.add_point(services, club, played.match, None, supersedes=mended.id)
+    back = scorekeeping.add_points(services, club, played.match, None, supersedes=mended.receipts[0].id)
     assert back.score["points"] == ["40", "0"]
 
 
 def test_tries_add_up_and_can_be_corrected(services, club, played):
     body = {"tactic": "swap-serve-spots", "tried": 4, "won": 1}
-    first = scorekeeping.add_tries(services, club, played.match, body)
+    (first,) = scorekeeping.add_tries(services, club, played.match, body)
     scorekeeping.add_tries(services, club, played.match, {**body, "won": 3})
     now = situation_of(services, club, played.match, NOW).tries
     assert [(t.tactic, t.tried, t.won) for t in now] == [("swap-serve-spots", 8, 4)]
@@ -86,9 +86,9 @@ def under_way(services: Services, club: str, played: Any, seen: list[dict[str, A
     """The demo match after a game, with what was seen and tried."""
     entries.add_observations(services, club, played.match, seen[:26])
     for winner in ("own", "own", "opponent", "own"):
-        scorekeeping.add_point(services, club, played.match, {"winner": winner})
-    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
-    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
+        scorekeeping.add_points(services, club, played.match, {"winner": winner})
+    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_points(services, club, played.match, {"winner": "opponent", "own_error": True})
     body = {"tactic": "make-serve-and-volleyer-volley-low", "tried": 4, "won": 2}
     scorekeeping.add_tries(services, club, played.match, body)
     return played
@@ -125,7 +125,7 @@ def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(
     assert advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
     with pytest.raises(Refused, match="not over yet"):
         advising.live_advice(services, club, played.match, Moment.AFTER_MATCH)
-    entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+    entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
     with pytest.raises(Refused, match="begun"):
         advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH)
     finish(played.match)
@@ -145,7 +145,7 @@ def test_times_are_kept_to_the_moment_whatever_the_zone(services, club, another_
 
 def test_who_serves_first_can_be_mended_later(services, club, another_match):
     match = another_match(first_server=None).match
-    scorekeeping.add_point(services, club, match, {"winner": "own"})
+    scorekeeping.add_points(services, club, match, {"winner": "own"})
     assert situation_of(services, club, match, Moment.BETWEEN_POINTS).points_played is None
     matches.update(services, club, match, 1, first_server="opponent")
     played = situation_of(services, club, match, Moment.BETWEEN_POINTS).points_played
@@ -153,7 +153,7 @@ def test_who_serves_first_can_be_mended_later(services, club, another_match):
 
 
 def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(services, club, played):
-    added = entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+    (added,) = entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
     with services.work(club) as work:
         work.observations.update(added.id, {"kind": "warmup.retired", "body": {"what": "warmup.retired", "rating": 1}})
         work.commit()
@@ -182,7 +182,7 @@ def test_what_was_seen_later_stands_later_however_late_it_was_sent(services, clu
     def rated(rating: int, hours_ago: float | None = None, **more: Any) -> str:
         told = {} if hours_ago is None else {"observed_at": (clock.time - timedelta(hours=hours_ago)).isoformat()}
         body = {"what": "warmup.low_forehand", "rating": rating, **told}
-        return entries.add_observation(services, club, played.match, body, **more).id
+        return entries.add_observations(services, club, played.match, body, **more)[0].id
 
     rated(0)
     clock.forward(hours=3)
@@ -207,10 +207,10 @@ def test_what_was_seen_later_stands_later_however_late_it_was_sent(services, clu
 def test_points_stay_in_the_order_of_adding_since_each_follows_another(services, club, played, clock):
     for winner, hour in (("own", 8), ("opponent", 7), ("opponent", 6)):
         point = {"winner": winner, "observed_at": f"2026-05-01T0{hour}:00:00Z", "by": "Ann"}
-        scorekeeping.add_point(services, club, played.match, point)
+        scorekeeping.add_points(services, club, played.match, point)
     kept = entries.entries_page(services, club, played.match, "points")
     assert [entry.body for entry in kept] == [
         {"winner": winner, "by": "Ann"} for winner in ("own", "opponent", "opponent")
     ]
     assert kept[0].observed_at == datetime(2026, 5, 1, 8, tzinfo=UTC)
-    assert scorekeeping.score(services, club, played.match)["points"] == ["15", "30"]
+    assert scorekeeping.score(services, club, played.match)[0]["points"] == ["15", "30"]

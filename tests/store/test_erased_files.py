@@ -66,9 +66,9 @@ def named(services: Services, club: str, played: Any) -> str:
     other = played.match
     for typed in [*spellings(NAME), FORMER, FORMER.lower()]:
         body = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": f"as {typed} does", "by": typed}
-        entries.add_observation(services, club, other, body)
-        entries.add_observation(services, club, match, body)
-    entries.add_observation(services, club, other, {"what": "pressure.best_spell", "value": f"like {NAME} in May"})
+        entries.add_observations(services, club, other, body)
+        entries.add_observations(services, club, match, body)
+    entries.add_observations(services, club, other, {"what": "pressure.best_spell", "value": f"like {NAME} in May"})
     matches.update(services, club, other, 1, opponent_facts={"previous_meeting": f"lost to {NAME.upper()}"})
     for one in (match, other):
         live = advising.live_advice(services, club, one, NOW)
@@ -110,17 +110,17 @@ def test_what_was_asked_is_forgotten_with_a_player_and_a_repeat_is_still_known(s
 def test_a_short_label_inside_another_word_stays(services, club, played):
     ann = players.create(services, club, "opponent", "Ann", {}).id
     body = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "planned it with Anna"}
-    entries.add_observation(services, club, played.match, body)
+    entries.add_observations(services, club, played.match, body)
     assert retention.erase_player(services, club, ann).texts == 0
 
 
 def test_health_items_leave_the_files_with_the_end_of_the_match(services, club, played):
     felt = {"what": "plan.felt", "rating": 1, "note": SIGN}
-    entries.add_observation(services, club, played.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+    entries.add_observations(services, club, played.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
     live = advising.live_advice(services, club, played.match, NOW)
     shown = live.advice.suggestions[0].tactic
     advising.add_feedback(services, club, live.id, shown, kind="not-used", reason=f"she had a {SIGN}")
-    entries.add_observation(services, club, played.match, felt)
+    entries.add_observations(services, club, played.match, felt)
     matches.update(services, club, played.match, 1, own_facts={"pain_or_limit": SIGN})
     advising.live_advice(services, club, played.match, NOW)
     assert found(services, [SIGN]) == [SIGN]
@@ -149,11 +149,11 @@ def test_of_an_erased_player_no_file_holds_the_club_s_own_id(services, club, pla
     named = matches.create(services, club, played.own, friend, external_id=f"2026_05_01_{own_id}")
     other = matches.create(services, club, played.own, friend, external_id="court-3-1000")
     for by in (own_id, NAME, "Ann"):
-        scorekeeping.add_point(services, club, other.id, {"winner": "own", "by": f"seen by {by}"})
+        scorekeeping.add_points(services, club, other.id, {"winner": "own", "by": f"seen by {by}"})
         scorekeeping.add_tries(
             services, club, other.id, {"tactic": "swap-serve-spots", "tried": 2, "won": 1, "by": f"told by {by}"}
         )
-    scorekeeping.add_point(services, club, theirs.id, {"winner": "own", "by": "whoever"})
+    scorekeeping.add_points(services, club, theirs.id, {"winner": "own", "by": "whoever"})
     words = [own_id, "quillfeather", court, "whoever"]
     assert found(services, words) == words
     retention.erase_player(services, club, player.id)
@@ -169,5 +169,5 @@ def test_of_an_erased_player_no_file_holds_the_club_s_own_id(services, club, pla
 def test_an_own_id_that_may_be_any_number_is_looked_for_in_no_note(services, club, played):
     player = players.create(services, club, "opponent", NAME, {}, external_id="17").id
     body = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "17 of the balls were deep"}
-    entries.add_observation(services, club, played.match, body)
+    entries.add_observations(services, club, played.match, body)
     assert retention.erase_player(services, club, player).texts == 0

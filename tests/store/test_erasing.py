@@ -32,7 +32,7 @@ SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"
 def kept(services: Services, club: str, played: Any) -> Any:
     """A match with something of both players in it, names in notes included."""
     entries.add_observations(services, club, played.match, [ROUND, SERVES])
-    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
+    scorekeeping.add_points(services, club, played.match, {"winner": "opponent", "own_error": True})
     scorekeeping.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
     advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     return played
@@ -58,7 +58,7 @@ def test_of_an_erased_opponent_only_what_the_own_player_did_stays(services, club
 
 
 def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services, club, kept):
-    scorekeeping.add_point(services, club, kept.match, {"winner": "own"})
+    scorekeeping.add_points(services, club, kept.match, {"winner": "own"})
     erase_player(services, club, kept.own)
     assert [e.body for e in entries.entries_page(services, club, kept.match, "observations")] == [
         {"what": "warmup.ran_round_backhand", "count": 3, "of": 6}
@@ -73,7 +73,7 @@ def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services, c
 
 
 def test_of_an_erased_opponent_nothing_stays_in_later_matches(services, club, kept):
-    entries.add_observation(services, club, kept.match, {**ROUND, "note": "Sleet again", "by": "Sleet"})
+    entries.add_observations(services, club, kept.match, {**ROUND, "note": "Sleet again", "by": "Sleet"})
     matches.end(services, club, kept.match)
     other = players.create(services, club, "opponent", "Juniper", {})
     with_them, without = (matches.create(services, club, kept.own, id) for id in (kept.opponent, other.id))
@@ -111,8 +111,8 @@ def test_with_both_players_the_match_goes(services, club, kept):
 def test_a_name_in_the_notes_of_other_matches_goes(services, club, kept):
     other = players.create(services, club, "opponent", "Juniper", {"previous_meeting": "beat Sleet last May"})
     second = matches.create(services, club, kept.own, other.id)
-    entries.add_observation(services, club, second.id, {**ROUND, "note": "sleet plays like this too", "by": "coach"})
-    entries.add_observation(services, club, second.id, {**ROUND, "note": "sleety weather", "by": "coach"})
+    entries.add_observations(services, club, second.id, {**ROUND, "note": "sleet plays like this too", "by": "coach"})
+    entries.add_observations(services, club, second.id, {**ROUND, "note": "sleety weather", "by": "coach"})
     assert erase_player(services, club, kept.opponent).texts == 2
     assert players.get(services, club, other.id).facts["previous_meeting"] is None
     first, last = (entry.body for entry in entries.entries_page(services, club, second.id, "observations"))
@@ -125,7 +125,7 @@ def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, clu
     noted, named, told, silent = (matches.create(services, club, kept.own, other.id).id for _ in range(4))
     friend = players.create(services, club, "opponent", "Alder", {})
     quiet = matches.create(services, club, kept.own, friend.id).id
-    entries.add_observation(services, club, noted, {**ROUND, "note": "as Sleet does", "by": "coach"})
+    entries.add_observations(services, club, noted, {**ROUND, "note": "as Sleet does", "by": "coach"})
     matches.update(services, club, named, 1, opponent_facts={"previous_meeting": "lost to Sleet"})
     entries.add_observations(services, club, told, [ROUND | {"by": "coach", "note": None}] * 5)
     live = advising.live_advice(services, club, told, Moment.CHANGE_OF_ENDS)
@@ -204,7 +204,7 @@ def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(services, 
 
 
 def test_a_forgotten_match_is_ended(services, club, kept, clock):
-    entries.add_observation(services, club, kept.match, {"what": "physical.heavy_legs", "seen": True})
+    entries.add_observations(services, club, kept.match, {"what": "physical.heavy_legs", "seen": True})
     clock.forward(hours=47)
     assert sweep(services).ended == 0
     clock.forward(hours=2)
@@ -243,7 +243,7 @@ def test_keys_and_dead_tokens_go_too(services, club, clock):
 @pytest.mark.parametrize("side", ["own", "opponent"])
 def test_a_danger_sign_in_a_running_match_outlives_the_erasing_of_a_player(services, club, kept, side):
     sign = {"what": "physical.warning_sign", "seen": True}
-    entries.add_observation(services, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
+    entries.add_observations(services, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
     erase_player(services, club, getattr(kept, side))
     assert sign in [entry.body for entry in entries.entries_page(services, club, kept.match, "observations")]
     advice = advising.live_advice(services, club, kept.match, Moment.CHANGE_OF_ENDS).advice

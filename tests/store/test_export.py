@@ -37,15 +37,15 @@ def exported(
 ) -> Lines:
     """A club with a finished and a running match and every kind of row."""
     receipts = entries.add_observations(services, club, played.match, seen)
-    entries.add_observation(
+    entries.add_observations(
         services, club, played.match, {**seen[0], "note": "é ☀ \u0000 ="}, supersedes=receipts[0].id
     )
-    entries.add_observation(services, club, played.match, None, supersedes=receipts[1].id)
+    entries.add_observations(services, club, played.match, None, supersedes=receipts[1].id)
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
     scorekeeping.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
     request.getfixturevalue("finish")(played.match)
-    scorekeeping.add_point(services, club, request.getfixturevalue("another_match")().match, {"winner": "own"})
+    scorekeeping.add_points(services, club, request.getfixturevalue("another_match")().match, {"winner": "own"})
     return list(export(services, club))
 
 
@@ -201,8 +201,8 @@ def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(services
     (club,) = (one.club_id for one in clubs.every(services))
     named = players.create(services, club, "opponent", label).id
     entries.add_observations(services, club, played.match, seen[:26])
-    entries.add_observation(services, club, played.match, {"what": "pressure.best_spell", "value": f"as {label} had"})
-    entries.add_observation(services, club, played.match, {"what": "record.last_points", "value": "WLL"})
+    entries.add_observations(services, club, played.match, {"what": "pressure.best_spell", "value": f"as {label} had"})
+    entries.add_observations(services, club, played.match, {"what": "record.last_points", "value": "WLL"})
     given = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     assert given.advice.held_back
     retention.erase_player(services, club, named)
@@ -248,7 +248,7 @@ def test_own_ids_and_when_and_by_whom_it_was_seen_go_with_the_club(services, clu
     player = players.create(services, club, "own", "Elm", external_id="member-17").id
     match = matches.create(services, club, player, played.opponent, external_id="court-2").id
     point = {"winner": "own", "by": "Ann", "observed_at": "2026-05-01T08:00:00Z"}
-    scorekeeping.add_point(services, club, match, point)
+    scorekeeping.add_points(services, club, match, point)
     import_club(elsewhere, list(export(services, club)))
     assert players.get(elsewhere, club, player).external_id == "member-17"
     assert matches.get(elsewhere, club, match) == matches.get(services, club, match)
@@ -261,7 +261,7 @@ def test_own_ids_and_when_and_by_whom_it_was_seen_go_with_the_club(services, clu
 
 
 def test_an_export_of_before_own_ids_is_imported(services, club, elsewhere, played):
-    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
     added = {"match": {"external_id", "updated_at", "reopenable"}, "player": {"external_id"}, "point": {"observed_at"}}
     older = []
     for line in export(services, club):

@@ -69,7 +69,7 @@ def test_in_the_running_match_they_count_and_with_its_end_they_are_gone_from_all
 
 def test_what_was_believed_before_may_rest_on_them_and_goes_too(services, club, ailing):
     first = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    entries.add_observation(services, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+    entries.add_observations(services, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
     second = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     matches.end(services, club, ailing.match)
     with services.reading(club) as work:

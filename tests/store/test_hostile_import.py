@@ -75,14 +75,14 @@ def whole(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Rows:
     for end in (True, False):
         match = new_match(services, club).match
         receipts = entries.add_observations(services, club, match, [*seen[:3], seen[-1]])
-        entries.add_observation(services, club, match, {**seen[0], "note": "deep"}, supersedes=receipts[0].id)
-        entries.add_observation(services, club, match, None, supersedes=receipts[1].id)
+        entries.add_observations(services, club, match, {**seen[0], "note": "deep"}, supersedes=receipts[0].id)
+        entries.add_observations(services, club, match, None, supersedes=receipts[1].id)
         given = advising.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
         first = given.advice.suggestions[0].tactic
         advising.add_feedback(services, club, given.id, first, kind="not-used", reason="too windy")
         for winner in ("own", "opponent"):
-            scorekeeping.add_point(services, club, match, {"winner": winner})
-        scorekeeping.add_point(services, club, match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
+            scorekeeping.add_points(services, club, match, {"winner": winner})
+        scorekeeping.add_points(services, club, match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
         scorekeeping.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
         if end:
             matches.end(services, club, match)

@@ -24,7 +24,7 @@ from .conftest import situation_of
 def test_after_an_end_with_nothing_of_health_a_match_may_go_on_and_is_kept_from_its_next_end(
     services, club, played, clock
 ):
-    entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+    entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
     ended = matches.end(services, club, played.match)
     clock.forward(days=30)
     again = matches.reopen(services, club, played.match, version=ended.version)
@@ -48,14 +48,14 @@ def test_what_stopped_play_is_not_lost_by_ending_and_reopening(services, club, p
         matches.update(services, club, played.match, 2, own_facts={})  # advice was given on it meanwhile, perhaps
         matches.update(services, club, played.match, 3, own_facts={"pain_now": 1})
     elif given == "sight":
-        entries.add_observation(services, club, played.match, {"what": "physical.heavy_legs", "seen": True})
+        entries.add_observations(services, club, played.match, {"what": "physical.heavy_legs", "seen": True})
     elif given == "note":
         note = {"what": "warmup.low_forehand", "rating": 1, "note": sign}
-        entries.add_observation(services, club, played.match, note)
+        entries.add_observations(services, club, played.match, note)
     elif given == "name":
-        scorekeeping.add_point(services, club, played.match, {"winner": "own", "by": sign})
+        scorekeeping.add_points(services, club, played.match, {"winner": "own", "by": sign})
     else:
-        entries.add_observation(services, club, played.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+        entries.add_observations(services, club, played.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
         live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
         shown = live.advice.suggestions[0].tactic
         advising.add_feedback(services, club, live.id, shown, kind="not-used", reason=sign)
@@ -68,7 +68,7 @@ def test_what_stopped_play_is_not_lost_by_ending_and_reopening(services, club, p
 
 
 def test_an_end_that_broke_off_after_health_items_went_cannot_be_undone_either(services, club, played, monkeypatch):
-    entries.add_observation(services, club, played.match, {"what": "physical.heavy_legs", "seen": True})
+    entries.add_observations(services, club, played.match, {"what": "physical.heavy_legs", "seen": True})
 
     def broken(*_: Any) -> None:
         raise OSError("the power went")
@@ -81,7 +81,7 @@ def test_an_end_that_broke_off_after_health_items_went_cannot_be_undone_either(s
 
 
 def test_a_match_is_deleted_by_the_version_that_was_read(services, club, played):
-    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
     with pytest.raises(VersionConflict):
         matches.delete(services, club, played.match, version=2)
     assert len(entries.entries_page(services, club, played.match, "points")) == 1

@@ -11,7 +11,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
 from tacticapi.store import database_url, is_id, new_id, open_engine
-from tacticapi.store.engine import Patience, is_sqlite, patience
+from tacticapi.store.engine import is_sqlite
 from tacticapi.store.records import NS_PER_MS, ticks, uuid7
 
 MOMENTS = st.integers(0, 2**48 * NS_PER_MS - 1)
@@ -38,24 +38,25 @@ def test_another_engine_is_refused_without_telling_the_password():
     assert "hidden" not in str(refused.value)
 
 
-def test_how_long_the_database_may_let_wait_is_a_setting(url):
-    assert patience({}) == Patience(connect_s=5, lock_s=10, statement_s=20)
-    given = {"TACTICAPI_DB_CONNECT": "1", "TACTICAPI_DB_LOCK": "2", "TACTICAPI_DB_STATEMENT": "0"}
-    assert patience(given) == Patience(connect_s=1, lock_s=2, statement_s=0)
-    with pytest.raises(ValueError, match="TACTICAPI_DB_LOCK"):
-        patience({"TACTICAPI_DB_LOCK": "soon"})
-    engine = open_engine(url, Patience(connect_s=3, lock_s=2, statement_s=7))
+def test_how_long_the_database_may_let_wait_is_a_setting(url, monkeypatch):
+    for name, seconds in (("CONNECT", "3"), ("LOCK", "2"), ("STATEMENT", "7")):
+        monkeypatch.setenv(f"TACTICAPI_DB_{name}", seconds)
+    engine = open_engine(url)
     asked = ("PRAGMA busy_timeout",) if is_sqlite(engine) else ("SHOW lock_timeout", "SHOW statement_timeout")
     with engine.connect() as connection:
         found = [connection.execute(text(one)).scalar() for one in asked]
     engine.dispose()
     assert found == ([2_000] if is_sqlite(engine) else ["2s", "7s"])
+    monkeypatch.setenv("TACTICAPI_DB_LOCK", "soon")
+    with pytest.raises(ValueError, match="TACTICAPI_DB_LOCK"):
+        open_engine(url)
 
 
-def test_a_server_that_does_not_answer_is_given_up_soon():
+def test_a_server_that_does_not_answer_is_given_up_soon(monkeypatch):
+    monkeypatch.setenv("TACTICAPI_DB_CONNECT", "2")
     with socket.create_server(("127.0.0.1", 0)) as silent:
         url = f"postgresql://court@127.0.0.1:{silent.getsockname()[1]}/club"
-        engine, start = open_engine(url, Patience(connect_s=2, lock_s=2, statement_s=2)), time.monotonic()
+        engine, start = open_engine(url), time.monotonic()
         with pytest.raises(OperationalError):
             engine.connect()
         assert time.monotonic() - start < 10

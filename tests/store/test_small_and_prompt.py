@@ -7,8 +7,20 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import Refused, Services, advising, clubs, entries, matches, players, retention, scorekeeping
+from tacticapi.club import (
+    Refused,
+    Services,
+    advising,
+    clubs,
+    entries,
+    importing,
+    matches,
+    players,
+    retention,
+    scorekeeping,
+)
 from tacticapi.club import services as use_cases
+from tacticapi.club.export import export
 from tacticapi.domain.situation import Moment
 from tacticapi.store import UnitOfWork
 from tacticapi.store.engine import is_sqlite
@@ -27,12 +39,12 @@ def busy(services: Services, club: str, played: Any, seen: list[dict[str, Any]])
 
     def play(points: int) -> None:
         for number in range(points):
-            scorekeeping.add_point(services, club, played.match, {"winner": dice.choice(("own", "opponent"))})
+            scorekeeping.add_points(services, club, played.match, {"winner": dice.choice(("own", "opponent"))})
             if number % 2:
-                entries.add_observation(services, club, played.match, dict(dice.choice(seen)))
-            if scorekeeping.score(services, club, played.match) and number % 80 == 79:
+                entries.add_observations(services, club, played.match, dict(dice.choice(seen)))
+            if scorekeeping.score(services, club, played.match)[0] and number % 80 == 79:
                 begun = {"sets": [], "games": [0, 0], "points": ["0", "0"], "server": "own"}
-                scorekeeping.add_point(services, club, played.match, {"score": begun})
+                scorekeeping.add_points(services, club, played.match, {"score": begun})
             advising.live_advice(services, club, played.match, NOW)
 
     return play
@@ -94,8 +106,8 @@ def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(services, club
     advising.add_feedback(services, club, live.id, shown, kind="used")
     before = matches.revision(services, club, played.match)
     for add, most in (
-        (lambda: entries.add_observation(services, club, played.match, HEALTH), "at most 1 entries"),
-        (lambda: scorekeeping.add_point(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
+        (lambda: entries.add_observations(services, club, played.match, HEALTH), "at most 1 entries"),
+        (lambda: scorekeeping.add_points(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
         (lambda: scorekeeping.add_tries(services, club, played.match, tried), "at most 1 entries"),
         (lambda: advising.add_feedback(services, club, live.id, shown, kind="used"), "at most 1 lines"),
     ):
@@ -105,7 +117,7 @@ def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(services, club
 
 
 @pytest.fixture
-def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+def units(services: Services, monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """How many rows each unit of work changed that wrote, as SQLite counts them."""
     changed: list[int] = []
     enter, leave = UnitOfWork.__enter__, UnitOfWork.__exit__
@@ -120,7 +132,7 @@ def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         return work
 
     def left(self: UnitOfWork, *told: Any) -> None:
-        if not self.read_only:
+        if not self.read_only and self.engine.url == services.engine.url:  # an import is tried out elsewhere
             changed.append(total(self) - self.__dict__["_rows_before"])
         leave(self, *told)
 
@@ -151,15 +163,26 @@ def test_what_changes_much_does_so_in_pieces(services, played, busy, units, cloc
         assert PIECE <= max(units) <= 2 * ENTRIES
 
 
+def test_an_import_is_written_in_pieces(services, club, other_club, busy, units, monkeypatch):
+    busy(5)
+    lines = list(export(services, club))
+    for name in ("ENTRIES_IN_A_PIECE", "ROWS_IN_A_PIECE"):
+        monkeypatch.setattr(importing, name, 5)
+    units.clear()
+    importing.fill_club(services, other_club, lines)
+    assert len(units) > 10
+    assert max(units) <= 6
+
+
 def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, busy):
     """What is added between the pieces is not lost, and health items in it go too."""
-    entries.add_observation(services, club, played.match, HEALTH)
+    entries.add_observations(services, club, played.match, HEALTH)
     busy(3)
     strip = matches._strip
 
     def meanwhile(*given: Any) -> Any:
         stripped = strip(*given)
-        entries.add_observation(services, club, played.match, HEALTH)
+        entries.add_observations(services, club, played.match, HEALTH)
         advising.live_advice(services, club, played.match, NOW)
         return stripped
 
@@ -175,7 +198,7 @@ def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, bu
 def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_match):
     first, second = another_match(), another_match()
     for match in (first.match, second.match):
-        entries.add_observation(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
+        entries.add_observations(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
         advising.live_advice(services, club, match, NOW)
     matches.delete(services, club, first.match)
     assert [one.id for one in matches.find(services, club)] == [second.match]

@@ -21,8 +21,8 @@ def fill(services: Services, label: str) -> str:
     own = players.create(services, club, "own", f"Only {label}", once=IdempotentRequest.of(f"key of {label}", 1)).id
     opponent = players.create(services, club, "opponent", "Sleet", {"handedness": "left"}).id
     match = matches.create(services, club, own, opponent).id
-    entries.add_observation(services, club, match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
-    scorekeeping.add_point(services, club, match, {"winner": "own"})
+    entries.add_observations(services, club, match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+    scorekeeping.add_points(services, club, match, {"winner": "own"})
     scorekeeping.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1})
     live = advising.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
     advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")

@@ -1,6 +1,7 @@
 """Calculate scores, serves, shots, positions and gaps, by a model with default court numbers."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import TypeVar
 
 from flask import Response
@@ -30,7 +31,9 @@ def calculate_win_chance(query: Question) -> Response:
     chance is the mean over what they leave open, with 10th and 90th percentile, from a prior by level that is a model
     default. With the server unknown both are averaged.
     """
-    return answer(score.win_chance_body(query, deployment().rulebook.defaults))
+    defaults = deployment().rulebook.defaults
+    chances = partial(score.win_chance, query, defaults)
+    return answer(score.WinChanceSchema.framed(query, chances, score.notices(query, defaults)))
 
 
 @blueprint.route("/v1/calculations/importance", methods=["POST"])
@@ -42,7 +45,9 @@ def calculate_importance(query: Question) -> Response:
     The importance of a point is the chance if it is won minus the chance if it is lost, the same for both players.
     A score must name its server.
     """
-    return answer(score.importance_body(query, deployment().rulebook.defaults))
+    defaults = deployment().rulebook.defaults
+    importance = partial(score.importance, query, defaults)
+    return answer(score.ImportanceTableSchema.framed(query, importance, score.notices(query, defaults)))
 
 
 @blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
@@ -54,7 +59,8 @@ def calculate_serve_mix(query: Question) -> Response:
     The mix that wins most points against a receiver who answers it, for each court, with an order for the next ten
     serves that nobody can guess. What was not counted is a model default.
     """
-    return answer(serve_mix.serve_mix_body(query, deployment().rulebook.defaults))
+    mixes = partial(serve_mix.mixes, query, deployment().rulebook.defaults)
+    return answer(serve_mix.ServeMixSchema.framed(query, mixes, (serve_mix.DEFAULTS,)))
 
 
 @blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
@@ -72,14 +78,13 @@ def calculate_shot_margin(query: Question) -> Response:
 
 @blueprint.route("/v1/calculations/court-position", methods=["POST"])
 @blueprint.arguments(court_position.CourtPositionQuestionSchema)
-@blueprint.response(200, court_position.CourtPositionSchema, description="The places to stand.")
+@blueprint.response(200, court_position.CourtPositionSchema, description="The place to stand.")
 @offers(*FORMS)
 def calculate_court_position(query: Question) -> Response:
-    """Calculate where to stand for their ball or for their smash.
+    """Calculate where to stand for their ball.
 
-    For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
-    the place that reaches most of it, across the body or the other way. With Accept: image/svg+xml the answer is a
-    picture of the first of both.
+    On the line that halves the angle of all they can play, and what covering the line gives away. With
+    Accept: image/svg+xml the answer is a picture of the court.
     """
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
@@ -110,7 +115,7 @@ def _answered(
                 refuse(NOT_PERMITTED_NOW, why)
             response = picture_answer(as_picture(calculate(query)))
         else:
-            response = answer(shape.framed(query, lambda: calculate(query)))
+            response = answer(shape.framed(query, partial(calculate, query)))
     except OutOfReachError as error:
         refuse(INVALID_SITUATION, faults=[_too_slow(query, error)])
     response.vary.add("Accept")
@@ -121,6 +126,4 @@ def _too_slow(query: Question, error: OutOfReachError) -> Fault:
     """Return where to look for a ball that cannot get to its target."""
     away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
     expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
-    if shot := getattr(query, "shot", None):
-        return Fault(("speed_mps",), shot.speed, expected)
-    return Fault(("smash", "speed_mps"), query.smash and query.smash.speed, expected)
+    return Fault(("speed_mps",), query.shot.speed, expected)

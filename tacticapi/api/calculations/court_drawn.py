@@ -7,7 +7,6 @@ from tacticapi.api.calculations.gap import GapResult, gap_words
 from tacticapi.api.calculations.shot_margin import MarginResult
 from tacticapi.court.margin import Ellipse, Margin
 from tacticapi.court.shot import Outcome
-from tacticapi.court.smash import SmashBall
 from tacticapi.pictures.court import court_picture
 from tacticapi.pictures.court_marks import LandingArea, Note, Path, Person, Target
 from tacticapi.pictures.svg import percent
@@ -41,10 +40,21 @@ def drawn_margin(result: MarginResult) -> str:
 
 
 def drawn_position(result: PositionResult) -> str:
-    """Draw the stand with the widest balls, else the smash with both ways."""
-    if result.stand and result.query.ball:
-        return _drawn_stand(result)
-    return _drawn_smash(result)
+    """Draw the stand with their widest balls."""
+    ball, middle, line = result.query.ball.spot, result.middle, result.line
+    people = [Person(ball, "your opponent", own=False), Person(middle.spot, "middle of the angles")]
+    ways = {"line": middle.line_x, "across": middle.cross_x}
+    paths = [Path((ball, (x, middle.spot[1])), name) for name, x in ways.items()]
+    if abs(line.spot[0] - middle.spot[0]) > RING_M:
+        costs = unbroken(f"covering the line gives away {result.metres:.1f} m")
+        paths.append(Path((middle.spot, line.spot), costs, player=True))
+    return court_picture(
+        title="Where to stand for their next ball",
+        description=f"{stand_words(middle, ball)} The arrows are their widest balls.",
+        people=people,
+        paths=paths,
+        name="court-position",
+    )
 
 
 def drawn_gap(result: GapResult) -> str:
@@ -71,46 +81,9 @@ def drawn_gap(result: GapResult) -> str:
     )
 
 
-def _drawn_stand(result: PositionResult) -> str:
-    assert result.stand is not None
-    assert result.query.ball is not None
-    ball, middle, line = result.query.ball.spot, result.stand.middle, result.stand.line
-    people = [Person(ball, "your opponent", own=False), Person(middle.spot, "middle of the angles")]
-    ways = {"line": middle.line_x, "across": middle.cross_x}
-    paths = [Path((ball, (x, middle.spot[1])), name) for name, x in ways.items()]
-    if abs(line.spot[0] - middle.spot[0]) > RING_M:
-        costs = unbroken(f"covering the line gives away {result.stand.metres:.1f} m")
-        paths.append(Path((middle.spot, line.spot), costs, player=True))
-    return court_picture(
-        title="Where to stand for their next ball",
-        description=f"{stand_words(middle, ball)} The arrows are their widest balls.",
-        people=people,
-        paths=paths,
-        name="court-position",
-    )
-
-
-def _drawn_smash(result: PositionResult) -> str:
-    assert result.smash is not None
-    assert result.query.smash is not None
-    reply, contact = result.smash, result.query.smash.contact[:2]
-    return court_picture(
-        title="Where to wait for the smash",
-        description="Both ways of the smash with their shares; the full dot is your place.",
-        people=[Person(contact, "they smash", own=False), Person(reply.spot, "wait here")],
-        paths=[Path((contact, (ball.x, reply.spot[1])), _way_words(ball)) for ball in reply.balls],
-        name="smash",
-    )
-
-
 def unbroken(text: str) -> str:
     """Return the text with its figures and their units kept on one line."""
     return sub(r"(?<=\d) (?=[%m°])", "\N{NO-BREAK SPACE}", text)
-
-
-def _way_words(ball: SmashBall) -> str:
-    way = "across the body" if ball.way == "across" else "other way"
-    return unbroken(f"{way} ({ball.direction}): {percent(ball.chance)}")
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:

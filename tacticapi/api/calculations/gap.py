@@ -8,12 +8,11 @@ from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
-from tacticapi.api.situations import messages
+from tacticapi.api.situations import PartOfWholeSchema, messages
 from tacticapi.court.flight import COURT
 from tacticapi.court.shot import OutOfReachError, Shot
 from tacticapi.court.standing import PATTERNS, Gap, Opening, Rally, Running, arrival, openings, turned
 from tacticapi.court.standing import gap as gap_of
-from tacticapi.rulebook.files import Fault
 
 MAX_RUN_MPS = 9.0
 
@@ -22,20 +21,23 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
     run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent if still.")
-    movement = parts.filled(parts.MovementSchema, "How they move. Default: as usual.")
+    movement = parts.filled(parts.MovementSchema(), "How they move. Default: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return how they run, who they are, how fast they recover, and how fast they reply."""
-        running = Running((data["x"], data["y"]), data.get("run_mps") or 0.0)
+        running = Running((data["x"], data["y"]), data.get("run_mps", 0.0))
         return running, data["movement"], data["recovery_mps"], data["reply_speed_mps"]
 
 
-class ShortRepliesSchema(parts.CountedSchema):
+class ShortRepliesSchema(PartOfWholeSchema):
     """Short replies from the side that you keep the ball on, out of all."""
 
+    part_name = "count"
+
+    count = wire.Real(0, parts.MAX_COUNTED, required=True, says="How many it was.")
     of = wire.Real(1, parts.MAX_COUNTED, required=True, says="Replies in all.")
 
 
@@ -50,13 +52,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside the court, or on neither side."""
-        x, y = data["target"]
-        found = []
-        if not COURT.left <= x <= COURT.right or x == 0:
-            expected = f"a number from {COURT.left:g} to {COURT.right:g}, on one side of the middle"
-            found.append(Fault(("target", "x"), x, expected))
-        if y > COURT.back:
-            found.append(Fault(("target", "y"), y, f"a number from 0.2 to {COURT.back:g}, inside the lines"))
+        found = parts.outside(COURT, data["target"], sided=True)
         if found:
             raise ValidationError(messages(found))
 

@@ -4,16 +4,16 @@ from collections.abc import Callable, Iterable, Mapping
 from types import SimpleNamespace
 from typing import Any
 
-from marshmallow import fields, missing, post_load
+from marshmallow import fields, post_load
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
-from tacticapi.api.situations import PartOfWholeSchema
 from tacticapi.api.suggestions import SafetySchema
-from tacticapi.court.shot import Place, Shot
-from tacticapi.court.standing import Mover, mover_of, place_of
-from tacticapi.court.standing import usual as usual_of
+from tacticapi.court.flight import Region, air_density
+from tacticapi.court.shot import Place, Shot, Spot
+from tacticapi.court.standing import Mover, ball_of, surface_of
 from tacticapi.domain.situation import Coaching, Device, Moment
+from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
@@ -29,18 +29,9 @@ class Question(SimpleNamespace):
     ages: tuple[str, ...]
 
 
-class Filled(fields.Nested):
-    """An object that is taken as usual if it is absent."""
-
-    def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
-        """Return what was posted, else what an empty object means."""
-        return super().deserialize({} if value is missing or value is None else value, *args, **kwargs)
-
-
-def filled(schema: type[wire.Shape], says: str) -> Filled:
-    """Describe an object that is taken as usual if it is absent."""
-    described = wire.part(schema, says=says)
-    return Filled(schema, allow_none=True, error_messages=described.error_messages, metadata=described.metadata)
+def filled(schema: wire.Shape, says: str) -> fields.Nested:
+    """Describe an object that is taken as usual if it is absent: as an empty one."""
+    return wire.part(schema, says=says, default=lambda: schema.load({}))
 
 
 class EventSchema(wire.Shape):
@@ -55,60 +46,46 @@ class OccasionSchema(wire.Shape):
     """The part of a body that says when it is asked. Loads into a Question."""
 
     moment = wire.Word(Moment, says="The moment of the request. Default: while planning, outside a match.")
-    context = wire.part(EventSchema, says="What the event permits. Absent if unknown.")
+    context = filled(EventSchema(), "What the event permits. Absent if unknown.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Question:
         """Return the body as it is calculated on."""
-        event = data.pop("context", None) or {}
+        event, moment = data.pop("context"), data.get("moment")
         return Question(
             **{
                 **dict.fromkeys(self.fields),
                 **data,
-                "moment": Moment(data["moment"]) if data.get("moment") else None,
-                "coaching": Coaching(event.get("coaching") or Coaching.UNKNOWN),
-                "device": Device(event.get("device") or Device.UNKNOWN),
-                "ages": (event["age_band"],) if event.get("age_band") else (),
+                "moment": Moment(moment) if moment else None,
+                "coaching": Coaching(event["coaching"]),
+                "device": Device(event["device"]),
+                "ages": (event["age_band"],) if "age_band" in event else (),
             }
         )
 
 
 MAX_COUNTED = 10_000
 FAR_SIDE, FAR_BACK = 8.0, 18.0  # metres from the middle and from the net within which anything is asked
-HANDS = ("right", "left")
 MODEL = "Numbers that were not posted are model defaults of this service, or the law; rules/court.yaml says which."
 
 
 def usual(section: str, name: str) -> float:
     """Return the usual value of a number of the table."""
-    return usual_of(court_numbers(), section, name)
+    return float(court_numbers()[section][name]["value"])
 
 
-class Usual(wire.Real):
-    """A number of the table of court and ball, within its bounds, and its usual value if none is posted."""
-
-    def __init__(self, known: Mapping[str, Any], says: str, *, filled: bool) -> None:
-        super().__init__(known["low"], known["high"], says=f"{says} Default: {known['value']:g} ({known['status']}).")
-        self.usual = float(known["value"]) if filled else None
-
-    def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
-        """Return the posted number, else the usual one."""
-        return self.usual if value is missing or value is None else super().deserialize(value, *args, **kwargs)
+def number(section: str, name: str, says: str) -> wire.Real:
+    """Describe a number of the table of court and ball, which is the usual one if it is absent."""
+    known = court_numbers()[section]
+    known = known[name] if name else known
+    usual = float(known["value"])
+    says = f"{says} Default: {usual:g} ({known['status']})."
+    return wire.Real(known["low"], known["high"], says=says, default=lambda: usual)
 
 
-def number(section: str, name: str, says: str, *, filled: bool = True) -> wire.Late:
-    """Describe a number of the table; unless it is filled, it is None if it was not posted."""
-
-    def made() -> Usual:
-        known = court_numbers()[section]
-        return Usual(known[name] if name else known, says, filled=filled)
-
-    return wire.Late(made)
-
-
-def choice(among: str, usual: str, says: str) -> wire.Late:
+def choice(among: str, usual: str, says: str) -> wire.Word:
     """Describe a word that the table knows."""
-    return wire.Late(lambda: wire.Word(court_numbers()[among], says=says, default=court_numbers()[usual]))
+    return wire.Word(court_numbers()[among], says=says, default=court_numbers()[usual])
 
 
 class GroundSchema(wire.Shape):
@@ -146,15 +123,6 @@ class ContactSchema(OwnSpotSchema):
         return data["x"], data["y"], data["height_m"]
 
 
-class CountedSchema(PartOfWholeSchema):
-    """A count out of a total."""
-
-    part_name = "count"
-
-    count = wire.Real(0, MAX_COUNTED, required=True, says="How many it was.")
-    of = wire.Real(0, MAX_COUNTED, required=True, says="Out of how many.")
-
-
 class AirSchema(wire.Shape):
     """The air; warm or thin air drags less."""
 
@@ -173,23 +141,25 @@ class MovementSchema(wire.Shape):
     @post_load
     def mover(self, data: dict[str, Any], **kwargs: Any) -> Mover:
         """Return who moves so."""
-        return mover_of(court_numbers(), data)
+        return Mover(data["reaction_s"], data["acceleration_mps2"], data["top_speed_mps"], data["reach_m"])
 
 
 class WhereSchema(wire.Shape):
     """Where it is played."""
 
-    air = filled(AirSchema, "The air. Default: as usual.")
+    air = filled(AirSchema(), "The air. Default: as usual.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
     sticks = wire.StrictBoolean(says="Whether singles sticks or posts of a singles net hold it up.", default=True)
 
     @post_load
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
         """Return the place."""
-        return place_of(court_numbers(), data["air"], data.get("pace"), data.get("sticks") is not False)
+        court = court_numbers()
+        surface, air = surface_of(court, data["pace"]), air_density(**data["air"])
+        return Place(ball_of(court), air, surface, data["sticks"])
 
 
-WHERE = filled(WhereSchema, "Air, court and net. Default: as usual.")
+WHERE = filled(WhereSchema(), "Air, court and net. Default: as usual.")
 
 
 class StrokeSchema(wire.Shape):
@@ -206,7 +176,19 @@ class StrokeSchema(wire.Shape):
 def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
     """Return the stroke of a loaded body."""
     turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
-    return Shot(data["contact"], data["target"], *turning, high=data.get("high") is True, **more)
+    return Shot(data["contact"], data["target"], *turning, high=data["high"], **more)
+
+
+def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
+    """Return the faults of a target outside what it is struck into or, if it needs a side, in the middle."""
+    x, y = target
+    found = []
+    if not into.left <= x <= into.right or (sided and x == 0):
+        place = "on one side of the middle" if sided else "inside the lines"
+        found.append(Fault(("target", "x"), x, f"a number from {into.left:g} to {into.right:g}, {place}"))
+    if y > into.back:
+        found.append(Fault(("target", "y"), y, f"a number from 0.2 to {into.back:g}, inside the lines"))
+    return found
 
 
 class CalculationSchema(wire.Answer):

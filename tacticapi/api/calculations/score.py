@@ -9,8 +9,8 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 from tacticapi.advice.words import score_line
 from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, Question
 from tacticapi.api.http import fields as wire
-from tacticapi.api.situations import PointsPlayedSchema, Score, messages, points_played, score_messages
-from tacticapi.pricing.baseline import Baseline, posteriors
+from tacticapi.api.situations import PointsPlayedSchema, Score, messages, score_messages
+from tacticapi.pricing.baseline import posteriors
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
 from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
 from tacticapi.scoring.posterior import expected, expected_importance, percentiles
@@ -32,11 +32,8 @@ PRIOR = (
 )
 
 
-def _believed(query: Question, defaults: Mapping[str, Any]) -> Baseline:
-    return posteriors(query.level_gap, query.points_played, defaults)
-
-
-def _notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
+def notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what the chances rest on, unless they were posted."""
     return () if query.point_chances else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
@@ -104,8 +101,6 @@ class WinChanceQuestionSchema(OccasionSchema):
         """Return the body as it is calculated on."""
         query = super().asked(data)
         query.state = read_score(query.format or Format(), query.score)
-        if query.points_played is not None:
-            query.points_played = points_played(query.points_played)
         return query
 
 
@@ -146,16 +141,6 @@ def score_sentence(state: State, worth: float) -> str:
     return f"{line}; {ends}" if ends else line
 
 
-def next_point_body(state: State) -> dict[str, Any]:
-    """Return who serves where, whose point it is, and when ends change."""
-    return NextPointSchema.written(
-        next_point(state),
-        ends_change_now=is_change_of_ends(state),
-        ends_change_after_game=ends_change_after_game(state),
-        ends_change_in_points=points_to_end_change(state),
-    )
-
-
 def _next_change_of_ends(state: State) -> str | None:
     if state.winner is not None:
         return None
@@ -169,23 +154,24 @@ def _next_change_of_ends(state: State) -> str | None:
     return None if last_tie_break else "ends change after the next game"
 
 
-def win_chance_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer, unrounded."""
-    return WinChanceSchema.framed(query, lambda: _win_chance(query, defaults), _notices(query, defaults))
-
-
-def _win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the chances, unrounded."""
     mean, low, high = _chances(query, defaults)
-    importance = {"game": mean.game.importance, "set": mean.set.importance, "match": mean.match.importance}
+    worth = {"game": mean.game.importance, "set": mean.set.importance, "match": mean.match.importance}
     return {
         "match": IntervalSchema.written((mean.match.now, low.match.now, high.match.now)),
         "set": IntervalSchema.written((mean.set.now, low.set.now, high.set.now)),
         "game": IntervalSchema.written((mean.game.now, low.game.now, high.game.now)),
-        "importance": importance,
+        "importance": worth,
         "if_won": {"match": mean.match.won, "set": mean.set.won, "game": mean.game.won},
         "if_lost": {"match": mean.match.lost, "set": mean.set.lost, "game": mean.game.lost},
-        "score": score_sentence(query.state, float(importance["match"])),
-        "next_point": next_point_body(query.state),
+        "score": score_sentence(query.state, float(worth["match"])),
+        "next_point": NextPointSchema.written(
+            next_point(query.state),
+            ends_change_now=is_change_of_ends(query.state),
+            ends_change_after_game=ends_change_after_game(query.state),
+            ends_change_in_points=points_to_end_change(query.state),
+        ),
     }
 
 
@@ -195,8 +181,7 @@ def _chances(query: Question, defaults: Mapping[str, Any]) -> tuple[Chances, Cha
     if query.point_chances is not None or state.winner is not None:
         exact = MatchModel(fmt, *(query.point_chances or (0.5, 0.5))).at(state).map(_within_0_and_1)
         return exact, exact, exact
-    base = _believed(query, defaults)
-    serve, ret = (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
+    serve, ret = _believed(query, defaults)
     low, high = percentiles(fmt, state, serve, ret)
     return expected(fmt, state, serve, ret).map(_within_0_and_1), low, high
 
@@ -206,12 +191,8 @@ def _within_0_and_1(chance: Any) -> float:
     return min(1.0, max(0.0, float(chance)))
 
 
-def importance_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer, unrounded; of a decided match no points are listed."""
-    return ImportanceTableSchema.framed(query, lambda: _importance(query, defaults), _notices(query, defaults))
-
-
-def _importance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def importance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the importance of each point, unrounded; of a decided match no points are listed."""
     return {
         "server": query.state.first_server_of_game,
         "tie_break": query.state.in_tie_break,
@@ -226,8 +207,13 @@ def _table(query: Question, defaults: Mapping[str, Any]) -> dict[str, Importance
     fmt, state = query.state.format, query.state
     if query.point_chances is not None:
         return importance_table(fmt, state, *query.point_chances)
-    base = _believed(query, defaults)
-    return expected_importance(fmt, state, (base.serve.a, base.serve.b), (base.return_.a, base.return_.b))
+    return expected_importance(fmt, state, *_believed(query, defaults))
+
+
+def _believed(query: Question, defaults: Mapping[str, Any]) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return what is believed of the own points on serve and on return."""
+    base = posteriors(query.level_gap, query.points_played, defaults)
+    return (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
 
 
 class IntervalSchema(wire.Answer):

@@ -13,7 +13,7 @@ from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.situation import Wing
 from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
-from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
+from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Serves, SpotCounts, court_mix
 from tacticapi.rulebook.files import Fault
 
 SPOTS = ("wide", "body", "T")
@@ -66,24 +66,22 @@ class CourtSchema(wire.Shape):
     @validates_schema
     def one_set_of_spots(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse spots that are not mixed, and scores that do not go with the sequence."""
-        known = [spot for spot in SPOTS if data["spots"].get(spot) is not None]
+        known = [spot for spot in SPOTS if spot in data["spots"]]
         expected = f"one of {', '.join(known)}, the names in `spots`"
         found = [Fault(path, None, expected) for path in _unmixed(data, known)]
-        sequence, scores = data.get("sequence") or [], data.get("scores") or []
+        sequence, scores = data.get("sequence", []), data.get("scores", [])
         if scores and len(scores) != len(sequence):
             found.append(Fault(("scores",), scores, f"as many as the {len(sequence)} in sequence"))
         if found:
             raise ValidationError(messages(found))
 
     @post_load
-    def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[Served, ...]]:
-        """Return counts and sequence of one side."""
-        spots = tuple(spot for spot in SPOTS if data["spots"].get(spot) is not None)
-        by_lean = {spot: _serves(cells) for spot, cells in _given(data.get("by_lean")).items()}
-        counts = SpotCounts(spots, _serves(data["spots"]), _given(data.get("leans")), by_lean)
-        sequence = data.get("sequence") or []
-        scores = data.get("scores") or [None] * len(sequence)
-        return counts, tuple(Served(spot, score) for spot, score in zip(sequence, scores, strict=True))
+    def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[str, ...], tuple[str, ...]]:
+        """Return counts, sequence and scores of one side."""
+        spots = tuple(spot for spot in SPOTS if spot in data["spots"])
+        by_lean = {spot: _serves(cells) for spot, cells in data.get("by_lean", {}).items()}
+        counts = SpotCounts(spots, _serves(data["spots"]), data.get("leans", {}), by_lean)
+        return counts, tuple(data.get("sequence", ())), tuple(data.get("scores", ()))
 
 
 class CourtsSchema(wire.Shape):
@@ -95,7 +93,7 @@ class CourtsSchema(wire.Shape):
     @validates_schema
     def some_court(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a question about no court."""
-        if not _given(data):
+        if not data:
             raise ValidationError(f"at least one of {' and '.join(COURTS)}")
 
 
@@ -111,40 +109,32 @@ class ServeMixQuestionSchema(OccasionSchema):
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
         query = super().asked(data)
-        given = _given(query.courts)
-        query.courts = tuple(CourtServes(name, *given[name]) for name in COURTS if name in given)
+        query.courts = tuple(CourtServes(name, *query.courts[name]) for name in COURTS if name in query.courts)
         return query
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
-    by_lean = _given(data.get("by_lean"))
-    named = [("leans", spot) for spot in _given(data.get("leans"))] + [("by_lean", spot) for spot in by_lean]
-    cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in _given(leans)]
-    served = [("sequence", place, spot) for place, spot in enumerate(data.get("sequence") or ())]
+    by_lean = data.get("by_lean", {})
+    named = [("leans", spot) for spot in data.get("leans", ())] + [("by_lean", spot) for spot in by_lean]
+    cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in leans]
+    served = [("sequence", place, spot) for place, spot in enumerate(data.get("sequence", ()))]
     yield from (path for path in [*named, *cells] if path[-1] not in known)
     yield from ((name, place) for name, place, spot in served if spot not in known)
 
 
-def _given(data: Mapping[str, Any] | None) -> dict[str, Any]:
-    return {name: value for name, value in (data or {}).items() if value is not None}
-
-
 def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
-    return {spot: Serves(cell["won"], cell["of"]) for spot, cell in _given(data).items()}
+    return {spot: Serves(cell["won"], cell["of"]) for spot, cell in data.items()}
 
 
 DEFAULTS = "What was not counted is a model default of this service, not a measured result."
 
 
-def serve_mix_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer, unrounded; a court that was not asked for is absent."""
-    return ServeMixSchema.framed(query, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
-
-
-def _courts(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def mixes(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the mix of each court, unrounded; one that was not asked for is absent."""
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
-    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server or "own")
-    return {mix.court: _court(mix, wings) for mix in mixes}
+    model = MixModel(**defaults["serve_mix"])
+    found = (court_mix(one, model, query.seed, query.server or "own") for one in query.courts)
+    return {"courts": {mix.court: _court(mix, wings) for mix in found}}
 
 
 def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any]:

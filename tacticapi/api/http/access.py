@@ -5,7 +5,6 @@ the database, so that a token made anywhere closes all workers at once.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
 from functools import lru_cache
 from ipaddress import IPv6Address, ip_address, ip_network
 from typing import NoReturn, cast
@@ -15,7 +14,7 @@ from flask import g, request
 
 from tacticapi.api.http.deployment import demo_step, deployment, kept_services
 from tacticapi.api.http.problems import NO_SCOPE, NO_TOKEN, refuse
-from tacticapi.club import Token, clubs, demo
+from tacticapi.club import Services, Token, clubs, demo
 
 OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Prefix", "X-Real-IP")
 DEMO_SCOPES = frozenset({"read", "advise"})
@@ -71,21 +70,11 @@ class Access:
     scopes: frozenset[str]
     token: Token | None = None
 
-    @property
-    def match_id(self) -> str | None:
-        """The only match that the token opens; None for a token of the club."""
-        return clubs.match_of(self.token) if self.token else None
-
-    @property
-    def expires_at(self) -> datetime | None:
-        """When the token ends."""
-        return self.token.expires_at if self.token else None
-
 
 def require(scope: str) -> None:
     """Let the request continue if it may do this: 401 without a valid token, 403 without the scope."""
     asking = _access()
-    match_id = asking.match_id
+    match_id = clubs.match_of(asking.token) if asking.token else None
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
         words = "this token opens only one match" if match_id else f"it needs the scope {scope}"
@@ -109,28 +98,34 @@ def access() -> Access:
     return cast(Access, g.access)
 
 
-def club_id() -> str:
-    """Return the club that this request works for; `require` has let it in."""
-    return access().club_id
+def here() -> tuple[Services, str]:
+    """Return the services and the club that this request works for; `require` has let it in."""
+    return kept_services(), access().club_id
 
 
 def _access() -> Access:
     if demo_step() is not None:
         return Access(demo.CLUB_ID, DEMO_SCOPES)
     services = kept_services()
-    header = request.headers.get("Authorization")
-    if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):
+    from_here = "Authorization" not in request.headers and from_this_machine()
+    if from_here and deployment().local and not clubs.any_token_made(services):
         local = deployment().local_club_id(services)
         if request.endpoint != IMPORT:
             clubs.check_whole(services, local)
         return Access(local, frozenset(clubs.SCOPES))
-    scheme, _, text = (header or "").partition(" ")
-    if scheme.lower() != "bearer":
+    sent = bearer()
+    if sent is None:
         _refuse(REALM)
-    token = clubs.authenticate(services, text.strip(), filling=request.endpoint == IMPORT)
+    token = clubs.authenticate(services, sent, filling=request.endpoint == IMPORT)
     if token is None:
         _refuse(f'{REALM}, error="invalid_token"')
     return Access(token.club_id, frozenset(token.scopes), token)
+
+
+def bearer() -> str | None:
+    """Return the bearer token that was sent (RFC 6750), if any."""
+    scheme, _, sent = request.headers.get("Authorization", "").partition(" ")
+    return sent.strip() if scheme.lower() == "bearer" else None
 
 
 def _refuse(challenge: str) -> NoReturn:

@@ -1,11 +1,13 @@
 """What is polled and what two people edit: ETag, If-None-Match and If-Match (RFC 9110)."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from hashlib import sha256
-from typing import Any, Protocol, TypeVar
+from types import ModuleType
+from typing import Any
 
 from flask import Response, request
 
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
@@ -41,30 +43,13 @@ def tagged(response: Response, tag: str) -> Response:
     return response
 
 
-def names_version() -> bool:
-    """Report whether the request says which version was read."""
-    return IF_MATCH in request.headers
-
-
-def check_version(version: int) -> None:
-    """Let a change go on where If-Match names this version: 428 without the header, 412 for another version."""
-    if not names_version():
-        refuse(NO_IF_MATCH, "send the ETag of the answer that you read")
+def named_version(version: int, *, needed: bool = False) -> int | None:
+    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 for another one."""
+    if IF_MATCH not in request.headers:
+        return refuse(NO_IF_MATCH, "send the ETag of the answer that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that packs answers makes their tags weak
         refuse(CHANGED, f"it has version {version} now: read it again before changing it")
-
-
-def named_version(version: int) -> int | None:
-    """Return the version if If-Match names it, None without the header; 412 for another one."""
-    if not names_version():
-        return None
-    check_version(version)
     return version
-
-
-def versioned(response: Response, version: int) -> Response:
-    """Return the answer with its version as ETag, for If-Match."""
-    return tagged(response, str(version))
 
 
 def merged(kept: Any, patch: Any) -> Any:
@@ -80,44 +65,30 @@ def merged(kept: Any, patch: Any) -> Any:
     return made
 
 
-class Versioned(Protocol):
-    """Counts its changes."""
-
-    @property
-    def version(self) -> int:
-        """From 1."""
+Present = Callable[[Any], dict[str, Any]]
 
 
-class Row(Versioned, Protocol):
-    """Something that has an address of its own."""
-
-    @property
-    def id(self) -> str:
-        """Its id."""
-
-
-Kept = TypeVar("Kept", bound=Versioned)
-Found = TypeVar("Found", bound=Row)
+def shown(kept: Any, present: Present, *, new: bool = False) -> Response:
+    """Return it as it is now, with its version as ETag, for If-Match; with its address if it is new."""
+    response = tagged(answer(present(kept), 201 if new else 200), str(kept.version))
+    if new:
+        response.headers["Location"] = f"{request.script_root}/v1/{request.blueprint}/{kept.id}"
+    return response
 
 
-def read_answer(kept: Kept, present: Callable[[Kept], dict[str, Any]]) -> Response:
+def read_answer(kept: Any, present: Present) -> Response:
     """Return it as it is now; 304 if the client holds this version."""
-    return unchanged(str(kept.version)) or versioned(answer(present(kept)), kept.version)
+    return unchanged(str(kept.version)) or shown(kept, present)
 
 
 def edited(
-    kept: Kept,
-    changes: Mapping[str, Any],
-    shape: type[Shape],
-    change: Callable[[], Kept],
-    present: Callable[[Kept], dict[str, Any]],
+    kept: Any, changes: Mapping[str, Any], shape: type[Shape], change: Callable[[], Any], present: Present
 ) -> Response:
     """Change it and return it. Ends the request for another version, and if nothing is to be changed."""
-    check_version(kept.version)
+    named_version(kept.version, needed=True)
     if not changes:
         refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
-    changed = change()
-    return versioned(answer(present(changed)), changed.version)
+    return shown(change(), present)
 
 
 def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
@@ -129,28 +100,35 @@ def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
 
 
 def upserted(
-    find: Callable[[], Sequence[Found]],
-    create: Callable[[], Found],
-    change: Callable[[Found], Found],
-    present: Callable[[Found], dict[str, Any]],
+    of: ModuleType,
+    external_id: str,
+    create: Callable[[], Any],
+    wanted: Callable[[Any], dict[str, Any]],
+    present: Present,
 ) -> Response:
-    """Return what `find` has, changed, or else what is new. Someone else may make or change it meanwhile."""
-    for attempt in range(ATTEMPTS):
-        kept = next(iter(find()), None)
-        if kept is None and names_version():
+    """Return what has this id among those `of` a kind, as is `wanted` of it, or else what is new.
+
+    Someone else may make or change it meanwhile.
+    """
+    attempts = 0
+    while True:
+        kept = _found(of, external_id)
+        if kept is None and IF_MATCH in request.headers:
             refuse(CHANGED, "nothing has this external id")
         if kept is not None:
             named_version(kept.version)
         try:
-            made = change(kept) if kept else create()
+            return shown(_as_wanted(of, kept, wanted(kept)) if kept else create(), present, new=not kept)
         except (Conflict, VersionConflict):
-            again = next(iter(find()), None)
-            if again == kept or attempt + 1 == ATTEMPTS:
+            attempts += 1
+            if attempts == ATTEMPTS or _found(of, external_id) == kept:
                 raise
-            continue
-        break
-    response = versioned(answer(present(made), 200 if kept else 201), made.version)
-    if not kept:
-        noun = request.path.split("/")[-2]  # of /v1/by-external-id/players/member-17
-        response.headers["Location"] = f"{request.script_root}/v1/{noun}/{made.id}"
-    return response
+
+
+def _found(of: ModuleType, external_id: str) -> Any:
+    return next(iter(of.find(*here(), external_id=external_id)), None)
+
+
+def _as_wanted(of: ModuleType, kept: Any, wanted: Mapping[str, Any]) -> Any:
+    changes = {name: value for name, value in wanted.items() if value != getattr(kept, name)}
+    return of.update(*here(), kept.id, kept.version, **changes) if changes else kept

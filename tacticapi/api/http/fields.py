@@ -1,17 +1,17 @@
 """The fields of requests and answers. A text is not a number and 1 is not true; null in a request means unknown."""
 
 import re
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import is_dataclass
 from datetime import UTC, datetime
 from enum import EnumType
-from functools import cache, reduce
+from functools import cache, partial, reduce
 from operator import attrgetter, itemgetter
 from types import NoneType
-from typing import Annotated, Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, ClassVar, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
 
-from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields
+from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields, missing, pre_load
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain import Figure
@@ -27,24 +27,19 @@ class Shape(Schema):
 
         unknown = RAISE
 
+    keeps_null: ClassVar[bool] = False  # true of answers, and of merge patches
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
         self.error_messages = {**self.error_messages, "unknown": f"one of the names {names}", "type": "an object"}
 
-    def _init_fields(self) -> None:
-        self.declared_fields = {
-            name: field.make() if isinstance(field, Late) else field for name, field in self.declared_fields.items()
-        }
-        super()._init_fields()
-
-
-class Late(fields.Field[Any]):
-    """Stand for a field until a schema is made, so that no file with its bounds is read at import."""
-
-    def __init__(self, make: Callable[[], fields.Field[Any]]) -> None:
-        super().__init__()
-        self.make = make
+    @pre_load
+    def without_null(self, data: Any, **kwargs: Any) -> Any:
+        """Take null as absent, if it does not take something away."""
+        if self.keeps_null or not isinstance(data, dict):
+            return data
+        return {name: value for name, value in data.items() if value is not None or name not in self.fields}
 
 
 class RulebookShape(Shape):
@@ -63,22 +58,31 @@ class RulebookShape(Shape):
         return self._rulebook
 
 
-def _options(expected: str, required: bool, description: str | None, default: Any) -> dict[str, Any]:
-    messages = dict.fromkeys(("required", "null", "invalid", "type", "invalid_utf8", "special", "too_large"), expected)
-    metadata = {
-        name: value for name, value in (("description", description), ("default", default)) if value is not None
+def options(
+    expected: str, says: str = "", *, required: bool = False, null: bool = True, default: Any = None, **more: Any
+) -> dict[str, Any]:
+    """Return the options of a field of a request, whose every message says what was expected; null means unknown."""
+    metadata = {"description": says or None, **more}
+    return {
+        "required": required,
+        "allow_none": null and not required,
+        "load_default": missing if default is None else default,
+        "error_messages": dict.fromkeys(_MESSAGES, expected),
+        "metadata": {name: value for name, value in metadata.items() if value is not None},
     }
-    return {"required": required, "allow_none": not required, "error_messages": messages, "metadata": metadata}
+
+
+_MESSAGES = (
+    "required", "null", "invalid", "type", "invalid_utf8", "special", "too_large", "invalid_awareness", "format",
+)  # fmt: skip
 
 
 class Whole(fields.Integer):
     """A whole number between two bounds; 5.0 is one, "5" and true are none."""
 
-    def __init__(
-        self, low: int, high: int, *, required: bool = False, says: str | None = None, default: int | None = None
-    ) -> None:
+    def __init__(self, low: int, high: int, **told: Any) -> None:
         expected = f"a whole number from {low} to {high:,}"
-        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, default))
+        super().__init__(validate=Range(low, high, error=expected), **options(expected, **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or value != int(value):
@@ -89,9 +93,9 @@ class Whole(fields.Integer):
 class Real(fields.Float):
     """A number between two bounds, in the unit that its description names."""
 
-    def __init__(self, low: float, high: float, *, required: bool = False, says: str | None = None) -> None:
+    def __init__(self, low: float, high: float, **told: Any) -> None:
         expected = f"a number from {low:g} to {high:g}"
-        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, None))
+        super().__init__(validate=Range(low, high, error=expected), **options(expected, **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -102,22 +106,10 @@ class Real(fields.Float):
 class Text(fields.String):
     """A text of one character up to `longest`."""
 
-    def __init__(
-        self,
-        longest: int,
-        *,
-        required: bool = False,
-        says: str | None = None,
-        pattern: str | None = None,
-        null: bool = True,
-    ) -> None:
-        """Take null as unknown, unless it is required or `null` is false."""
+    def __init__(self, longest: int, *, pattern: str = "", **told: Any) -> None:
         expected = f"a text of 1 to {longest} characters"
-        checks: list[Any] = [Length(1, longest, error=expected)]
-        if pattern is not None:
-            checks.append(Regexp(pattern, error=expected))
-        options = _options(expected, required, says, None)
-        super().__init__(validate=checks, **{**options, "allow_none": null and not required})
+        checks = [Length(1, longest, error=expected), *([Regexp(pattern, error=expected)] if pattern else [])]
+        super().__init__(validate=checks, **options(expected, **told))
 
 
 class ExternalId(Text):
@@ -131,10 +123,8 @@ class ExternalId(Text):
 class Id(fields.String):
     """The id of something kept: a UUID."""
 
-    def __init__(self, says: str, *, required: bool = False, null: bool = True) -> None:
-        options = _options("an id: a UUID", required, says, None)
-        options["metadata"]["format"] = "uuid"
-        super().__init__(**{**options, "allow_none": null and not required})
+    def __init__(self, says: str, **told: Any) -> None:
+        super().__init__(**options("an id: a UUID", says=says, format="uuid", **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> str:
         text = super()._deserialize(value, attr, data, **kwargs)
@@ -147,19 +137,11 @@ MAX_EXTERNAL_ID = 64
 _UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 
 
-_TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
-
-
 class Time(fields.AwareDateTime):
     """A time with its zone, as RFC 3339 writes it; kept in UTC."""
 
-    def __init__(self, *, says: str, null: bool = True) -> None:
-        super().__init__(
-            format="iso",
-            allow_none=null,
-            error_messages={"null": _TIME, "invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
-            metadata={"description": says},
-        )
+    def __init__(self, **told: Any) -> None:
+        super().__init__("iso", **options("a time with its time zone, such as 2026-05-01T09:00:00Z", **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> datetime:
         try:
@@ -172,27 +154,23 @@ class Rfc3339(fields.String):
     """A time as RFC 3339 writes it. It is read where it is checked against the clock."""
 
     def __init__(self, says: str) -> None:
-        options = _options("a time as 2026-05-01T09:00:00Z (RFC 3339)", False, says, None)
-        options["metadata"]["format"] = "date-time"
-        super().__init__(**options)
+        super().__init__(**options("a time as 2026-05-01T09:00:00Z (RFC 3339)", says=says, format="date-time"))
 
 
 class Word(fields.String):
     """One word of a closed list."""
 
-    def __init__(
-        self, words: Iterable[str], *, required: bool = False, says: str | None = None, default: str | None = None
-    ) -> None:
+    def __init__(self, words: Iterable[str], **told: Any) -> None:
         listed = [str(word) for word in words]
         expected = f"one of {', '.join(listed)}"
-        super().__init__(validate=OneOf(listed, error=expected), **_options(expected, required, says, default))
+        super().__init__(validate=OneOf(listed, error=expected), **options(expected, **told))
 
 
 class StrictBoolean(fields.Boolean):
     """true or false, nothing else."""
 
-    def __init__(self, *, required: bool = False, says: str | None = None, default: bool | None = None) -> None:
-        super().__init__(**_options("true or false", required, says, default))
+    def __init__(self, **told: Any) -> None:
+        super().__init__(**options("true or false", **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> bool:
         if not isinstance(value, bool):
@@ -203,12 +181,9 @@ class StrictBoolean(fields.Boolean):
 class Items(fields.List[Any]):
     """A list of `least` to `most` items."""
 
-    def __init__(
-        self, inner: Any, most: int, *, least: int | None = None, required: bool = False, says: str | None = None
-    ) -> None:
+    def __init__(self, inner: Any, most: int, *, least: int | None = None, **told: Any) -> None:
         expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
-        check = Length(least, most, error=expected)
-        super().__init__(inner, validate=check, **_options(expected, required, says, None))
+        super().__init__(inner, validate=Length(least, most, error=expected), **options(expected, **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
         if not isinstance(value, list):
@@ -220,12 +195,11 @@ class Items(fields.List[Any]):
 class Table(fields.Dict):
     """Values of one sort by name; a fault is reported at the name that it belongs to."""
 
-    def __init__(self, values: Any, most: int, *, says: str | None = None, like: tuple[str, ...] = ()) -> None:
-        """Take at most this many values; `like` names the components of the contract that describe them."""
+    def __init__(self, values: Any, most: int, **told: Any) -> None:
+        """Take at most this many values; `components` names those of the contract that describe them."""
         expected = f"an object with at most {most:,} members"
-        options = _options(expected, False, says, None)
-        options["metadata"].update({"components": like} if like else {})
-        super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
+        check = Length(max=most, error=expected)
+        super().__init__(fields.String(), values, validate=check, **options(expected, **told))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
         try:
@@ -236,21 +210,14 @@ class Table(fields.Dict):
             raise ValidationError({name: found["value"] for name, found in error.messages.items()}) from None
 
 
-def part(schema: Any, *, says: str | None = None, required: bool = False) -> fields.Nested:
+def part(schema: Any, **told: Any) -> fields.Nested:
     """Describe an object of its own shape inside another."""
-    return fields.Nested(schema, **_options("an object", required, says, None))
+    return fields.Nested(schema, **options("an object", **told))
 
 
-def a_choice(of: Iterable[str], says: str, **more: Any) -> fields.String:
-    """Describe a parameter that is one of these words; `more` goes to the field."""
-    words = [str(word) for word in of]
-    expected = f"one of {', '.join(words)}"
-    return fields.String(
-        validate=OneOf(words, error=expected),
-        error_messages=dict.fromkeys(("required", "null", "invalid"), expected),
-        metadata={"description": says},
-        **more,
-    )
+def a_choice(of: Iterable[str], says: str, **told: Any) -> Word:
+    """Describe a parameter that is one of these words."""
+    return Word(of, says=says, null=False, **told)
 
 
 Read = Callable[[Any], Any]
@@ -267,6 +234,8 @@ class Answer(Shape):
         """Marshmallow options."""
 
         unknown = EXCLUDE  # the contract leaves answers open, so that they can grow
+
+    keeps_null = True
 
     @classmethod
     def written(cls, what: Any, *, without: Collection[str] = (), **given: Any) -> dict[str, Any]:
@@ -326,9 +295,14 @@ def _writer(field: fields.Field[Any]) -> Read | None:
     return str if isinstance(field, fields.String) and field.validators else None
 
 
-def _member(says: str | None, absent: bool, of: Of, digits: int | None = None) -> dict[str, Any]:
-    """Return the options of a member of an answer; without `absent` no answer lacks it."""
-    told = {"description": says, "of": of, "digits": digits}
+def _member(
+    says: str | None = None, *, absent: bool = False, of: Of = None, digits: int | None = None, like: Sequence[str] = ()
+) -> dict[str, Any]:
+    """Return the options of a member of an answer; without `absent` no answer lacks it.
+
+    A number is rounded to `digits` behind the point, an object is as one of the components `like`.
+    """
+    told = {"description": says, "of": of, "digits": digits, "components": like or None}
     metadata = {name: value for name, value in told.items() if value is not None}
     return {"required": not absent, "metadata": metadata}
 
@@ -336,62 +310,36 @@ def _member(says: str | None, absent: bool, of: Of, digits: int | None = None) -
 Made = TypeVar("Made", bound=fields.Field[Any])
 
 
-def _describing(kind: Callable[..., Made]) -> Callable[..., Made]:
-    """Return what describes a member of this kind; without `absent` no answer lacks it."""
-
-    def made(says: str, *, absent: bool = False, of: Of = None) -> Made:
-        return kind(**_member(says, absent, of))
-
-    return made
+def _describing(kind: Callable[..., Made], **fixed: Any) -> Callable[..., Made]:
+    """Return what describes a member of this kind, by a sentence and the options of `_member`."""
+    return lambda says=None, **told: kind(**fixed, **_member(says, **told))
 
 
 a_text, an_id, a_count = _describing(fields.String), _describing(fields.UUID), _describing(fields.Integer)
-a_time, a_fact = _describing(fields.AwareDateTime), _describing(fields.Boolean)
+a_time, a_fact, a_number = _describing(fields.AwareDateTime), _describing(fields.Boolean), _describing(fields.Float)
+a_chance = _describing(fields.Float, validate=Range(0, 1))
+texts = _describing(partial(fields.List, fields.String()))
 
 
-def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = None) -> fields.String:
-    """Return one of a closed list of words."""
-    return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
+def a_word(words: Iterable[str], says: str, **told: Any) -> fields.String:
+    """Describe one of a closed list of words."""
+    return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, **told))
 
 
-def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
-    """Describe a number, rounded to `digits` behind the point."""
-    return fields.Float(**_member(says, absent, of, digits))
+def an_object(says: str, values: Any = None, **told: Any) -> fields.Dict:
+    """Describe an object by name; `values` describes its values if they are of one sort."""
+    return fields.Dict(fields.String(), values, **_member(says, **told))
 
 
-def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
-    """Describe a probability, 0 to 1."""
-    return fields.Float(validate=Range(0, 1), **_member(says, False, of, digits))
-
-
-def an_object(
-    says: str, *, absent: bool = False, of: Of = None, like: tuple[str, ...] = (), **more: Any
-) -> fields.Dict:
-    """Describe an object: as one of the components `like`, or one whose names are not the contract's."""
-    options = _member(says, absent, of)
-    options["metadata"]["components"] = like
-    return fields.Dict(**more, **options)
-
-
-def numbers(says: str, *, of: Of = None) -> fields.Dict:
-    """Describe numbers by name."""
-    return an_object(says, of=of, keys=fields.String(), values=fields.Float())
-
-
-def a_part(shape: type[Shape], says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.Nested:
+def a_part(shape: type[Shape], says: str | None = None, **told: Any) -> fields.Nested:
     """Describe an object of its own shape."""
-    return fields.Nested(shape, **_member(says, absent, of))
+    return fields.Nested(shape, **_member(says, **told))
 
 
-def a_list(inner: Any, says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.List[Any]:
+def a_list(inner: Any, says: str | None = None, **told: Any) -> fields.List[Any]:
     """Describe a list, which may be empty."""
     shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
-    return fields.List(shape, **_member(says, absent, of))
-
-
-def texts(says: str, *, absent: bool = False, of: Of = None) -> fields.List[Any]:
-    """Describe a list of texts."""
-    return a_list(fields.String(), says, absent=absent, of=of)
+    return fields.List(shape, **_member(says, **told))
 
 
 def told(members: Mapping[str, Any]) -> dict[str, Any]:
@@ -430,7 +378,7 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
         says = says or next((note for note in reversed(more) if isinstance(note, str)), None)
     if says is None and not item:
         return None
-    options = {} if item and says is None else _member(says or None, absent, None)
+    options = {} if item and says is None else _member(says or None, absent=absent)
     figure = next((note for note in notes if isinstance(note, Figure)), Figure())
     options.setdefault("metadata", {}).update({} if figure.digits is None else {"digits": figure.digits})
     bounded = (figure.low, figure.high) != (None, None)

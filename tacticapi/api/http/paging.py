@@ -10,10 +10,9 @@ from flask import Response, request
 from marshmallow import fields
 from marshmallow.validate import ContainsNoneOf, Length, Range
 
-from tacticapi.api.http.access import club_id
+from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
-from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import Shape, Time, a_choice
+from tacticapi.api.http.fields import Shape, Time, a_choice, options
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
 from tacticapi.rulebook.files import Fault
@@ -31,16 +30,12 @@ Item = TypeVar("Item")
 
 
 class PlainInteger(fields.Integer):
-    """A whole number of a query in plain digits, between two bounds; `more` goes to the field."""
+    """A whole number of a query in plain digits, between two bounds."""
 
-    def __init__(self, says: str, low: int = 0, high: int = 9999, **more: Any) -> None:
+    def __init__(self, says: str, low: int = 0, high: int = 9999, **told: Any) -> None:
         expected = f"a whole number from {low} to {high}"
-        super().__init__(
-            validate=Range(low, high, error=expected),
-            error_messages={"invalid": expected, "null": expected},
-            metadata={"description": says},
-            **more,
-        )
+        told = options(expected, says=says, null=False, **told)
+        super().__init__(validate=Range(low, high, error=expected), **told)
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
@@ -59,7 +54,7 @@ class SearchText(fields.String):
 class PageQuery(Shape):
     """How much of a list is wanted, and from where."""
 
-    page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, load_default=PAGE_SIZE)
+    page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
         metadata={"description": "Where the page begins, as the Link of the page before says. Default: at the start."},
@@ -69,7 +64,7 @@ class PageQuery(Shape):
 class SortedQuery(PageQuery):
     """The same, in which order, and of what changed since."""
 
-    sort = a_choice(ORDERS, "By which time; with a minus the newest first.", load_default=ORDERS[0])
+    sort = a_choice(ORDERS, "By which time; with a minus the newest first.", default=ORDERS[0])
     updated_since = Time(says="Only what changed at this time or later. Default: all.", null=False)
 
 
@@ -79,34 +74,30 @@ def paged(
     """Answer with one page; `key` names an item for good. A cursor that names no item is refused with 422."""
     start = 0
     if "cursor" in query:
-        places = (place for place, item in enumerate(items) if key(item) == query["cursor"])
-        place = next(places, None)
-        if place is None:
+        names = [key(item) for item in items]
+        if query["cursor"] not in names:
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
-        start = place + 1
+        start = names.index(query["cursor"]) + 1
     return one_page(query, items[start : start + query["page_size"] + 1], present, key)
 
 
 def kept_page(
-    query: Mapping[str, Any],
-    find: Callable[..., Sequence[Item]],
-    present: Callable[[Item], dict[str, Any]],
-    *at: str,
-    **wanted: Any,
+    query: Mapping[str, Any], find: Callable[..., Sequence[Item]], present: Callable[[Item], dict[str, Any]], *at: str
 ) -> Response:
-    """Answer with one page of what `find` gives for the club, or for what `at` names in it.
+    """Answer with one page of what `find` gives for the filters of the query, in the club or for what `at` names in it.
 
     Cursors are ids; in a list that is sorted by changes, with the time of the change.
     """
-    sort, cursor = query.get("sort"), query.get("cursor")
-    by_change = sort is not None and sort.endswith("updated_at")
-    if sort is not None:
-        wanted |= {"sort": sort, "since": query.get("updated_since")}
+    wanted = {"after": None, **query}
+    size, cursor, since = wanted.pop("page_size"), wanted.pop("cursor", None), wanted.pop("updated_since", None)
+    by_change = query.get("sort", "").endswith("updated_at")
+    if since is not None:
+        wanted["since"] = since
     if cursor is not None:
         wanted |= _place(cursor) if by_change else {"after": cursor}
-        if not is_id(wanted.get("after", "")):
+        if not is_id(wanted["after"] or ""):
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
-    found = find(kept_services(), club_id(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
+    found = find(*here(), *at, limit=size + 1, **wanted)
     return one_page(query, found, present, _changed_at if by_change else attrgetter("id"))
 
 

@@ -15,6 +15,7 @@ from werkzeug.exceptions import HTTPException
 
 from tacticapi import club
 from tacticapi.api.http.fields import Answer, a_count, a_text, an_id
+from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
@@ -235,11 +236,16 @@ RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a chan
 
 
 def answer_refusals(app: Flask) -> None:
-    """Answer every refusal of a use case, and a database that is locked, full or away, with its problem."""
-    app.register_error_handler(club.ServiceError, _answering(refusal_problem))
-    app.register_error_handler(club.SchemaMismatch, _answering(lambda error: ProblemError(NOT_READY, str(error))))
-    for kind in club.AWAY:
-        app.register_error_handler(kind, _answering(_away))
+    """Answer every refusal, and a database that is locked, full or away, with its problem."""
+    problems: dict[type[Exception], Callable[[Any], ProblemError]] = {
+        club.ServiceError: refusal_problem,
+        club.SchemaMismatch: lambda error: ProblemError(NOT_READY, str(error)),
+        TooManyMatches: lambda error: ProblemError(TOO_MANY_MATCHES, str(error)),
+        **dict.fromkeys(club.AWAY, lambda _: ProblemError(DATABASE_AWAY, headers={"Retry-After": str(RETRY_AFTER_S)})),
+    }
+    app.register_error_handler(HTTPException, http_problem)
+    for kind, problem in problems.items():
+        app.register_error_handler(kind, lambda error, problem=problem: http_problem(problem(error)))
 
 
 def refusal_problem(error: club.ServiceError) -> ProblemError:
@@ -251,11 +257,3 @@ def refusal_problem(error: club.ServiceError) -> ProblemError:
         return ProblemError(INVALID_QUERY if of_query else INVALID_BODY, faults=error.faults)
     headers = {"Retry-After": str(RETRY_AFTER_S)} if isinstance(error, club.BeingFilled) else None
     return ProblemError(PROBLEM_OF[type(error)], str(error), headers=headers)
-
-
-def _away(error: Exception) -> ProblemError:
-    return ProblemError(DATABASE_AWAY, headers={"Retry-After": str(RETRY_AFTER_S)})
-
-
-def _answering(problem: Callable[..., ProblemError]) -> Callable[[Exception], Response]:
-    return lambda error: http_problem(problem(error))

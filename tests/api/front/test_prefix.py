@@ -76,13 +76,12 @@ def test_every_link_of_the_pages_leads_to_the_service(behind: Behind) -> None:
             assert answer.status_code == 200, address
 
 
-def test_the_manifest_and_the_old_address_follow(behind: Behind) -> None:
+def test_the_manifest_follows(behind: Behind) -> None:
     with behind.get(f"{PREFIX}/manifest.webmanifest") as answer:
         told = answer.get_json(force=True)
     for address in [told["start_url"], told["scope"], *(one["src"] for one in told["icons"])]:
         with behind.get(urljoin(f"{PREFIX}/manifest.webmanifest", address)) as answer:
             assert answer.status_code == 200, address
-    assert behind.get(f"{PREFIX}/match-page").headers["Location"] == f"{PREFIX}/match"
 
 
 def test_links_locations_pictures_and_problems_of_the_api_lead_to_the_service(behind: Behind) -> None:

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from tacticapi.cli import main
-from tacticapi.settings import MASK, RATE_PER_TOKEN, SETTINGS, SettingError, complaints, told
+from tacticapi.settings import MASK, RATE_PER_TOKEN, SETTINGS, SettingError, complaints
 
 ROOT = Path(__file__).parents[3]
 NAMES = {setting.name for setting in SETTINGS}
@@ -15,11 +15,10 @@ OF_THE_TESTS = {"TACTICAPI_VENV", "TACTICAPI_TEST_WORKERS"}
 
 
 def test_each_setting_says_its_value_and_where_that_comes_from():
-    lines = {line.name: line for line in told({"TACTICAPI_PORT": "8080", "TACTICAPI_WORKERS": ""})}
-    assert lines.keys() == NAMES
-    assert (lines["TACTICAPI_PORT"].value, lines["TACTICAPI_PORT"].source) == ("8080", "environment")
-    assert (lines["TACTICAPI_WORKERS"].value, lines["TACTICAPI_WORKERS"].source) == ("2", "default")
-    assert all(line.meaning for line in lines.values())
+    told = CliRunner().invoke(main, ["settings"], env={"TACTICAPI_PORT": "8080", "TACTICAPI_WORKERS": ""}).output
+    assert set(re.findall(r"^(\w+) = ", told, re.MULTILINE)) == NAMES
+    assert "TACTICAPI_PORT = 8080  (environment)\n    port to listen on\n" in told
+    assert "TACTICAPI_WORKERS = 2  (default)\n" in told
 
 
 @pytest.mark.parametrize("name", [setting.name for setting in SETTINGS if setting.secret])

@@ -53,7 +53,7 @@ def new_match(services: Services) -> NewMatch:
         own = players.create(services, club, "own", f"Larch against {label}", demo["own"]).id
         opponent = players.create(services, club, "opponent", label, demo["opponent"]).id
         match = matches.create(services, club, own, opponent, context=demo["context"], first_server="own").id
-        scorekeeping.add_point(services, club, match, {"winner": "opponent", "own_error": True})
+        scorekeeping.add_points(services, club, match, {"winner": "opponent", "own_error": True})
         entries.add_observations(services, club, match, demo["observations"][:26])
         live = advising.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
         first = live.advice.suggestions[0].tactic
@@ -61,9 +61,9 @@ def new_match(services: Services) -> NewMatch:
         entries.add_observations(services, club, match, demo["observations"][26:])
         advising.live_advice(services, club, match, Moment.SET_BREAK)
         scorekeeping.add_tries(services, club, match, {"tactic": LOW_BALL, "tried": 10, "won": 7})
-        scorekeeping.add_point(services, club, match, {"score": LATE})
+        scorekeeping.add_points(services, club, match, {"score": LATE})
         for winner in ("own", "own", "opponent", "own", "own"):
-            scorekeeping.add_point(services, club, match, {"winner": winner})
+            scorekeeping.add_points(services, club, match, {"winner": winner})
         matches.end(services, club, match)
         return Ids(club, own, opponent, match)
 

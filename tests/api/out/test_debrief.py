@@ -51,7 +51,7 @@ def test_the_debrief_is_what_the_contract_says(client, debrief):
 def test_a_match_that_was_broken_off_tells_how_far_it_came(client, services, ids, score, told):
     match = matches.create(services, ids.club, ids.own, ids.opponent).id
     if score:
-        scorekeeping.add_point(services, ids.club, match, {"score": score})
+        scorekeeping.add_points(services, ids.club, match, {"score": score})
     matches.end(services, ids.club, match)
     address = f"/v1/matches/{match}/debrief"
     lines = client.get(address, headers={"Accept": "text/markdown"}).text.splitlines()
@@ -97,7 +97,7 @@ def test_the_page_asks_for_nothing_outside_and_its_pictures_have_text_alternativ
 def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
     kept = new_match("Changing")
     change = {"what": "conduct.change_of_play", "value": TYPED, "set": 1, "game": 1}
-    entries.add_observation(services, kept.club, kept.match, change)
+    entries.add_observations(services, kept.club, kept.match, change)
     address = f"/v1/matches/{kept.match}/debrief"
     told: Any = client.get(address).json
     low, high = next((one["tries"]["low"], one["tries"]["high"]) for one in told["tactics"] if one["tries"]["of"])

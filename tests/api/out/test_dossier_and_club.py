@@ -28,7 +28,7 @@ def test_a_match_that_is_played_is_no_part_of_the_dossier(client, services, ids)
     opponent = players.create(services, ids.club, "opponent", "Two at once").id
     address = f"/v1/players/{opponent}/dossier"
     first = matches.create(services, ids.club, ids.own, opponent).id
-    entries.add_observation(services, ids.club, first, {"what": "warmup.low_forehand", "rating": 0})
+    entries.add_observations(services, ids.club, first, {"what": "warmup.low_forehand", "rating": 0})
     assert client.get(address).json["matches"] == []
     second = matches.create(services, ids.club, ids.own, opponent).id
     assert client.get(address).json["playing"] == [first, second]

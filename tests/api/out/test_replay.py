@@ -9,10 +9,8 @@ from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
 from tacticapi.cli import main
-from tacticapi.cli.store import report
 from tacticapi.club import Services
-from tacticapi.club import advising as stored
-from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, recorded, replay
+from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, recompute, recorded, replay
 from tacticapi.club.situations import read_kept
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
@@ -57,12 +55,6 @@ def test_other_rules_are_told_with_what_differs_and_why(changed, ids):
     assert any("is now suggested" in line for line in first.told)
 
 
-def test_advice_is_read_page_by_page_in_order(services, ids, monkeypatch):
-    whole = list(replay(services, ids.club))
-    monkeypatch.setattr(stored, "AT_ONCE", 1)
-    assert list(replay(services, ids.club)) == whole
-
-
 def test_what_todays_rules_do_not_know_is_named_and_left_out(services, ids, rulebook):
     with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
@@ -87,19 +79,6 @@ def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(servic
     monkeypatch.setattr(services.adviser, "recommend", too_many)
     told = next(replay(services, ids.club))
     assert (told.sort, told.told) == (LEFT_OUT, ("its situation fits today's rules in too many ways",))
-
-
-def test_advice_without_its_health_items_is_left_out_and_counted():
-    outcomes = [
-        Outcome("a", "m", "set-break", LEFT_OUT, ("health items removed",)),
-        Outcome("b", "m", "set-break", SAME),
-        Outcome("c", "m", "set-break", DIFFERS, ("x is no longer suggested: y",)),
-    ]
-    told = report(outcomes, FIRST_DIGEST)
-    assert "Left out 1: health items removed" in told
-    assert "1 the same, 1 would differ, 1 left out" in told
-    assert "- x is no longer suggested: y" in told
-    assert max(len(line) for line in told.splitlines() if "sha256" not in line) <= 80
 
 
 @pytest.fixture

@@ -5,25 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
-from tacticapi.domain.reasoning import Firings
-from tacticapi.domain.rules import (
-    USUAL_LEVEL,
-    Aim,
-    Alternative,
-    Condition,
-    FactKind,
-    Gate,
-    Op,
-    Price,
-    Sent,
-    Test,
-    Touches,
-)
-from tacticapi.domain.situation import Moment, Phase, Situation, Tries, Way, Wing
+from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, games_played
+from tacticapi.domain.rules import USUAL_LEVEL, Touches
+from tacticapi.domain.situation import Moment, Phase, Tries, Way, Wing
 from tacticapi.evidence.gaussian import centre
 from tacticapi.evidence.spots import KINDS
-from tacticapi.pricing.price import PriceBook
 from tacticapi.rulebook.match_rules import read_firings
 
 from ...builders import scored, tally
@@ -178,15 +164,6 @@ def test_in_the_warm_up_as_many_looks_as_fit_in_the_order_of_the_warm_up(advise,
         assert of_phase(Phase.WARM_UP, what, rulebook)
 
 
-def test_minutes_left_matter_in_the_warm_up_only():
-    during = Situation(Moment.CHANGE_OF_ENDS, minutes_left=1.0)
-    warm_up = replace(during, moment=Moment.AFTER_WARM_UP)
-    assert looks_that_fit(during, 0.5) is None
-    assert looks_that_fit(warm_up, 0.5) == 2
-    assert phases_left(warm_up, 2) == (Phase.WARM_UP,)
-    assert phases_left(warm_up, 0) == phases_left(warm_up, None) == (Phase.GAMES,)
-
-
 BAD_VOLLEYS = [{"what": f"warmup.{what}", "rating": n} for n, what in ((1, "volley_forehand"), (0, "volley_backhand"))]
 BAD_VOLLEYS.append({"what": "warmup.smash_quality", "rating": 1})
 ONE_SPOT = [
@@ -254,12 +231,6 @@ def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_cou
         assert "rally.backhand_errors" not in gone
 
 
-def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(advise, adviser, situation, rulebook):
-    first = next(look for look in advise(**ASKED).look_for if Way.COUNT in rulebook.kinds[look.what].ways)
-    none, some, many = (worth_after(adviser, situation, rulebook, first.what, first.wing, of) for of in (0, 20, 60))
-    assert many < some < none == first.worth
-
-
 def test_a_look_is_worth_what_a_simulation_of_the_same_players_says(adviser, situation):
     """Players drawn from what is known, each look drawn with its noise; the plan is made of what it then shows."""
     for seen in (WEAK_BACKHAND, [*BAD_VOLLEYS, tally("rally.forehand_errors", 7, 18)]):
@@ -292,33 +263,6 @@ def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise)
     after = {"moment": "after-warm-up", "score": None, "observations": FED}
     assert "warmup.middle_ball_on_forehand" in asked(advise, **after, minutes_left=4)
     assert {"rally.forehand_errors", "rally.backhand_errors"} & {*asked(advise, **after)}
-
-
-LIKELY = (Test("permille", Op.AT_LEAST, 700),)
-AT_A_WING = Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "rally-mix", Aim.AIMED),))
-
-
-def open_rows(rulebook, evidence, tactic, *, own, counters=()):
-    book = PriceBook(replace(rulebook, tactics={tactic.id: tactic}), evidence.profiles)
-    firings = Firings({}, {tactic.id: counters} if counters else {}, ((tactic.id, 0),))
-    return {book.rows[row][1] for row in Plays(book.rulebook, book).open(firings, own)[0]}
-
-
-@pytest.mark.parametrize(("wing", "wings"), [(None, {*Wing}), ("forehand", {Wing.FOREHAND})])
-def test_a_weakness_on_either_wing_may_be_played_to_on_either_and_one_that_is_named_there(
-    rulebook, evidence, tactic, wing, wings
-):
-    named = (Test("wing", Op.IS, wing),) if wing else ()
-    when = (Alternative((Condition(FactKind.BELIEF, "weak_low_ball", (*LIKELY, *named)),)),)
-    ours = replace(tactic("ours"), when=when, price=AT_A_WING)
-    assert open_rows(rulebook, evidence, ours, own={}) == wings
-
-
-def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(rulebook, evidence, tactic):
-    ours = tactic("ours", needs=(Gate(("volley",), 2),))
-    assert open_rows(rulebook, evidence, ours, own={"volley": 2}) == {None}
-    assert open_rows(rulebook, evidence, ours, own={"volley": 1}) == set()
-    assert open_rows(rulebook, evidence, ours, own={"volley": 2}, counters=(0,)) == set()
 
 
 def open_plays(adviser, now):

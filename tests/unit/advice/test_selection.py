@@ -8,7 +8,6 @@ import pytest
 from tacticapi.advice.selection import (
     GENERAL,
     Value,
-    counter_indication,
     hold_back,
     is_tactical,
     limited,
@@ -95,12 +94,6 @@ def test_conflicts_are_settled_by_the_rule_then_authority_then_value_then_id(pri
     assert all(h.reason is HeldBack.CONFLICT for h in held)
 
 
-def test_the_order_in_which_tactics_fired_settles_nothing(priced):
-    items = [priced("a", conflicts="b"), priced("b", conflicts="c"), priced("c", overrides="d"), priced("d")]
-    values = {"a": 0.01, "b": 0.02, "c": 0.03, "d": 0.04}
-    assert len({tuple(sorted(names(settle_conflicts(order, values)[0]))) for order in (items, items[::-1])}) == 1
-
-
 @pytest.mark.parametrize(
     ("by", "here", "there", "loser"),
     [("belief", 700, 600, "b"), ("belief", 600, 700, "a"), ("belief", 600, 600, "a"), ("value", 900, 300, "a")],
@@ -111,13 +104,6 @@ def test_where_the_rule_says_so_the_firmer_belief_wins_and_else_authority(priced
     b = believed(priced("b", authority=4), there)
     told = HeldBackTactic(loser, HeldBack.CONFLICT, "the firmer one")
     assert settle_conflicts([a, b], {"a": 0.0, "b": 0.0})[1] == [told]
-
-
-def test_the_reason_is_how_the_rule_settles_it_and_else_the_winner_is_named(priced):
-    plain = changed(priced("a"), relations=(Relation(RelationKind.OVERRIDES, "b"),))
-    for winner, why in ((priced("a", conflicts="b"), "as a says"), (plain, "gives way to a")):
-        _, aside = settle_conflicts([winner, priced("b")], {"a": 1.0, "b": 0.0})
-        assert aside == [HeldBackTactic("b", HeldBack.CONFLICT, why)]
 
 
 @pytest.mark.parametrize(
@@ -202,12 +188,6 @@ def test_own_strokes_are_asked_before_counter_indications_and_these_before_the_m
     assert held(item, at=rated)[0] == [("a", HeldBack.MOMENT, "belongs to another moment (before-match, set-break)")]
 
 
-def test_of_counter_indications_the_first_that_holds_is_told(tactic):
-    guarded = tactic("a", unless=tuple(Counter((), why) for why in ("first", "second", "third")))
-    for against, why in (({"a": (1, 2)}, "second"), ({"b": (0,)}, None), ({"a": ()}, None)):
-        assert counter_indication(guarded, Firings({}, against)) == why
-
-
 @pytest.mark.parametrize(
     ("moment", "pays_in", "kept"),
     [
@@ -224,12 +204,6 @@ def test_a_tactic_speaks_if_it_pays_against_seven_in_ten_at_the_start_and_six_in
     told, _ = held(priced("a", pays_in=pays_in), at=Situation(moment))
     assert [reason for _, reason, _ in told] == ([] if kept else [HeldBack.COUNTER_INDICATION])
     assert all(why.startswith(f"would pay against {int(10 * pays_in)} in 10 such players") for *_, why in told)
-
-
-def test_what_needs_no_gain_is_not_asked_whether_it_pays(priced, held, rulebook):
-    place = rulebook.moments[Moment.CHANGE_OF_ENDS].reminders[0]
-    lines = priced("a", show=Show.REMINDER, category=place), priced("b", show=Show.DUE)
-    assert held(*lines) == ([], ["a", "b"])
 
 
 @pytest.mark.parametrize(("read", "reads"), [(-0.001, 0.49), (0.0, 0.5), (0.001, 0.56)])
@@ -256,24 +230,10 @@ def test_what_an_open_belief_prices_is_told_if_a_firm_one_speaks_for_it(priced, 
     assert [id for id, *_ in held(item, firings=Firings({"a": (item.firing, firm)}, {}))[0]] == ["a"]
 
 
-def test_several_tactics_are_kept_or_held_each_for_itself_and_a_reminder_without_a_place_is_no_news(priced, held):
-    little, lost = believed(priced("b", pays_in=0.1, read=0.0), 0), priced("c", pays_in=0.55)
-    out_of_place = priced("d", show=Show.REMINDER, category="positioning", order=GENERAL)
-    told, kept = held(priced("a"), little, lost, out_of_place, priced("e"))
-    assert kept == ["a", "e"]
-    assert [(id, reason) for id, reason, _ in told] == [("c", HeldBack.COUNTER_INDICATION)]
-
-
 def test_safety_and_law_stand_before_what_is_due_this_before_gain_and_gain_before_reminders(priced):
     first = priced("c", show=Show.FIRST, authority=2), priced("e", show=Show.FIRST, authority=1)
     items = [priced("a", show=Show.REMINDER), priced("b"), priced("d", show=Show.DUE), *first]
     assert names(ranked(items, worth(a=0.9, b=0.5, c=0.3, d=0.0, e=0.0), 0.0)) == ["e", "c", "d", "b", "a"]
-
-
-@pytest.mark.parametrize("show", [Show.FIRST, Show.DUE, Show.REMINDER])
-def test_lines_without_a_price_come_in_the_order_of_the_rules(priced, show):
-    items = [priced("a", show=show, order=5), priced("c", show=show, order=1), priced("b", show=show, order=1)]
-    assert names(ranked(items, worth(a=0.0, b=0.0, c=0.0), 0.0)) == ["b", "c", "a"]
 
 
 def test_what_presses_stands_before_small_gains_and_after_others(priced):
@@ -287,13 +247,6 @@ def test_gains_rank_by_the_match_then_by_points_then_by_id_and_never_by_authorit
     items = [priced("d", authority=1), priced("c"), priced("b"), priced("a", authority=8)]
     values = {"a": Value(0.01, 0.1), "b": Value(0.01, 0.1), "c": Value(0.01, 0.2), "d": Value(0.0, 0.9)}
     assert names(ranked(items, values, 0.0)) == ["c", "a", "b", "d"]
-
-
-def test_a_difference_in_the_sixth_digit_ranks_and_one_in_the_seventh_does_not(priced):
-    pair = [priced("a"), priced("b")]
-    for more, first in ((0.000001, "b"), (0.0000004, "a")):
-        for better in (Value(0.01 + more, 0.1), Value(0.01, 0.1 + more)):
-            assert names(ranked(pair, {"a": Value(0.01, 0.1), "b": better}, 0.0))[0] == first
 
 
 def test_of_those_that_share_a_read_the_best_counts_in_full_and_the_others_half(priced):

@@ -9,10 +9,9 @@ import pytest
 
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import RestsOn, SourceLine, Target
-from tacticapi.domain.court import Hands
+from tacticapi.domain.advice import SourceLine, Target
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
-from tacticapi.domain.rules import Alternative, FactKind, Level, SourceRef, Touches
+from tacticapi.domain.rules import Alternative, FactKind, Level, SourceRef
 from tacticapi.domain.situation import Moment, Observation, Phase, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.match_gain import MatchGain
@@ -116,12 +115,6 @@ def test_the_words_are_those_of_the_tactic_and_the_first_source_stands_for_all(p
     assert (line.source, line.source.backs) == (line.sources[0], "a fact")
 
 
-@pytest.mark.parametrize(("alternative", "said"), [(0, "a"), (1, "come in behind it")])
-def test_an_alternative_may_say_it_in_its_own_words(priced, lines, alternative, said):
-    when = (Alternative(()), Alternative((), say="come in behind it"))
-    assert one(lines, firing(priced("a"), alternative=alternative, when=when)).say == said
-
-
 @pytest.mark.parametrize(
     ("sites", "said"),
     [
@@ -137,13 +130,6 @@ def test_a_line_names_the_sore_place(priced, lines, sites, said):
     assert one(lines, firing(priced("a"), when=when), health=sore).say == said
 
 
-def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rests_on(priced, lines):
-    """Nine parts of two chances each are eighteen chances: a firm read."""
-    line = one(lines, firing(priced("a", show=Show.REMINDER), LOW_FACT))
-    assert [reason.text for reason in line.because] == [f"part {n}" for n in range(1, 7)]
-    assert line.rests_on == (RestsOn("weak_low_ball", Wing.BACKHAND, 0.7, "firm read"),)
-
-
 def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_takes_from_it(priced, lines, rulebook):
     def pool(count):
         kind = rulebook.kinds["rally.backhand_errors"]
@@ -154,23 +140,6 @@ def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_
     line = one(lines, firing(priced("a"), LOW_FACT), of=asked, told=told)
     assert [reason.points for reason in line.because] == [0.02, 0.004]
     assert "12 of 20" in line.because[0].text
-
-
-@pytest.mark.parametrize(
-    ("opponent", "targets"),
-    [
-        ("right", (Target("deuce", "T", Wing.BACKHAND), Target("ad", "wide", Wing.BACKHAND))),
-        ("left", (Target("deuce", "wide", Wing.BACKHAND), Target("ad", "T", Wing.BACKHAND))),
-        (None, ()),
-    ],
-)
-def test_a_serve_is_aimed_at_the_wing_of_the_reason(priced, lines, opponent, targets):
-    """The T of the deuce court and the wide spot of the ad court reach the backhand of a right-hander."""
-    asked = replace(HANDS, opponent={"handedness": opponent})
-    line = one(lines, firing(priced("a"), LOW_FACT, targets="serve-to-wing"), of=asked)
-    assert line.targets == targets
-    assert line.drawn_for == Hands("left", opponent, Wing.BACKHAND)
-    assert one(lines, firing(priced("a"), LOW_FACT), of=asked).targets == ()
 
 
 HIDES = [tally("rally.ran_round_backhand", 10, 12), tally("return.backhand_in", 3, 12)]
@@ -200,12 +169,6 @@ def test_a_serve_aims_at_the_wing_by_geometry_whatever_the_servers_hand(advise, 
     own, seen = {"handedness": server, "serve_placement": 3}, HIDES if wing is Wing.BACKHAND else WEAK_FOREHAND
     advice = advise(own=own, opponent={"handedness": receiver}, observations=seen, limit=10)
     assert next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing").targets == targets
-
-
-def test_only_serves_have_targets(rulebook):
-    aimed = [t for t in rulebook.tactics.values() if t.targets]
-    assert len(aimed) >= 4
-    assert all(t.touches in (Touches.SERVE, Touches.BOTH) for t in aimed)
 
 
 NO_AD = Format(no_ad=True)

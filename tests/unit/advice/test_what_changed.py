@@ -6,9 +6,9 @@ import pytest
 
 from tacticapi.advice.plan import changed_since
 from tacticapi.advice.selection import Value
-from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Reason
-from tacticapi.domain.reasoning import Belief, Contribution, belief_name
-from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
+from tacticapi.domain.advice import AdviceChange, HeldBackTactic
+from tacticapi.domain.reasoning import Belief, belief_name
+from tacticapi.domain.situation import HeldBack, Previous, Show, Wing
 from tacticapi.evidence.changes import ChangePoint, Shift
 
 from ...builders import scored, tally
@@ -149,12 +149,6 @@ def test_why_another_suggestion_is_first_now(told, rulebook, now, before, rest, 
     assert told(Previous(first=before), now, **rest) == (AdviceChange("first", text),)
 
 
-def test_a_new_first_suggestion_names_each_observation_behind_it_once(told):
-    because = tuple(Reason("seen", "what", place) for place in (4, None, 1, 4))
-    (change,) = told(Previous(first="before"), values=WORTH, because=because)
-    assert change.observations == (1, 4)
-
-
 def test_the_same_first_suggestion_or_none_is_no_change(told):
     assert told(Previous(first="now")) == ()
     assert told(Previous(first="before"), None) == ()
@@ -162,47 +156,11 @@ def test_the_same_first_suggestion_or_none_is_no_change(told):
     assert told(None) == ()
 
 
-def part(text, log_odds, *places):
-    return Contribution(log_odds, "rally.against_low_ball", Phase.GAMES, 4, places, text)
-
-
-def low(probability, *parts, wing=Wing.BACKHAND):
-    return Belief("weak_low_ball", wing, 0.38, probability, parts)
-
-
-@pytest.mark.parametrize(
-    ("before", "now", "text", "places"),
-    [
-        (0.4, 0.7, "more likely, 0.40 before and 0.70 now, because of a and c", (1, 3)),
-        (0.7, 0.4, "less likely, 0.70 before and 0.40 now, because of b", (7,)),
-    ],
-)
-def test_a_belief_that_moved_names_at_most_two_of_what_speaks_for_it(told, rulebook, before, now, text, places):
-    parts = part("a", 0.9, 3), part("b", -0.8, 7), part("profile", 0.7), part("c", 0.6, 1, 3), part("d", 0.5, 9)
-    (change,) = told(Previous(beliefs={"weak_low_ball/backhand": before}), beliefs=[low(now, *parts)])
-    said = f"{rulebook.traits['weak_low_ball'].title} (backhand): {text}"
-    assert change == AdviceChange("belief", said, "weak_low_ball", Wing.BACKHAND, before, now, places)
-
-
 def test_a_belief_that_moved_with_nothing_seen_says_so(told, rulebook):
     (change,) = told(Previous(beliefs={"retriever": 0.6}), beliefs=[Belief("retriever", None, 0.22, 0.22, ())])
     moved = "less likely, 0.60 before and 0.22 now, as all that was seen is read together"
     assert change.text == f"{rulebook.traits['retriever'].title}: {moved}"
     assert (change.wing, change.observations) == (None, ())
-
-
-def test_the_belief_that_moved_most_comes_first_up_or_down(told):
-    before = {"weak_low_ball/backhand": 0.3, "weak_low_ball/forehand": 0.9, "retriever": 0.0}
-    beliefs = [low(0.5), low(0.5, wing=Wing.FOREHAND), Belief("retriever", None, 0.22, 0.3, ())]
-    changes = told(Previous(beliefs=before), beliefs=beliefs)
-    assert [(c.wing, c.before) for c in changes] == [(Wing.FOREHAND, 0.9), (None, 0.0), (Wing.BACKHAND, 0.3)]
-
-
-def test_a_move_as_large_as_the_least_that_is_told_is_told(told, rulebook):
-    least = float(rulebook.defaults["plan"]["moved"])
-    for probability, moved in ((least, True), (least - 0.001, False)):
-        changes = told(Previous(beliefs={"weak_low_ball/backhand": 0.0}), beliefs=[low(probability)])
-        assert bool(changes) is moved
 
 
 @pytest.mark.parametrize(

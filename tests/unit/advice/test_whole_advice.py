@@ -62,13 +62,6 @@ def test_the_order_of_the_observations_ranks_nothing(advise):
     assert chances[0] == pytest.approx(chances[1], rel=1e-9)
 
 
-@pytest.mark.parametrize("moment", list(Moment))
-def test_the_moment_says_how_much_is_shown(advise, rulebook, moment):
-    limits = {"before-match": 5, "after-warm-up": 3, "between-points": 1, "change-of-ends": 2, "set-break": 3}
-    assert rulebook.moments[moment].limit == limits.get(moment.value, 5)
-    assert len(advise(**ASKED, moment=moment.value).suggestions) <= rulebook.moments[moment].limit
-
-
 @pytest.mark.parametrize("limit", [1, 4, 10])
 def test_a_posted_limit_stands_above_that_of_the_moment(advise, limit):
     advice = advise(**ASKED, limit=limit)
@@ -90,15 +83,6 @@ def test_lines_have_a_place_and_gains_are_shown_best_first(advise, rulebook):
     last_gain = max(n for n, show in enumerate(kinds) if show is Show.GAIN)
     before = [rulebook.tactics[line.tactic] for line in told[:last_gain]]
     assert all(one.order <= 2 for one in before if one.show is Show.REMINDER)
-
-
-@pytest.mark.parametrize("level", ["tour", "club"])
-def test_all_that_is_shown_together_claims_no_more_than_the_cap_of_the_level(advise, rulebook, level):
-    opponent = {**ASKED["opponent"], "level": level}
-    told = advise(**{**ASKED, "opponent": opponent}, limit=10).suggestions
-    total = sum(max(0.0, line.worth.point) for line in told if line.worth)
-    cap = rulebook.defaults["prices"]["together"][level]
-    assert 0.3 * cap < total <= cap + 1e-9
 
 
 @pytest.mark.parametrize("moment", Moment)
@@ -266,10 +250,3 @@ def warm_up():
     sys.modules["warm_up"] = module  # dataclasses look their module up
     spec.loader.exec_module(module)
     return module
-
-
-def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up, adviser):
-    result = warm_up.experiment(adviser, 100, seed=7)
-    assert 0 < result.looks < result.fixed
-    assert result.saving == pytest.approx(result.fixed - result.looks)
-    assert result.saving > result.half_width > 0  # the whole 95 % interval lies above nothing saved

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.club.debrief import most_important, story, wilson
+from tacticapi.club.debrief import story, wilson
 from tacticapi.club.dossier import weight
 from tacticapi.club.scorekeeping import Step, points_played
 from tacticapi.pricing.baseline import posteriors
@@ -50,19 +50,6 @@ def test_it_begins_at_the_prior_whatever_was_played(rulebook):
     weaker, level, stronger = (found.pop() for found in starts.values())
     assert level == pytest.approx(0.5, abs=0.02)
     assert weaker > level > stronger
-
-
-def test_a_won_match_ends_at_certainty(rulebook):
-    ended = told(["own"] * 16, rulebook)
-    assert ended[-1].chance == 1.0
-    assert [point.winner for point in ended] == ["own"] * 16
-
-
-def test_of_equally_important_points_the_earlier_comes_first(rulebook):
-    points = told(["own"] * 16, rulebook)
-    assert [p.number for p in most_important([points[0], points[0]], 2)] == [1, 1]
-    found = most_important(points, 3)
-    assert found == tuple(sorted(points, key=lambda p: (-round(p.importance, 9), p.number))[:3])
 
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)

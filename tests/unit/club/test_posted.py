@@ -4,22 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from tacticapi.api.situations import ObservationSchema, read_situation
+from tacticapi.api.situations import read_situation
 from tacticapi.domain.situation import Way
-from tacticapi.posted import (
-    NAMES,
-    current_tactic,
-    fact_faults,
-    kinds_of,
-    merged_tries,
-    observation,
-    observation_faults,
-    profile,
-)
-
-
-def test_the_contract_names_every_member_that_an_observation_may_have():
-    assert tuple(ObservationSchema().fields) == NAMES
+from tacticapi.posted import current_tactic, fact_faults, kinds_of, merged_tries, observation, observation_faults
 
 
 @pytest.mark.parametrize(
@@ -38,35 +25,6 @@ def test_every_way_of_saying_is_read(body, way, value, rulebook):
     assert way is not Way.COUNTS or repr(read.counts) == "{'wide': 2, 'T': 1}"  # whole numbers stay whole
     asked = read_situation({"moment": "change-of-ends", "observations": [body]}, rulebook)
     assert asked.observations == (observation(0, body, rulebook.kinds[body["what"]]),)
-
-
-@pytest.mark.parametrize(
-    ("body", "path"),
-    [
-        (7, ()),
-        ({}, ("what",)),
-        ({"what": 7}, ("what",)),
-        ({"what": "own.handedness", "value": "left"}, ("what",)),
-        ({"what": "serve.followed_to_net", "count": 7, "of": 6}, ("count",)),
-        ({"what": "warmup.low_forehand", "rating": 5}, ("rating",)),
-        ({"what": "warmup.low_forehand", "rating": 1, "mood": "calm"}, ("mood",)),
-        ({"what": "warmup.low_forehand", "rating": 1, "by": "x" * 51}, ("by",)),
-        ({"what": "record.last_points"}, ()),
-        ({"what": "record.last_points", "value": "WLX"}, ("value",)),
-    ],
-)
-def test_a_fault_is_told_with_its_place(body, path, rulebook):
-    assert [fault.path for fault in observation_faults(body, rulebook)] == [path]
-
-
-def test_wind_and_heat_given_in_full_are_spread_over_plain_keys():
-    wind = {"strength": "light", "direction": {"north": "with", "south": None}}
-    assert profile({"wind": wind, "heat": {"air_c": 33, "wbgt": None}, "surface": None, "format": {"sets": 3}}) == {
-        "wind": "light",
-        "wind_direction": {"north": "with"},
-        "heat_air_c": 33,
-        "format": {"sets": 3},
-    }
 
 
 def test_a_fact_outside_the_vocabulary_is_refused_by_its_name(rulebook):

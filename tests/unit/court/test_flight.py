@@ -50,15 +50,6 @@ def test_a_ball_that_drops_before_the_net_never_crosses_it(place):
     assert np.isnan(flight.crossing_time[0])
 
 
-def test_a_ball_falls_to_the_height_asked_for(place):
-    launch = launched(CONTACT, 18.0, 40.0, 0.0)
-    at = fly(launch, place.ball, place.density, ground=2.7)
-    down = fly(launch, place.ball, place.density)
-    assert at.landing[2, 0] == pytest.approx(2.7, abs=1e-6)
-    assert at.velocity[2, 0] < 0
-    assert at.time[0] < down.time[0]
-
-
 @given(
     speed=st.floats(10, 60),
     down=st.floats(2, 45),

@@ -13,8 +13,6 @@ from tacticapi.evidence.beliefs import largest_moves
 
 from ...builders import tally
 
-RUN_ROUND = tally("rally.ran_round_backhand", 9, 10)
-
 
 def belief(evidence, asked, trait, wing=None):
     return evidence.believe(asked).by_key[trait, wing]
@@ -44,14 +42,6 @@ def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(evidence,
     assert better < early <= 0.8 + 1e-9 < poorer
 
 
-def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence, situation):
-    posted = [tally("rally.against_pace", 3, 5, wing="forehand"), RUN_ROUND]
-    (first, *_) = belief(evidence, situation(observations=posted), "prefers_forehand").contributions
-    assert (first.what, first.observations, first.chances) == ("rally.ran_round_backhand", (1,), 10)
-    assert first.text == "backhand balls run round: 9 of 10"
-    assert first.log_odds > 0.5
-
-
 def test_every_reason_says_which_way_it_moved_the_belief(evidence, situation):
     """Leaving a reason out moves the belief the other way; a count at the usual share speaks against a weakness."""
     posted = [tally("rally.against_high_ball", 1, 8, wing="backhand"), tally("return.against_kick", 7, 8)]
@@ -64,14 +54,6 @@ def test_every_reason_says_which_way_it_moved_the_belief(evidence, situation):
     found = belief(evidence, usual, "weak_forehand", Wing.FOREHAND)
     assert found.probability < found.prior
     assert found.contributions[0].log_odds < 0
-
-
-def test_facts_of_the_opponent_count_and_who_they_are_off_the_court_moves_nothing(evidence, situation):
-    found = belief(evidence, situation(opponent={"backhand_type": "slice"}), "slice_backhand_only", Wing.BACKHAND)
-    assert found.probability > found.prior
-    assert found.contributions[0].observations == ()
-    told = evidence.believe(situation(opponent={"handedness": "left", "age_band": "U14", "previous_meeting": "lost"}))
-    assert told.all == evidence.believe(situation()).all
 
 
 def spots(court, wide, body, t, **more):

@@ -31,12 +31,6 @@ def test_what_shows_later_is_refused_and_the_warm_up_still_counts_as_warm_up(evi
         assert [entry.phase for entry in later.entries] == [Phase.WARM_UP]
 
 
-def test_a_profile_that_says_what_no_evidence_reads_moves_nothing(evidence, situation):
-    plain = believed(evidence, situation()).all
-    assert believed(evidence, situation(opponent={"height_class": "giant"})).all == plain
-    assert believed(evidence, situation(opponent={"height_class": "tall"})).all != plain
-
-
 @pytest.mark.parametrize(
     ("context", "calm"),
     [
@@ -53,13 +47,6 @@ def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(evidence, situatio
     told = believed(evidence, situation(context=context, observations=[tally("rally.backhand_errors", 12, 20)]))
     assert [why[:6] for why in told.refused.values()] == ([] if calm else ["no end"])
     assert (told.all != believed(evidence, situation(context=context)).all) is calm
-
-
-def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence, situation):
-    seen = [tally("rally.ran_round_backhand", 0, 0), {"what": "record.last_points", "value": "WLL"}]
-    told = believed(evidence, situation(observations=seen))
-    assert told.refused == {0: "no chances seen"}
-    assert [entry.observation.index for entry in told.entries] == []
 
 
 def current(evidence, situation, *posted):

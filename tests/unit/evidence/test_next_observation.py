@@ -64,25 +64,6 @@ def test_a_look_moves_a_sum_as_far_as_the_posterior_loses_in_variance(moves, evi
         assert by**2 == pytest.approx(before - after, rel=0.05, abs=1e-6)
 
 
-def test_a_look_at_a_stroke_moves_that_stroke_most(moves):
-    found = moves([(HIGH, Wing.BACKHAND)], GAMES)
-    by = {key: float(row[0]) for key, (_, row) in found.items()}
-    best = max(by, key=lambda key: abs(by[key]))
-    assert best == ("rally.against_high_ball", Wing.BACKHAND)
-    assert by["rally.against_high_ball", Wing.BACKHAND] > by["rally.against_high_ball", Wing.FOREHAND] > 0
-    assert by["rally.backhand_errors", None] < 0  # more misses, a worse stroke
-
-
-def test_a_question_that_was_answered_has_less_to_tell(moves):
-    key = ("rally.against_high_ball", Wing.BACKHAND)
-    by = []
-    for of in (0, 5, 20, 80):
-        seen = [tally(key[0], of * 0.4, of, wing="backhand")] if of else []
-        by.append(float(moves([(HIGH, Wing.BACKHAND)], GAMES, observations=seen)[key][1][0]))
-    assert by == sorted(by, reverse=True)
-    assert by[-1] < 0.5 * by[0]
-
-
 def test_a_kind_that_was_rated_four_times_has_no_more_to_say(moves):
     rated = {"what": "warmup.high_backhand", "rating": 1}
     for times, there in ((3, True), (4, False)):

@@ -38,7 +38,6 @@ from tacticapi.pictures.court_marks import (
     SCALE,
     SCALE_OF_BOXES,
     SCALE_OF_HALF,
-    Frame,
     LandingArea,
     Note,
     Path,
@@ -47,7 +46,7 @@ from tacticapi.pictures.court_marks import (
     Target,
     View,
 )
-from tacticapi.pictures.svg import NAMESPACE, Labels
+from tacticapi.pictures.svg import NAMESPACE
 from tacticapi.rulebook.files import RuleFileError, our_rules
 from tacticapi.rulebook.load import load
 
@@ -98,15 +97,6 @@ def test_the_court_is_drawn_to_scale_and_service_boxes_alone_are_larger(view, ha
     assert boxes.count(pytest.approx(2 * SIDELINE_M * SCALE_OF_BOXES, abs=0.2)) == 1
 
 
-def test_you_stand_below_and_your_right_is_on_the_right():
-    you, opponent = Person((2, -12), "you"), Person((-2, 12), "your opponent", own=False)
-    dots = [dot for dot in circles(drawn(people=[you, opponent])) if dot[2] != ""]
-    (x, y, own), (a, b, other) = dots[-2:]
-    assert x > a
-    assert y > b
-    assert (own, other) == ("currentColor", "none")
-
-
 @settings(max_examples=12)
 @given(st.lists(PLACES, min_size=1, max_size=5))
 def test_whatever_stands_on_it_is_inside_the_picture_and_so_are_the_labels(places):
@@ -151,24 +141,6 @@ def test_the_words_tell_every_mark_with_its_place():
 )
 def test_a_place_is_said_by_the_nearest_line_across(spot, words):
     assert place_words(spot) == words
-
-
-def test_a_spread_that_is_turned_needs_the_room_that_it_takes():
-    (left, below), (right, above) = LandingArea((0, 0), 1, 3, "", turned=90).corners()
-    assert (left, below, right, above) == pytest.approx((-3, -1, 3, 1))
-
-
-def test_the_middle_of_the_court_stays_in_the_middle_whoever_stands_far_out():
-    frame = Frame.around(View.WHOLE, [(9.0, 0.0)])
-    assert frame.left == -frame.right < -9
-    assert frame.at((0, 0))[0] == pytest.approx(frame.size[0] / 2)
-
-
-def test_labels_leave_each_other_room():
-    labels = Labels((400, 400))
-    written = [labels.write("the same place", [(195, 195, 205, 205)]) for _ in range(4)]
-    places = [tuple(re.findall(r' (?:x|y)="([^"]+)"', one)) for one in written]
-    assert len(set(places)) == 4
 
 
 def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside():
@@ -249,30 +221,6 @@ def test_you_stand_on_your_half_your_opponent_on_theirs_and_every_target_lies_in
         for target in place.targets:
             assert 0 < target.at.along < BASELINE_M, place.tactic
             assert target.at.aside < SIDELINE_M, place.tactic
-
-
-def test_a_cross_court_ball_crosses_the_middle_and_a_line_ball_does_not(rulebook):
-    hands = Hands("right", "right")
-    for name, crosses in (
-        ("cross-court-home", True),
-        ("cross-court-return-default", True),
-        ("recover-to-middle-of-angles", True),
-        ("short-angle-off-a-wide-ball", True),
-        ("take-line-early-against-cross-court-specialist", False),
-        ("net-cover-line-then-middle", False),
-    ):
-        for way in rulebook.places[name].ways:
-            (start, _), (end, _) = (point.spot(hands) for point in (way.through[0], way.through[-1]))
-            assert (start * end < 0) is crosses, name
-
-
-def test_a_serve_to_a_wing_lies_on_that_side_of_its_box(rulebook):
-    place = place_of("serve-to-hidden-wing", Hands("right", "right", Wing.BACKHAND), rulebook)
-    drawn = tactic_picture(place, Hands("right", "right", Wing.BACKHAND), title="t")
-    assert "deuce court: T: on the opposite half, 0.7 m to your left of the middle" in drawn
-    assert "ad court: wide: on the opposite half, 3.4 m to your right of the middle" in drawn
-    left = place_of("serve-to-hidden-wing", Hands(None, "left", Wing.BACKHAND), rulebook)
-    assert left.serves == {"deuce": "wide", "ad": "T"}
 
 
 def test_nothing_to_draw_is_said(rulebook):

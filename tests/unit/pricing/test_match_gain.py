@@ -136,18 +136,6 @@ def test_eight_matches_of_ten_fall_into_the_interval(priced):
     assert gain.low < 0 < gain.mean < gain.high
 
 
-def test_pricing_at_the_mean_point_chances_would_overprice(priced):
-    """After twenty points a side nobody knows who is better, so that one more point in a hundred decides less."""
-    p, r = LEVEL.serve.mean, LEVEL.return_.mean
-    model = MatchModel(Format(), np.array([p, p + 0.01]), np.array([r, r + 0.01]))
-    without, with_it = np.asarray(model.at(START).match.now)
-    (honest,) = MatchPricer(Format(), START, LEVEL).gains([priced(Touches.BOTH, 0.01)])
-    assert 1.5 < (with_it - without) / honest.mean < 2.5
-    sure = Baseline(Beta(116, 84), Beta(84, 116))
-    known, unknown = (MatchPricer(Format(), START, base).rates() for base in (sure, LEVEL))
-    assert all(known[on] > unknown[on] for on in Touches)
-
-
 @settings(max_examples=25)
 @given(state=scores(), many=st.lists(st.tuples(touches, points, st.floats(0, 0.02)), max_size=6))
 def test_tactics_priced_together_are_each_worth_what_they_are_worth_alone(priced, state, many):

@@ -12,12 +12,11 @@ from tacticapi.pricing.serve_mix import (
     CourtServes,
     MixModel,
     PointBeliefs,
-    Served,
     Serves,
     SpotCounts,
     best_mix,
+    court_mix,
     next_ten,
-    serve_mix,
     whole_serves,
 )
 from tacticapi.pricing.zero_sum import solve
@@ -153,35 +152,15 @@ def test_a_seed_fixes_the_order_and_none_leaves_it_open():
     assert len({tuple(next_ten(mix, None)) for _ in range(50)}) > 40
 
 
-def test_every_place_in_the_order_gets_its_fair_share_of_spots():
-    mix, orders = {"wide": 0.5, "body": 0.2, "T": 0.3}, 2000
-    places = [Counter(place) for place in zip(*(next_ten(mix, str(seed)) for seed in range(orders)), strict=True)]
-    for place in places:
-        assert {spot: place[spot] / orders for spot in mix} == pytest.approx(mix, abs=0.05)
-
-
-TURNS = tuple(Served(spot, "game point" if place % 5 == 0 else None) for place, spot in enumerate(("wide", "T") * 7))
+TURNS, SCORES = ("wide", "T") * 7, tuple(None if place % 5 else "game point" for place in range(14))
 BOTH = (
-    CourtServes("deuce", replace(counted(), leans={"wide": 7, "T": 3}), TURNS),
+    CourtServes("deuce", replace(counted(), leans={"wide": 7, "T": 3}), TURNS, SCORES),
     CourtServes("ad", SpotCounts(SPOTS)),
 )
 
 
-def test_each_court_gets_its_mix_order_and_verdict():
-    deuce, ad = serve_mix(BOTH, MODEL, seed=7)
-    assert (deuce.court, ad.court) == ("deuce", "ad")
-    for one in (deuce, ad):
-        assert sum(one.tenths.values()) == 10
-        assert Counter(one.order) == Counter(one.tenths)
-    assert deuce.verdict is not None
-    assert deuce.verdict.kind == "switches-too-often"
-    assert set(deuce.by_score) == {"game point"}
-    assert [(look.spot, look.again) for look in deuce.after] == [("wide", 0), ("body", 0), ("T", 0)]
-    assert (ad.verdict, ad.by_score, ad.after) == (None, {}, ())
-
-
 def test_notes_say_what_the_mix_rests_on():
-    deuce, ad = serve_mix(BOTH, MODEL, seed=7)
+    deuce, ad = (court_mix(court, MODEL, seed=7) for court in BOTH)
     assert any(note.startswith("28 serves counted") and "still open" in note for note in deuce.notes)
     assert any(note.startswith("10 leanings counted") for note in deuce.notes)
     assert "body: kept in the mix so that the receiver has to cover every spot." in deuce.notes
@@ -189,7 +168,7 @@ def test_notes_say_what_the_mix_rests_on():
     assert ad.notes[0] == "No serves counted: the mix rests on model defaults alone."
     assert any("No sequence" in note for note in ad.notes)
     many = SpotCounts(SPOTS, {"wide": Serves(900, 1000), "body": Serves(100, 1000), "T": Serves(500, 1000)})
-    (one,) = serve_mix([CourtServes("deuce", replace(many, leans={"wide": 0, "T": 1000}))], MODEL)
+    one = court_mix(CourtServes("deuce", replace(many, leans={"wide": 0, "T": 1000})), MODEL)
     assert not any("still open" in note or "No serves counted" in note for note in one.notes)
 
 
@@ -204,17 +183,17 @@ def test_notes_say_what_the_mix_rests_on():
     ],
 )
 def test_notes_say_what_a_sequence_shows(spots, words):
-    (one,) = serve_mix([CourtServes("ad", SpotCounts(SPOTS), tuple(map(Served, spots)))], MODEL)
+    one = court_mix(CourtServes("ad", SpotCounts(SPOTS), tuple(spots)), MODEL)
     assert any(words in note for note in one.notes)
 
 
 def test_the_seed_fixes_the_order_but_never_the_mix():
-    same, again, other = (serve_mix(BOTH, MODEL, seed) for seed in (1, 1, 2))
+    same, again, other = ([court_mix(court, MODEL, seed) for court in BOTH] for seed in (1, 1, 2))
     assert same == again
     assert [one.advice for one in same] == [one.advice for one in other]
     assert [one.order for one in same] != [one.order for one in other]
-    twins = serve_mix([replace(BOTH[1], court=court) for court in ("deuce", "ad")], MODEL, 1)
+    twins = [court_mix(replace(BOTH[1], court=court), MODEL, 1) for court in ("deuce", "ad")]
     assert twins[0].order != twins[1].order
-    (one,) = serve_mix([replace(BOTH[0], counts=counted(50))], replace(MODEL, least_share=0.0), 1)
+    one = court_mix(replace(BOTH[0], counts=counted(50)), replace(MODEL, least_share=0.0), 1)
     assert one.tenths["body"] == 0  # a spot left out of the mix does not break the verdict
     assert one.verdict is not None

@@ -52,18 +52,18 @@ def house(tmp_path: Path) -> Path:
 def spoil(rules: Path) -> Callable[..., list[Mistake]]:
     """Replace a text that stands once in a file, load, and return the mistakes."""
 
-    def spoiled(name: str, old: str, new: str, *, strict: bool = True) -> list[Mistake]:
+    def spoiled(name: str, old: str, new: str) -> list[Mistake]:
         text = (rules / name).read_text()
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
         (rules / name).write_text(text.replace(old, new))
-        return mistakes_of(rules, strict=strict)
+        return mistakes_of(rules)
 
     return spoiled
 
 
-def mistakes_of(*folders: Path, strict: bool = True) -> list[Mistake]:
+def mistakes_of(*folders: Path) -> list[Mistake]:
     with pytest.raises(RuleFileError) as caught:
-        load(folders, strict=strict)
+        load(folders)
     return caught.value.mistakes
 
 

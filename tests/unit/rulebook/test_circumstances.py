@@ -100,11 +100,6 @@ def test_own_errors_are_judged_from_eight_lost_points_on(holds, unforced, of, ex
     assert told & {"losing-by-own-errors", "losing-to-better-play"} == expected
 
 
-def test_the_verdict_on_tries_is_passed_on(holds):
-    assert {"plan-losing"} == holds(losing=True) - holds()
-    assert {"plan-winning"} == holds(winning=True) - holds()
-
-
 @pytest.mark.parametrize(
     ("direction", "expected"),
     [
@@ -396,12 +391,6 @@ def test_where_nobody_knows_who_serves_a_lead_of_two_games_is_a_break(holds):
         assert holds(**at(games, server=None)) & names == told, games
 
 
-def test_a_match_that_is_over_has_nobody_serving_for_it(holds):
-    over = at("0-0", "6-4 6-4", moment="after-match")
-    names = {"own-serves-for-set", "opponent-serves-for-set", "tie-break-near", "first-games", "games-one-to-four"}
-    assert not holds(**over) & names
-
-
 def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds, rulebook):
     easy, big = (rulebook.defaults["score"][name] for name in ("easy_point", "important_point"))
     for importance, told in (
@@ -428,14 +417,6 @@ def test_points_on_serve_and_on_return_are_judged_together_from_twenty_on(holds)
     ):
         played = {side: {"won": won, "of": of} for side, (won, of) in (("on_serve", serve), ("on_return", back))}
         assert holds(points_played=played) & names == told
-
-
-def test_only_the_last_note_of_the_last_points_counts(holds):
-    notes = [{"what": "record.last_points", "value": value} for value in ("LLL", "WWW")]
-    names = {"points-lost-in-row", "points-won-in-row"}
-    assert holds(observations=notes) & names == {"points-won-in-row"}
-    assert holds(observations=notes[::-1]) & names == {"points-lost-in-row"}
-    assert holds(observations=[]) & names == set()
 
 
 def test_returns_of_each_wing_are_counted_for_themselves_from_six_chances_on(holds):

@@ -29,15 +29,6 @@ def test_a_threshold_is_met_from_its_own_value_on(permille, holds):
     assert nearest_miss((LIKELY,), [fact]) == ([] if holds else [(LIKELY, fact)])
 
 
-def test_an_absent_field_satisfies_no_test():
-    fact = Fact("f", FactKind.CONTEXT, "surface", {"number": 1})
-    assert evaluate([MatchRule("r", (GRASS,))], [fact]) == ()
-
-
-def test_a_rule_without_conditions_always_matches():
-    assert evaluate([MatchRule("r", ())], []) == (RuleMatch("r", ()),)
-
-
 def test_a_rule_matches_once_for_each_choice_of_facts_in_the_order_of_its_conditions():
     matches = evaluate([MatchRule("r", (LOW_BOUNCE, LIKELY))], [FOREHAND, BACKHAND, LOW])
     assert matches == (RuleMatch("r", ("c", "backhand")), RuleMatch("r", ("c", "forehand")))

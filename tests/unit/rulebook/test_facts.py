@@ -6,11 +6,11 @@ import pytest
 
 from tacticapi.domain.reasoning import Belief, Contribution, Fact
 from tacticapi.domain.rules import Condition, FactKind
-from tacticapi.domain.situation import Moment, Phase, Situation, Wing
+from tacticapi.domain.situation import Phase, Wing
 from tacticapi.rulebook.circumstances import COMPUTED, View
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
-from tacticapi.rulebook.facts import FactBuilder, all_conditions
+from tacticapi.rulebook.facts import FactBuilder
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
@@ -38,15 +38,6 @@ def shares(facts, what):
     return [dict(f.fields) for f in facts.values() if f.name == what and f.kind is FactKind.OBSERVED]
 
 
-def test_every_fact_is_one_that_some_rule_can_ask_for(facts, rulebook):
-    asked = {(c.kind, c.name) for c in all_conditions(rulebook)}
-    own = {"handedness": "left", "volley": 3, "favourite_pattern": "serve wide"}
-    seen = [{"what": kind.id, "rating": 2} for kind in rulebook.kinds.values() if kind.id.startswith("rally.against")]
-    told = facts(own=own, observations=seen)
-    assert told
-    assert all((fact.kind, fact.name) in asked for fact in told.values())
-
-
 def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
     told = facts(
         own={"handedness": "left", "volley": 2.6, "pain_or_limit": "my knee"},
@@ -57,17 +48,6 @@ def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
     assert told["opponent:height_class"].fields == {"value": "tall"}
     assert "opponent:handedness" not in told
     assert not any("knee" in str(fact.fields) for fact in told.values())
-
-
-def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts):
-    seen = [{"what": "warmup.energy", "value": "normal"}, tally("rally.against_low_ball", 1, 9, wing="forehand")]
-    told = facts(observations=seen)
-    forehand, backhand = (told[f"belief:weak_low_ball:{wing}"] for wing in ("forehand", "backhand"))
-    assert forehand.fields["wing"] == "forehand"
-    assert forehand.fields["permille"] > 600
-    assert forehand.observations == (1,)
-    assert 350 < backhand.fields["permille"] < forehand.fields["permille"]
-    assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", "yes")  # one player hits both
 
 
 def test_what_speaks_against_a_trait_is_not_told_as_seen_for_it(facts):
@@ -132,24 +112,6 @@ def test_a_belief_rests_on_every_observation_behind_it_once(build):
     )
 
 
-def test_profiles_are_told_by_name_and_only_what_is_asked_for(build):
-    kinds = {"own": ("volley", "handedness"), "opponent": ("handedness",), "context": ("thunder", "officials")}
-    told = build(
-        *((FactKind(kind), name) for kind, names in kinds.items() for name in names),
-        own={"volley": 2.6, "handedness": "left", "lob": 3},
-        opponent={"handedness": "right"},
-        context={"thunder": True, "surface": "clay"},
-    )
-    assert [(fact.id, fact.fields) for fact in told] == [
-        ("own:handedness", {"value": "left"}),
-        ("own:volley", {"number": 3}),
-        ("opponent:handedness", {"value": "right"}),
-        ("context:thunder", {"value": "yes"}),
-    ]
-    (calm,) = build((FactKind.CONTEXT, "thunder"), context={"thunder": False})
-    assert calm.fields == {"value": "no"}
-
-
 def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build):
     what = "return.return_swing"
     seen = [
@@ -190,22 +152,6 @@ def test_a_plain_count_of_two_options_is_told_by_option_too(build):
     }
 
 
-def test_none_of_the_first_of_two_options_is_all_of_the_other(build):
-    what = "net.smash_direction"
-    told = build((FactKind.OBSERVED, what), observations=[tally(what, 0, 4)])
-    assert {f.fields["option"]: f.fields["permille"] for f in told} == {PLAIN_COUNT: 0, "across": 0, "other": 1000}
-
-
-def test_at_a_deciding_point_the_receiver_chooses_the_court(build):
-    score = scored("2-2", points="40-40")
-    (court,) = build((FactKind.SCORE, "court"), score=score, context={"format": {"no_ad": True}})
-    assert court.fields == {"value": "either"}
-
-
-def test_without_a_score_nobody_is_ahead():
-    assert View(Situation(Moment.SET_BREAK), {}).standing[:3] == (0, 0, 0)
-
-
 def test_nothing_counted_is_no_fact(build):
     for what, said in (("net.brought_in", {"count": 0, "of": 0}), ("serve.ad_court_spots", {"counts": {"wide": 0}})):
         assert build((FactKind.OBSERVED, what), observations=[{"what": what, **said}]) == ()
@@ -239,23 +185,6 @@ def test_of_words_as_new_as_each_other_all_count(build):
     ]
 
 
-@pytest.mark.parametrize(
-    ("said", "told"), [({"seen": True}, ["yes"]), ({"value": "slips on the turn"}, ["yes"]), ({"seen": False}, [])]
-)
-def test_a_sign_seen_or_described_is_the_word_yes(build, said, told):
-    what = "movement.footing"
-    found = build((FactKind.OBSERVED, what), observations=[{"what": what, **said}])
-    assert [(fact.id, fact.fields["seen"]) for fact in found] == [(f"observed:{what}:seen", yes) for yes in told]
-
-
-def test_what_was_not_seen_is_told_by_name_in_order(build):
-    asked = ((FactKind.UNSEEN, what) for what in ("passing.quality", "net.brought_in", "movement.footing"))
-    told = build(*asked, observations=[{"what": "movement.footing", "seen": False}])
-    assert told == tuple(
-        Fact(f"unseen:{what}", FactKind.UNSEEN, what) for what in ("net.brought_in", "passing.quality")
-    )
-
-
 def test_a_computed_circumstance_rests_on_what_it_reads(build):
     seen = [tally("net.brought_in", 1, 2), tally("return.backhand_in", 1, 9)]
     name = "returns-counted-backhand"
@@ -285,10 +214,3 @@ def test_tries_are_told_by_tactic(build):
     ]
     told = build((FactKind.TRIES, "u"), (FactKind.TRIES, "t"), tries=tries)
     assert told == (Fact("tries:u", FactKind.TRIES, "u", {"tried": 3, "won": 1, "permille": 333}),)
-
-
-def test_conditions_of_alternatives_counters_and_circumstances_are_all_asked_for(make_tactic, make_rulebook):
-    first, second, against, derives = (Condition(FactKind.OWN, name) for name in ("lob", "volley", "kick", "pace"))
-    tactic = make_tactic("t", (first,), (second, first), unless=[(against,)])
-    book = make_rulebook([tactic], {"ready": [(derives,), (first,)]})
-    assert list(all_conditions(book)) == [first, second, first, against, derives, first]

@@ -1,7 +1,7 @@
 from tacticapi.domain.reasoning import MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.rulebook.load import load
-from tacticapi.rulebook.match_rules import Finding, lint, match_rules
+from tacticapi.rulebook.match_rules import lint, match_rules
 
 from .conftest import BREAK_POINT, LIKELY, RIGHT
 
@@ -30,14 +30,14 @@ def test_a_sound_rulebook_has_no_findings(make_tactic, make_rulebook):
 
 def test_over_eight_conditions_and_one_written_twice_are_refused(make_rulebook):
     conditions = [*(own_kick(n) for n in range(5)), *(own_kick(n, Op.AT_MOST) for n in range(4))]
-    assert findings(make_rulebook, *conditions) == [Finding("tactic/t/0", "9 conditions", "at most 8")]
-    assert [finding.what for finding in findings(make_rulebook, RIGHT, RIGHT)] == ["own handedness occurs 2 times"]
+    assert findings(make_rulebook, *conditions) == [("tactic/t/0", "9 conditions", "at most 8")]
+    assert [what for _, what, _ in findings(make_rulebook, RIGHT, RIGHT)] == ["own handedness occurs 2 times"]
 
 
 def test_over_64_conditions_that_one_fact_could_satisfy_are_refused(make_rulebook):
     rules = [MatchRule(f"tactic/t{n}/0", (observed("permille", Op.AT_LEAST, n),)) for n in range(65)]
     assert lint(rules[:64], make_rulebook()) == []
-    told = Finding("observed rally.low_ball", "65 different conditions", "at most 64")
+    told = ("observed rally.low_ball", "65 different conditions", "at most 64")
     assert lint(rules, make_rulebook()) == [told]
 
 
@@ -52,10 +52,10 @@ def test_over_250_rules_on_one_condition_are_refused_unless_they_are_equal(make_
             MatchRule(f"tactic/u{n}/0", (BREAK_POINT, own_kick(n % 5), LIKELY, own_kick(n // 5, Op.AT_MOST)))
             for n in range(25)
         ]
-        return [f for f in lint([*rules(number), *more], make_rulebook()) if f.where == "circumstance break-point-for"]
+        return [f for f in lint([*rules(number), *more], make_rulebook()) if f[0] == "circumstance break-point-for"]
 
     assert crowded(225) == []
-    assert crowded(226) == [Finding("circumstance break-point-for", "251 rules with the same condition", "at most 250")]
+    assert crowded(226) == [("circumstance break-point-for", "251 rules with the same condition", "at most 250")]
     assert lint(rules(480), make_rulebook()) == []
 
 
@@ -64,13 +64,13 @@ def test_over_500_names_of_one_kind_of_facts_are_refused(make_tactic, make_ruleb
     tries = [Condition(FactKind.TRIES, name, (Test("tried", Op.AT_LEAST, 6),)) for name in rulebook.tactics]
     rules = [MatchRule(f"tactic/{one.name}/0", (one,)) for one in tries]
     assert lint(rules[:500], rulebook) == []
-    assert lint(rules, rulebook) == [Finding("tries", "501 different names", "at most 500")]
+    assert lint(rules, rulebook) == [("tries", "501 different names", "at most 500")]
 
 
 def test_a_circumstance_must_be_derived_or_computed_and_not_both(make_rulebook):
     user = MatchRule("tactic/t/0", (Condition(FactKind.CIRCUMSTANCE, "hot"), Condition(FactKind.CIRCUMSTANCE, "who")))
     rulebook = make_rulebook((), {"hot": [(RIGHT,)], "who": []})
-    assert [(f.where, f.what) for f in lint([*match_rules(rulebook), user], rulebook)] == [
+    assert [f[:2] for f in lint([*match_rules(rulebook), user], rulebook)] == [
         ("circumstance who", "neither derived nor computed"),
         ("circumstance hot", "both derived and computed"),
     ]

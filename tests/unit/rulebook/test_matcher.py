@@ -6,7 +6,6 @@ from tacticapi.domain.reasoning import Fact, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind
 from tacticapi.rulebook import evaluator, matcher
 from tacticapi.rulebook.evaluator import TooManyMatches
-from tacticapi.rulebook.match_rules import FiringBudgetExceeded, Truncated
 from tacticapi.rulebook.matcher import Matcher
 
 from .conftest import LIKELY, LOW_BOUNCE, RIGHT
@@ -25,14 +24,6 @@ def rulebook(make_tactic, make_rulebook):
     tactics = [make_tactic(name, conditions) for name, conditions in asked.items()]
     circumstances = {"keep-low": [(LOW_BOUNCE, RIGHT)], "low-bounce": [(RIGHT,), (LIKELY,)], "always-on": [()]}
     return make_rulebook(tactics, circumstances)
-
-
-def failing(error):
-    class Failing:
-        def run(self, facts):
-            raise error
-
-    return lambda rules: Failing()
 
 
 @pytest.mark.parametrize("engine", ["durable-rules", "evaluator"])
@@ -69,36 +60,6 @@ def test_a_circumstance_that_was_computed_is_not_derived_again(rulebook):
 
 def test_matchers_of_equal_rules_share_one_engine(rulebook):
     assert Matcher(rulebook)._engine is Matcher(rulebook)._engine
-
-
-@pytest.mark.parametrize("error", [Truncated("lost"), RuntimeError("error code: 303"), MemoryError()])
-def test_where_the_engine_fails_the_evaluator_answers_with_a_warning(rulebook, monkeypatch, caplog, error):
-    expected = Matcher(rulebook).match(FACTS).matches
-    monkeypatch.setattr(matcher, "_compiled", failing(error))
-    broken = Matcher(rulebook)
-    assert broken.healthy
-    with caplog.at_level(logging.WARNING):
-        inference = broken.match(FACTS)
-    assert (inference.matches, inference.engine) == (expected, "evaluator")
-    assert not broken.healthy
-    assert type(error).__name__ in caplog.text
-
-
-def test_a_request_over_budget_falls_back_but_does_not_condemn_the_engine(rulebook, monkeypatch):
-    monkeypatch.setattr(matcher, "_compiled", failing(FiringBudgetExceeded("too many")))
-    over = Matcher(rulebook)
-    assert over.match(FACTS).engine == "evaluator"
-    assert over.healthy
-
-
-def test_an_engine_that_recovers_is_healthy_again(rulebook):
-    recovering = Matcher(rulebook)
-    engine, recovering._engine = recovering._engine, failing(Truncated("lost"))(())
-    recovering.match(FACTS)
-    assert not recovering.healthy
-    recovering._engine = engine
-    assert recovering.match(FACTS).engine == "durable-rules"
-    assert recovering.healthy
 
 
 def test_where_the_engine_does_not_load_the_evaluator_serves_from_the_start(rulebook, monkeypatch, caplog):

@@ -74,8 +74,6 @@ def test_it_names_every_module_and_says_that_it_is_not_for_betting(client):
     page = client.get("/match").text
     assert {f"/static/{module}" for module in MODULES} < set(re.findall(r'(?:href|src)="(/[^"]+)"', page))
     assert "Not for betting." in page
-    old = client.get("/match-page")
-    assert (old.status_code, old.headers["Location"]) == (308, "/match")
 
 
 def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself_and_one_tap_for_one_count(
