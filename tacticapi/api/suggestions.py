@@ -177,12 +177,6 @@ class Include(fields.String):
         return frozenset(words)
 
 
-class AdviceQuery(wire.Shape):
-    """How much of an advice is wanted."""
-
-    include = Include()
-
-
 def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
     """Return the JSON of an advice, of PARTS those in `include`. What is withheld is empty or absent."""
     left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
@@ -231,7 +225,7 @@ blueprint = Blueprint("suggestions", closable="advise")
 
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
-@blueprint.arguments(AdviceQuery, location="query")
+@blueprint.query(include=Include())
 @blueprint.response(200, AdviceSchema, description="The advice.")
 def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
@@ -243,15 +237,6 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """
     include = query.get("include", ())
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
-
-
-class ExplanationQuery(wire.Shape):
-    """What is asked about."""
-
-    tactic = fields.String(
-        validate=Length(1, 100, error="the id of a tactic"),
-        metadata={"description": "Id of the tactic asked about. Default: all of them."},
-    )
 
 
 class FiredSchema(wire.Answer):
@@ -281,7 +266,12 @@ class ExplanationSchema(AdviceSchema):
 
 @blueprint.route("/v1/explanations", methods=["POST"])
 @blueprint.arguments(SituationSchema)
-@blueprint.arguments(ExplanationQuery, location="query")
+@blueprint.query(
+    tactic=fields.String(
+        validate=Length(1, 100, error="the id of a tactic"),
+        metadata={"description": "Id of the tactic asked about. Default: all of them."},
+    )
+)
 @blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
 def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.

@@ -16,6 +16,7 @@ from tacticapi import __version__
 from tacticapi.api.http.access import require
 from tacticapi.api.http.bodies import BodyParser, StrictParser
 from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_QUERY, MEDIA_TYPE, ProblemError, http_problem, refuse
 from tacticapi.pictures.svg import alone
 from tacticapi.rulebook.files import Fault
@@ -122,6 +123,11 @@ class Blueprint(flask_smorest.Blueprint):
         if not any(one.get("in") == "query" for one in taken):
             self._without_query.add(f"{self.name}.{endpoint or view_func.__name__}")
         super().add_url_rule(rule, endpoint, described, *args, **options)
+
+    def query(self, base: type[Shape] = Shape, **parameters: Any) -> Callable[[View], View]:
+        """Let a view take a query of these parameters, after those of `base`."""
+        shape: type[Shape] = type("Query", (base,), parameters)
+        return cast(Callable[[View], View], self.arguments(shape, location="query"))
 
     def _refuse_query(self) -> None:
         """Refuse a parameter for a view that takes none, as the others refuse one that they do not know."""
