@@ -67,21 +67,17 @@ def profile(posted: Posted) -> dict[str, Any]:
 
 def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fault]:
     if subject == "context" and key == FORMAT:
-        return _format_faults(item)
+        try:
+            Format.from_wire(item)
+        except ScoreError as refused:
+            return [Fault((FORMAT, *fault.path), fault.value, fault.expected) for fault in refused.faults]
+        return []
     if key not in kinds:
         extra = (FORMAT,) if subject == "context" else ()
         return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
         return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
-
-
-def _format_faults(item: Any) -> list[Fault]:
-    try:
-        Format.from_wire(item)
-    except ScoreError as refused:
-        return [Fault((FORMAT, *fault.path), fault.value, fault.expected) for fault in refused.faults]
-    return []
 
 
 def _wind(item: Posted) -> dict[str, Any]:
