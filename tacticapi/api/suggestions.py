@@ -19,7 +19,7 @@ from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, hosted, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
-from tacticapi.club.dossier import SituationWithEarlier, begun, told_apart
+from tacticapi.club.dossier import begun, told_apart
 from tacticapi.domain.advice import (
     Advice,
     AdviceChange,
@@ -193,31 +193,26 @@ def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS
 
 def advised(posted: Situation, *, profile: bool) -> Advice:
     """Return the advice on a posted situation. Ends the request for an opponent unknown to the caller's club."""
-    start = _begun(posted)
-    return _told_apart(deployment().adviser.recommend(start.asked, profile=profile), start)
+    asked, notices = _begun(posted)
+    return told_apart(deployment().adviser.recommend(asked, profile=profile), asked, notices)
 
 
 def traced(posted: Situation, tactic: str | None) -> Trace:
     """Return the same with its trace. Raises KeyError for an unknown tactic."""
-    start = _begun(posted)
-    trace = deployment().adviser.trace(start.asked, tactic)
-    return replace(trace, advice=_told_apart(trace.advice, start))
+    asked, notices = _begun(posted)
+    trace = deployment().adviser.trace(asked, tactic)
+    return replace(trace, advice=told_apart(trace.advice, asked, notices))
 
 
-def _begun(posted: Situation) -> SituationWithEarlier:
+def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
     """Look up the opponent; without one the database is not asked."""
     if posted.opponent_id is None:
-        return SituationWithEarlier(posted)
+        return posted, ()
     require(SCOPE)
     try:
         return begun(*here(), posted)
     except Refused as refused:
         refuse(NOT_FOUND, faults=refused.faults)
-
-
-def _told_apart(advice: Advice, start: SituationWithEarlier) -> Advice:
-    told = told_apart(advice, start.asked)
-    return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
 
 
 blueprint = Blueprint("suggestions", closable="advise")
