@@ -6,7 +6,6 @@ from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
 
-from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
 from tacticapi.club.services import (
@@ -313,20 +312,16 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
         (entry.body or {}).get("value")
         for entry in standing(work.observations.find(match_id=match.id, kind=WARNING_SIGN))
     }
+    items = [item for facts in given.values() for item in facts.items()]
+    stated = {sign: key for key, value in items for sign in services.adviser.signs_in_facts({key: value})}
     bodies = [
-        {"what": WARNING_SIGN, "value": sign, "note": f"from {fact}"}
-        for sign, fact in _stated(given, services.adviser).items()
+        {"what": WARNING_SIGN, "value": sign, "note": f"from {key}"}
+        for sign, key in stated.items()
         if sign not in entered
     ]
     if bodies:
         entries = [_observation_entry(services, match, Given(body)) for body in bodies]
         append(work, match, work.observations, entries)
-
-
-def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
-    """Return the danger signs that facts state, each with the name of the fact that states it."""
-    items = [item for facts in given.values() for item in facts.items()]
-    return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 
 
 def _comes_late(services: Services, match: Match, given: Given) -> bool:
@@ -342,11 +337,15 @@ def _observation_entry(
     services: Services, match: Match, given: Given, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
     """Return the entry; one that takes an earlier one back keeps its kind, set and game."""
-    entry = new_entry(match, given, services.now(), earlier.id if earlier else None)
-    if entry.body is None and earlier:
-        kind, set_number, game_number = earlier.kind, earlier.set_number, earlier.game_number
-    else:
-        body = entry.body or {}
-        kind, set_number, game_number = body["what"], body.get("set"), body.get("game")
-    members = {field.name: getattr(entry, field.name) for field in fields(Entry)}
-    return ObservationEntry(**members, kind=kind, set_number=set_number, game_number=game_number)
+    made = observed(new_entry(match, given, services.now(), earlier.id if earlier else None))
+    if given.body is None and earlier:
+        return replace(made, kind=earlier.kind, set_number=earlier.set_number, game_number=earlier.game_number)
+    return made
+
+
+def observed(entry: Entry) -> ObservationEntry:
+    """Return an entry as an observation, with kind, set and game from its body."""
+    members, body = {field.name: getattr(entry, field.name) for field in fields(Entry)}, entry.body or {}
+    return ObservationEntry(
+        **members, kind=body.get("what", ""), set_number=body.get("set"), game_number=body.get("game")
+    )

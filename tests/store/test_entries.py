@@ -181,7 +181,7 @@ def test_what_was_seen_later_stands_later_however_late_it_was_sent(services, clu
     assert [one.rating for one in observed(services, club, played.match)] == [4, 0, 2, 3, 1]
     assert given_again(services, club, given.id).sort == SAME
     matches.end(services, club, played.match)
-    (earlier,) = dossier.taught(services, club, played.opponent).earlier
+    (earlier,) = dossier.taught(services, club, played.opponent)
     assert [one.rating for one in earlier.seen] == [0, 2, 3, 1]  # the newest four, of which the first is not one
 
 

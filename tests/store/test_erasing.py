@@ -66,7 +66,7 @@ def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services, c
     assert entries.entries_page(services, club, kept.match, "tries") == []
     assert "Larch" not in whole(services, club)
     matches.end(services, club, kept.match)
-    (earlier,) = dossier.taught(services, club, kept.opponent).earlier
+    (earlier,) = dossier.taught(services, club, kept.opponent)
     assert [(one.what, one.count, one.of) for one in earlier.seen] == [("warmup.ran_round_backhand", 3, 6)]
 
 

@@ -59,17 +59,16 @@ def test_other_rules_are_told_with_what_differs_and_why(changed, ids):
 def test_what_todays_rules_do_not_know_is_named_and_left_out(services, ids, rulebook):
     with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
-        given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
-    first, *others = given.kept.observations
+        kept, _, before = recorded(work, snapshot, read_kept(work, snapshot.match_id))
+    first, *others = kept.observations
     old = replace(first, kind="old.kind", body={**(first.body or {}), "what": "old.kind"})
-    gone = replace(given, kept=replace(given.kept, observations=[old, *others]))
-    told = recompute(gone, services.adviser)
+    told = recompute((replace(kept, observations=[old, *others]), snapshot, before), services.adviser)
     assert told.sort == DIFFERS
     assert "today's rules do not know old.kind" in told.told
-    later = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "mood": "calm"}))
-    assert recompute(later, services.adviser).sort == LEFT_OUT
-    alone = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "previous": snapshot.id}))
-    told = recompute(alone, services.adviser)
+    later = replace(snapshot, question={**snapshot.question, "mood": "calm"})
+    assert recompute((kept, later, before), services.adviser).sort == LEFT_OUT
+    alone = replace(snapshot, question={**snapshot.question, "previous": snapshot.id})
+    told = recompute((kept, alone, before), services.adviser)
     assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is no longer stored",))
 
 
