@@ -116,7 +116,7 @@ def test_the_command_line_says_safety_alone(tmp_path, situation, way):
     for options in ((), ("--json",)):
         told = CliRunner().invoke(main, ["suggest", str(file), *options])
         assert told.exit_code == 0, told.output
-        assert "SAFETY FIRST" in told.output or '"safety"' in told.output
+        assert "Safety first" in told.output or '"safety"' in told.output
         silent(" ".join(told.output.split()))
         silent(told.output)
 
