@@ -105,11 +105,7 @@ def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
 
 @lru_cache(maxsize=4096)
 def centre(share: float, spread: float) -> float:
-    """Return the centre, in log-odds, at which a logit-normal of this standard deviation has the mean `share` (0 to 1).
-
-    >>> round(centre(0.5, 0.8), 6)
-    0.0
-    """
+    """Return the centre, in log-odds, of the logit-normal with this standard deviation and mean `share` (0 to 1)."""
     low, high = -12.0, 12.0
     for _ in range(60):
         middle = (low + high) / 2

@@ -198,11 +198,7 @@ def _moved(at: Array, moves: Array) -> Array:
 
 
 def serve_points(first: Any, behind: Any, doubles: Any, in_play: Any) -> Any:
-    """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play.
-
-    >>> round(serve_points(0.6, 0.7, 0.1, 0.5), 3)
-    0.6
-    """
+    """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play."""
     return first * behind + (1.0 - first) * (1.0 - doubles) * in_play
 
 
