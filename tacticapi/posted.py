@@ -67,21 +67,17 @@ def profile(posted: Posted) -> dict[str, Any]:
 
 def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fault]:
     if subject == "context" and key == FORMAT:
-        return _format_faults(item)
+        try:
+            Format.from_wire(item)
+        except ScoreError as refused:
+            return [Fault((FORMAT, *fault.path), fault.value, fault.expected) for fault in refused.faults]
+        return []
     if key not in kinds:
         extra = (FORMAT,) if subject == "context" else ()
         return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
         return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
-
-
-def _format_faults(item: Any) -> list[Fault]:
-    try:
-        Format.from_wire(item)
-    except ScoreError as refused:
-        return [Fault((FORMAT, *fault.path), fault.value, fault.expected) for fault in refused.faults]
-    return []
 
 
 def _wind(item: Posted) -> dict[str, Any]:
@@ -436,16 +432,33 @@ def strict_json(body: bytes) -> Any:
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
     """Return the JSON value of a text; `nul` permits NUL in it. Raises as `strict_json`."""
+    suspect = (
+        any(sign in text for sign in _SIGNS)
+        or _LARGE.search(text) is not None
+        or not (text.isascii() or _SURROGATE.search(text) is None)
+    )
     try:
-        value = _DECODER.decode(text)
+        value = (_STRICT if suspect else _PLAIN).decode(text)
     except json.JSONDecodeError as error:
         where = f"JSON; line {error.lineno}, column {error.colno}: {error.msg.lower()}"
         raise StrictJsonError([Fault((), None, where)]) from None
     except RecursionError:
         raise StrictJsonError([Fault((), None, _DEPTH)]) from None
-    if found := list(_value_faults(value, (), 1, nul)):
+    if (suspect or _odd(value, 1)) and (found := list(_value_faults(value, (), 1, nul))):
         raise StrictJsonError(found)
     return value
+
+
+def _odd(value: Any, depth: int) -> bool:
+    """Return whether a value without suspect texts and numbers is too deep, or an object of it repeats a name."""
+    if type(value) is not dict and type(value) is not list:
+        return type(value) is _Repeated
+    if depth > MAX_DEPTH:
+        return True
+    for item in value.values() if type(value) is dict else value:
+        if type(item) in _CONTAINERS and _odd(item, depth + 1):
+            return True
+    return False
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -462,7 +475,13 @@ def _integer(digits: str) -> float:
     return int(digits) if len(digits) <= MAX_DIGITS else math.inf
 
 
-_DECODER = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
+# what may stand for NUL, a lone surrogate, or a number beyond 2^53. A look at each value for these takes three times as
+# long as reading it, and hardly a body needs one
+_SIGNS = ("\\u", "NaN", "Infinity")
+_LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")  # begins with a class, which the search skips to
+_CONTAINERS = frozenset({dict, list, _Repeated})
+_PLAIN = json.JSONDecoder(object_pairs_hook=_object)
+_STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
 
 
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:

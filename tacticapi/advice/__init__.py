@@ -1,6 +1,6 @@
-"""One situation in, one advice out: authority, conflicts, limits of the moment, wording, verdict.
+"""Turn one situation into one piece of advice: authority, conflicts, limits of the moment, wording, verdict.
 
-`recommend` walks the whole road in one function; `safety` says if anything may be said, `selection` what is left.
+`recommend` runs all steps in order; `safety` decides if anything may be shown, `selection` decides what remains.
 """
 
 from tacticapi.advice.recommend import Adviser, Trace

@@ -1,4 +1,4 @@
-"""Why a tactic spoke, or the nearest thing that kept it from speaking."""
+"""Explain why a tactic fired, or which condition came nearest to letting it fire."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,7 +17,7 @@ from tacticapi.rulebook.evaluator import nearest_miss
 
 @dataclass(frozen=True, slots=True)
 class WhyNot:
-    """Why a tactic was suggested, held back, not shown (it spoke, but the places were taken), or matched nothing."""
+    """Why a tactic was suggested, held back, not shown (it fired, but the places were taken), or did not match."""
 
     tactic: Annotated[str, "Id of the tactic."]
     verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "What became of it."]
@@ -32,7 +32,7 @@ class WhyNot:
 def why_or_why_not(
     tactic: Tactic, inference: Inference, firings: Firings, advice: Advice, *, situation: Situation, prices: Prices
 ) -> WhyNot:
-    """Answer for one tactic under one situation."""
+    """Explain one tactic in one situation."""
     rulebook = prices.book.rulebook
     answer = _why(tactic, inference, advice, situation, rulebook)
     if not tactic.price:
@@ -67,7 +67,7 @@ def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situat
 
 
 def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference: Inference) -> RuleMatch:
-    """Return the match that the shown line rests on, else the one with the firmest beliefs."""
+    """Return the firing behind the line that is shown, otherwise the one with the firmest beliefs."""
 
     def beliefs(match: RuleMatch) -> list[Fact]:
         return [fact for place in match.facts if (fact := inference.facts[place]).kind is FactKind.BELIEF]
@@ -78,7 +78,7 @@ def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference
 
 
 def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return in words what the alternative with the fewest unmet conditions still needs, own abilities included."""
+    """Return, in words, what the alternative with the fewest unmet conditions lacks, own abilities included."""
     misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
     nearest = min(misses, key=len, default=[])
     lines = [f"needs {condition_words(c, rulebook)}; {_instead(c, fact, rulebook)}" for c, fact in nearest]
@@ -106,7 +106,7 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
 def fact_chain(
     places: Sequence[str], inference: Inference, situation: Situation, rulebook: Rulebook
 ) -> tuple[str, ...]:
-    """Trace the matched facts back to the posted observations, one line a fact, derived facts with their proof."""
+    """Trace the matched facts back to the posted observations: one line per fact, derived facts with their proof."""
     proofs = {m.rule.split("/")[1]: m for m in reversed(inference.matches) if m.rule.startswith("circumstance/")}
     lines: list[str] = []
     for place in places:

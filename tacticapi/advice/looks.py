@@ -39,7 +39,7 @@ Phases = tuple[Phase, ...]
 
 
 class Plays:
-    """The rows of the price book that could be played, by the rule that says that all but the beliefs hold."""
+    """The rows of the price book that could be played: every condition but the beliefs is met."""
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         """Read every alternative of a tactic that has a price."""
@@ -56,7 +56,7 @@ class Plays:
     def open(
         self, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
     ) -> tuple[list[int], dict[TraitKey, int]]:
-        """Return the rows that are open (owned strokes, nothing against it), with the traits on which they rest."""
+        """Return the rows that can be played (we own the strokes, nothing rules them out) and their traits."""
         shut = {*firings.counters, *condemned}
         plays = [play for one in firings.playable if one[0] not in shut and (play := self._plays.get(one))]
         plays = [play for play in plays if not play.needs or all(is_owned(gate, own) for gate in play.needs)]
@@ -101,14 +101,14 @@ class _Plan:
         return total.reshape(len(NODES), looks)
 
     def rivals(self, row: int, gains: Sequence[float]) -> int | None:
-        """Return the best row that would be played in the place of this one, None if none gains."""
+        """Return the best row that would replace this one, or None if no other gains."""
         rows = next(rows for rows in self._parts if row in rows)
         others = [other for other in rows if other != row and gains[other] > 0.0]
         return max(others, key=lambda other: gains[other], default=None)
 
 
 class LookFinder:
-    """Finds the looks of one rulebook. What a first look at each kind can show is worked out once."""
+    """Finds the looks of one rulebook. What a first look at each kind can show is computed once."""
 
     def __init__(self, rulebook: Rulebook, evidence: EvidenceModel, book: PriceBook) -> None:
         """Lay out the ways of playing, and the looks of every phase."""
@@ -133,9 +133,9 @@ class LookFinder:
         condemned: Collection[str] = (),
         watched: bool = False,
     ) -> tuple[Look, ...]:
-        """Return the looks that are worth most, best first, filled up from the starter set in its order.
+        """Return the most valuable looks, best first, filled up from the starter set in its order.
 
-        The hand comes first while it is unknown. If something posted told nothing (`mute`: the subjects of such kinds),
+        The hand comes first while it is unknown. If an observation told nothing (`mute`: the subjects of such kinds),
         the last place goes to the first of the starter set at the same subject; outdoors before the first game it goes
         to the wind while that is unknown, and later to a change of their play if a plan is `watched`. Looks of the
         warm-up come in its order. If `minutes_left` of it are posted, there are only as many as fit into them; if none
@@ -173,11 +173,11 @@ class LookFinder:
         return tuple(sorted(looks, key=self._when) if Phase.WARM_UP in phases else looks)
 
     def _when(self, look: Look) -> int:
-        """Return when in a warm-up the look is taken: before it, at the strokes from the baseline, at a later stage."""
+        """Return the stage of the warm-up at which the look is taken; -1 means before it."""
         return self._stage.get(look.what, 0) if Phase.BEFORE not in self._rulebook.kinds[look.what].phases else -1
 
     def _impossible(self, situation: Situation) -> Iterator[str]:
-        """Yield the kinds that cannot be seen next, and those that were answered: in the profile, or by no count."""
+        """Yield the kinds that cannot be seen next, and those already answered in the profile or without a count."""
         yield from (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
         if not _windy(situation):
             yield IN_WIND
@@ -203,10 +203,10 @@ class LookFinder:
         rates: Mapping[Touches, float],
         gone: Collection[str],
     ) -> Iterator[Look]:
-        """Yield the looks worth taking, the best first.
+        """Yield the looks that are worth taking, best first.
 
-        A look is worth what the plan gains by it on average, over what may be seen. All but the last place go to looks
-        at what has begun to show, so that a lean becomes sure or falls.
+        A look is worth the average gain of the plan over everything that it may show. All places but the last go to
+        looks at what has begun to show, so that a lean is confirmed or dropped.
         """
         rows, rests = plays
         if not rows:
@@ -236,7 +236,7 @@ class LookFinder:
     def _leaning(
         self, beliefs: Beliefs, rests: Mapping[TraitKey, int], rates: Mapping[Touches, float]
     ) -> tuple[Array, Array, Array]:
-        """Return the traits that lean: what a move of each is worth, their sums, and if they are of the serve spots."""
+        """Return the traits that lean: the value of moving each, their sums, and whether they are about serve spots."""
         book, value = self._book, float(self._book.figures["value"])
         regions = self._evidence.regions[beliefs.opponent.latent.level]
         found = []
@@ -259,7 +259,7 @@ class LookFinder:
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
     def _weights(self, looks: Iterable[Glance], situation: Situation, now: Baseline) -> Array:
-        """Return how much each look counts: more on the side where clearly more points than usual are lost."""
+        """Return the weight of each look: higher on the side where clearly more points than usual are lost."""
         weights = np.array([look.weight for look in looks])
         usual = posteriors(situation.context.get("level_gap"), None, self._rulebook.defaults)
         on_serve, on_return = (usual.serve.mean - now.serve.mean, usual.return_.mean - now.return_.mean)
@@ -272,7 +272,7 @@ class LookFinder:
     def _starters(
         self, situation: Situation, phases: Phases, looks: Iterable[Look], gone: Collection[str]
     ) -> Iterator[ObservationKind]:
-        """Yield the kinds of the starter set that can still be seen, have not been, and are not among the looks."""
+        """Yield the kinds of the starter set that can still be seen, were not seen yet, and are not among the looks."""
         left_out = {*gone, *(seen.what for seen in situation.observations), *(look.what for look in looks)}
         for kind in self._starter_set:
             if kind.id not in left_out and not is_known(situation, kind) and not set(kind.phases).isdisjoint(phases):
@@ -289,7 +289,7 @@ def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
 
 
 def looks_that_fit(situation: Situation, minutes: float) -> int | None:
-    """Return how many looks of this length fit into the rest of the warm-up, None if it is not limited."""
+    """Return how many looks of this length fit into the rest of the warm-up, or None if time is not limited."""
     if situation.minutes_left is None or situation.moment is not Moment.AFTER_WARM_UP:
         return None
     return int(situation.minutes_left / minutes)
@@ -318,14 +318,14 @@ def _windy(situation: Situation) -> bool:
 
 
 def _wind_is_open(situation: Situation) -> bool:
-    """Report whether the wind is worth a question: outdoors, not posted, and before the players have felt it."""
+    """Report whether to ask about the wind: outdoors, not posted yet, and before the players have felt it."""
     context = situation.context
     outdoors = context.get("setting") == "outdoor" and context.get("wind") is None
     return outdoors and situation.moment in AT_THE_START
 
 
 def is_known(situation: Situation, kind: ObservationKind) -> bool:
-    """Report whether the kind is not about watching the opponent, or is already in the profile."""
+    """Report whether the kind needs no look: it is not about the opponent, or the profile already has it."""
     match kind.subject:
         case "opponent":
             return kind.health or situation.opponent.get(kind.key) is not None

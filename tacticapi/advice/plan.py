@@ -1,4 +1,4 @@
-"""The verdict on the plan (keep, adjust or change), whether the opponent's play has moved, and what changed since."""
+"""Judge the plan (keep, adjust or change), and report what changed since the last advice."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from typing import Any
@@ -35,7 +35,7 @@ def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
 
 
 def best_tried(found: Iterable[Judged], rule: Mapping[str, Any]) -> list[Judged]:
-    """Return those that were tried often enough and did better than going without them, best first."""
+    """Return the tactics that were tried often enough and did better than going without them, best first."""
     return sorted(
         (one for one in found if one.tried >= int(rule["tries"]) and one.mean > 0 and one.won > one.usual * one.tried),
         key=lambda one: (-one.mean, one.tactic),
@@ -69,7 +69,7 @@ def verdict(
 
 
 def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Verdict, str] | None:
-    """Return what the points and errors counted say of any plan, None if nothing."""
+    """Return the verdict that points and errors alone suggest for any plan, or None."""
     points, errors = _points_words(situation), _errors_words(situation)
     if WINNING in holding:
         return Verdict.KEEP, "; ".join(filter(None, (f"{points}: keep a winning game", counts)))
@@ -89,7 +89,7 @@ def _nothing_against(told: Judged | None, rule: Mapping[str, Any]) -> str:
 
 
 def tries_words(told: Judged) -> str:
-    """Return the points won by a tactic beside what is usually won without it."""
+    """Return the points won with a tactic, compared with what is usually won without it."""
     return f"{told.won} of {told.tried} points won with it, {100 * told.usual:.0f} in 100 without it"
 
 
@@ -113,7 +113,7 @@ def changed_since(
     beliefs: Iterable[Belief],
     shifts: Iterable[Shift],
 ) -> tuple[AdviceChange, ...]:
-    """Name what changed since the last advice: the first suggestion, beliefs by size of their move, their play."""
+    """List what changed since the last advice: the first suggestion, beliefs (most first), the opponent's play."""
     lines: list[AdviceChange] = []
     if previous is not None:
         if previous.first is not None and suggestions and suggestions[0].tactic != previous.first:
@@ -150,7 +150,7 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
-    """Return what was believed before, posted as trait/wing, or as the trait alone; None if nothing is known."""
+    """Return the earlier probability, posted as trait/wing or as the trait alone, or None if it is unknown."""
     if previous.beliefs is None:
         return None
     by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
@@ -176,7 +176,7 @@ def _play(shift: Shift, rulebook: Rulebook) -> AdviceChange:
 
 
 def shift_words(shift: Shift, rulebook: Rulebook) -> str:
-    """Return what of their play moved, from which share to which, since which game."""
+    """Describe a change of the opponent's play: what changed, from which share to which, since which game."""
     change = shift.change
     name = rulebook.kinds[shift.what].says
     part = ", ".join(str(word) for word in (shift.option, shift.wing) if word and word not in name)

@@ -20,7 +20,7 @@ SHARES = {
 
 
 def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return the price of a tactic as its rule states it, a line a field; empty for one without a price."""
+    """Return the price of a tactic as its rule states it, one line per field; empty if it has no price."""
     return tuple(_lines(tactic.price, rulebook)) if tactic.price else ()
 
 
@@ -42,7 +42,7 @@ def _lines(price: Price, rulebook: Rulebook) -> Iterator[str]:
 
 
 def account(place: int, prices: Prices, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return what a row of the book is worth in this situation, a line a term, then the sum."""
+    """Return the value of a row of the price book in this situation: one line per term, then the sum."""
     book = prices.book
     price, wing = book.of[place], book.rows[place][1]
     lines = [f"{100 * term.points:+.2f} {_term(term, rulebook)}" for term in prices.terms(place)]

@@ -1,4 +1,4 @@
-"""The whole road from a situation to advice, each step in the folder that its name says."""
+"""Run the whole way from a situation to advice. Each step is in the folder of its name."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
@@ -57,7 +57,7 @@ from tacticapi.scoring.score import NextPoint, State, next_point
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """Advice with everything behind it: the facts, every rule fired, and answers to "why" and "why not"."""
+    """Advice with its whole explanation: the facts, every rule that fired, and answers to "why" and "why not"."""
 
     advice: Advice
     facts: tuple[Fact, ...]
@@ -68,7 +68,7 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    """What the situation says before any rule is asked: score, beliefs, levels, what was tried.
+    """What the situation says before any rule is matched: score, beliefs, levels, what was tried.
 
     `chosen` is what is being played, `told` what its tries say, `before` those before their last change of play;
     `judged` is what all tries say, and `condemned` are the tactics that clearly did worse.
@@ -96,7 +96,7 @@ Judge = Callable[[str, Iterable[Tries]], Judged]
 
 
 class Adviser:
-    """Advises by one rulebook. Prepares once what it can; calls do not depend on each other."""
+    """Gives advice by one rulebook. Calls are independent of each other."""
 
     def __init__(self, rulebook: Rulebook, matcher: Matcher | None = None) -> None:
         """Index the evidence, compile the rules (once a process) and collect what they ask for."""
@@ -111,13 +111,13 @@ class Adviser:
         self._watch: Watch | None = None
 
     def watched(self, watch: Watch) -> "Adviser":
-        """Return the same adviser, which calls `watch` with every advice that it works out."""
+        """Return a copy of this adviser that calls `watch` with every piece of advice."""
         made = copy(self)
         made._watch = watch
         return made
 
     def recommend(self, situation: Situation, *, profile: bool = False) -> Advice:
-        """Return the advice for a checked situation, on request with the profile of what was seen.
+        """Return the advice for a checked situation, with the players' profiles on request.
 
         The same situation and rulebook give the same advice.
         """
@@ -125,7 +125,7 @@ class Adviser:
         return self._told(situation, reading, self.matcher.match(reading.facts), profile=profile)
 
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
-        """Return the advice with facts, fired rules and why or why not for one tactic or all. Raises KeyError."""
+        """Return the advice with facts, fired rules, and "why" or "why not" for one tactic or all. Raises KeyError."""
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)
         advice = self._told(situation, reading, inference, profile=True)
@@ -139,13 +139,13 @@ class Adviser:
         return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
 
     def standing(self, situation: Situation) -> Advice | None:
-        """Return the safety lines and the notice that replace advice, None if advice may be given."""
+        """Return the safety lines and the notice that replace advice, or None if advice may be given."""
         reading = self._read(situation)
         advice = self._advise(situation, reading, self.matcher.match(reading.facts))
         return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
 
     def judge(self, situation: Situation) -> Judge:
-        """Return what judges any tries of a tactic in this situation, as the plan is judged."""
+        """Return a function that judges tries of a tactic in this situation, as the plan is judged."""
         return self._read(situation).prices.judge
 
     def signs_in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
@@ -262,9 +262,9 @@ class Adviser:
         *,
         watch: bool,
     ) -> tuple[Look, ...]:
-        """Return what to look for next; what was posted, was not refused and told nothing asks for a better look.
+        """Return what to look for next. An accepted observation that told nothing asks for a better look.
 
-        A plan that stays and was tried often enough is watched (`watch`), and nothing is asked for what was condemned.
+        A plan that stays and was tried often enough is watched (`watch`). Nothing is asked about condemned tactics.
         """
         told, least = reading.told, int(self.rulebook.defaults["plan"]["tries"])
         mute = {u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused}
@@ -282,7 +282,7 @@ class Adviser:
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings, rates: Mapping[Touches, float], word: Verdict
     ) -> tuple[list[Priced], dict[str, Value], dict[str, float], list[HeldBackTactic]]:
-        """Return what to show, in order; what each counts for, and as what part of its price; what was set aside."""
+        """Return what to show in order, each value, the part of its price that counts, and what was set aside."""
         health, rule = reading.view.health, self.rulebook.defaults["plan"]
         defaults, categories, prices = self.rulebook.defaults, self.rulebook.categories, reading.prices
         priced = [prices.of(found) for found in firings.by_tactic.values()]
@@ -317,7 +317,7 @@ class Adviser:
         return shown, values, weights, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
 
     def _line(self, name: str, situation: Situation, reading: _Reading, firings: Firings) -> Priced | None:
-        """Return a line for a tactic that was played, with or without evidence; None if it may not be shown."""
+        """Return a line for a tactic that was played, with or without evidence, or None if it may not be shown."""
         if situation.moment not in SINCE_THE_FIRST_POINT:
             return None
         tactic = self.rulebook.tactics[name]
@@ -336,7 +336,7 @@ def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) 
 
 
 def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion]) -> Plan:
-    """Return the plan as the answer shows it; if it does not stay, the first suggestion about playing comes next."""
+    """Return the plan as the answer shows it. If it does not stay, the first playing suggestion comes next."""
     following = next((one.tactic for one in shown if one.worth is not None), None)
     following = None if word is Verdict.KEEP else following or next((one.tactic for one in shown), None)
     playing, told = reading.chosen, reading.told
@@ -346,7 +346,7 @@ def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion
 
 
 def _next_courts(situation: Situation, point: NextPoint) -> Sequence[str]:
-    """Return the courts that the opponent may serve the next point to, all if it is not about the next point."""
+    """Return the courts to which the opponent may serve next, or both if advice is not about the next point."""
     between = situation.moment is Moment.BETWEEN_POINTS and situation.score is not None
     return point.courts if between else ()
 

@@ -54,7 +54,7 @@ class AnswerRequest(Protocol):
 
 
 def withheld(asked: AnswerRequest) -> str | None:
-    """Return the notice that says why advice is withheld, None when it may be shown."""
+    """Return the notice that says why advice is withheld, or None if advice may be shown."""
     if asked.moment not in IN_MATCH:
         return None
     if asked.moment not in COVERED[asked.coaching]:
@@ -63,7 +63,7 @@ def withheld(asked: AnswerRequest) -> str | None:
 
 
 def permission_notices(asked: AnswerRequest) -> tuple[str, ...]:
-    """Return the notices for an unknown permission, or if it is unknown whether this is during a match."""
+    """Return the notices to show if a permission is unknown, or if the moment is unknown."""
     planning = asked.moment is None
     if not planning and asked.moment not in IN_MATCH:
         return ()

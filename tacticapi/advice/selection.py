@@ -1,4 +1,4 @@
-"""Which of the fired tactics are left, and in which order they are shown."""
+"""Select which fired tactics are shown, and in which order."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import prod
@@ -24,7 +24,7 @@ AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
-    """Return in words the first own ability that the tactic needs and that is too low or not rated."""
+    """Return, in words, the first own ability that the tactic needs and that is rated too low or not at all."""
     for gate in tactic.needs:
         if not is_owned(gate, own):
             return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys})
@@ -48,13 +48,13 @@ def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:
 
 
 def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
-    """Return in words the first counter-indication of the tactic that holds."""
+    """Return, in words, the first counter-indication that applies."""
     holding = firings.counters.get(tactic.id, ())
     return tactic.unless[holding[0]].why if holding else None
 
 
 def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
-    """Return in words why either player's health rules a tactic out, None if it does not."""
+    """Return, in words, why a player's health rules the tactic out, or None."""
     if tactic.loads and health.sore and (sore := sorted({*tactic.loads} & {*health.sore})):
         sites = " and ".join(health.pain.sites) if health.pain else ""
         return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
@@ -72,7 +72,7 @@ def hold_back(
     *,
     condemned: Mapping[str, str] = NONE,
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
-    """Set aside what cannot be hit, what is counter-indicated, what the moment excludes and what does not pay.
+    """Set aside tactics that we cannot hit, that are counter-indicated, that the moment excludes, or that do not pay.
 
     `condemned` are the tactics that clearly did worse when they were tried, each with its reason.
 
@@ -108,7 +108,7 @@ def _firm(firing: Firing, leaning: float) -> bool:
 def forbidden(
     tactic: Tactic, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
 ) -> HeldBackTactic | None:
-    """Return what rules this out even if it pays, None if nothing does."""
+    """Return what rules the tactic out even if it pays, or None."""
     if why := unmet_gate(tactic, situation.own, rulebook):
         return HeldBackTactic(tactic.id, HeldBack.OWN_ABILITY, why)
     if why := counter_indication(tactic, firings):
@@ -126,7 +126,7 @@ def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> Held
 
 
 def not_in_the_next_point(tactic: Tactic, situation: Situation) -> bool:
-    """Report whether the next point is served by the player on whose serve the tactic is not played."""
+    """Report whether the next point is on the serve of the player on whose serve the tactic is not played."""
     idle = IDLE.get((situation.score or {}).get("server") or "")
     return situation.moment is Moment.BETWEEN_POINTS and idle in (tactic.touches, tactic.category)
 
@@ -137,9 +137,9 @@ def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackT
 
 
 def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]) -> str | None:
-    """Return in words why a tactic with a price is held back, None if it pays often enough.
+    """Return, in words, why a priced tactic is held back, or None if it pays often enough.
 
-    What was seen must add to its price: our own strokes alone bring up no line against a weakness.
+    Observations must add to its price: our own strokes alone are no reason to attack a weakness.
     """
     price, moment = item.firing.tactic.price, situation.moment
     if price is None:
@@ -165,7 +165,7 @@ def games_played(situation: Situation) -> int:
 
 
 def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | None:
-    """Return in words why the tactic may not be shown at the moment, None when it may."""
+    """Return, in words, why the tactic may not be shown at this moment, or None if it may."""
     if tactic.moments and rule.moment not in tactic.moments:
         return f"belongs to another moment ({', '.join(tactic.moments)})"
     if tactic.show is Show.FIRST or tactic.category in rule.reminders:
@@ -217,24 +217,24 @@ def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Pr
 
 
 def _firmness(item: Priced) -> float:
-    """Return the chance that all traits hold which were matched."""
+    """Return the probability that all matched traits are true."""
     return prod(int(fact.fields["permille"]) / 1000.0 for fact in item.firing.beliefs)
 
 
 class Value(NamedTuple):
-    """The value of a tactic in the ranking: expected match gain, and expected gain a point."""
+    """The value of a tactic for ranking: expected match gain, and expected gain per point."""
 
     match: float
     point: float
 
     @property
     def key(self) -> tuple[float, float]:
-        """Return the sorting key, best first; rounded so that noise in the last digits never ranks."""
+        """Return the sorting key, best first, rounded so that noise in the last digits never decides."""
         return (-round(self.match, 6), -round(self.point, 6))
 
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
-    """Count the best of the tactics that share a read (`alike`) in full and the others by `half`."""
+    """Count the best of the tactics that rest on the same read (`alike`) in full and the others by `half`."""
     names = [item.firing.tactic.id for item in priced]
     order = sorted(range(len(names)), key=lambda n: (*values[names[n]].key, n))
     shared, result = alike.tolist(), {}
@@ -294,7 +294,7 @@ def steady(
 def around_plan(
     ordered: Sequence[Priced], plan: Priced, values: Mapping[str, Value], margin: float, reminders: int
 ) -> list[Priced]:
-    """Put a plan that is kept before all but care and what is due now, and leave out most of what is new.
+    """Put a kept plan before everything except care and what is due now, and leave out most new ideas.
 
     A new idea has to be worth more of the match than the plan by the margin; what varies the plan has not. `reminders`
     is how many lines without a price may accompany it.
@@ -340,5 +340,5 @@ def is_safety(tactic: Tactic) -> bool:
 
 
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
-    """Report whether a tactic is about playing, not about body, law or safety; what has a price is."""
+    """Report whether a tactic is about playing rather than body, law or safety; priced tactics are."""
     return categories[tactic.category].tactical or tactic.price is not None

@@ -1,4 +1,4 @@
-"""What a line aims at, by name: the wing, the serves that reach it, their favourite spots, the court to return in.
+"""Fill in what a line aims at: the wing, the serves that reach it, favourite spots, the court to return in.
 
 A `say` may hold {wing} and {other_wing}; if the wing is unknown it says "weaker wing". A `named` line is used
 instead of `say` if all its slots are known: {targets}, {spots}, {court}, {returns} and {left} besides.
@@ -29,10 +29,10 @@ def slots_of(text: str) -> set[str]:
 
 
 class Slots:
-    """What can be named in one situation."""
+    """The names that can be filled in for one situation."""
 
     def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str = "") -> None:
-        """Hold the courts to which the next point may be served, and what their change of play left open."""
+        """Keep the courts to which the next point may be served, and what a change of play left open."""
         self._left = left
         self._cells = [cell for cell in cells if cell.court and (not courts or cell.court in courts)]
         self._returns = _returns(situation)
@@ -85,7 +85,7 @@ class Slots:
 
 
 def left_open(situation: Situation, change: Game | None, kinds: Mapping[str, ObservationKind]) -> str:
-    """Return what their last change of play leaves open: by the habit counted before and since that moved most."""
+    """Return what the opponent's last change of play leaves open, by the habit that changed most."""
     if change is None:
         return ""
     shares: dict[str, dict[bool, list[float]]] = {}
@@ -112,7 +112,7 @@ def unnamed(say: str) -> str:
 
 
 def _returns(situation: Situation) -> dict[str, tuple[float, float]]:
-    """Return our own returns in, by court, of courts with enough of them."""
+    """Return our own returns in play by court, for courts with enough of them."""
     sums: dict[str, tuple[float, float]] = {}
     for seen in situation.observations:
         if seen.what == RETURNS_IN and seen.court and seen.of:

@@ -1,4 +1,4 @@
-"""From a ranked firing to the suggestion that is shown: words, reasons, worth, serve targets, place, sources."""
+"""Write the suggestion for a ranked firing: words, reasons, worth, serve targets, place, sources."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -40,7 +40,7 @@ def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]
 
 
 def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
-    """Return the wing that a tactic serves to: a fixed one, the firing's or the other; None for no serve tactic."""
+    """Return the wing that a tactic serves to (a fixed one, the firing's or the other), or None."""
     match targets:
         case "serve-to-forehand":
             return Wing.FOREHAND
@@ -55,7 +55,7 @@ def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
 
 
 def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
-    """Return the place of a tactic for these hands, None if it has none. Raises KeyError for an unknown tactic."""
+    """Return a tactic's place on court for these hands, or None. Raises KeyError for an unknown tactic."""
     tactic, place = rulebook.tactics[tactic_id], rulebook.places.get(tactic_id)
     wing = aimed_wing(tactic.targets, hands.wing or Wing.BACKHAND)
     serves = {t.court: t.spot for t in serve_targets("left" if hands.opponent == "left" else "right", wing)}
@@ -158,7 +158,7 @@ class SuggestionWriter:
         )
 
     def _drawn_for(self, firing: Firing) -> Hands | None:
-        """Return for whom the place of a tactic is drawn, None if it has no place."""
+        """Return the player for whom the place of a tactic is drawn, or None."""
         own, opponent = (facts.get("handedness") for facts in (self._situation.own, self._situation.opponent))
         hands = Hands(own, opponent, firing.wing)
         return hands if place_of(firing.tactic.id, hands, self._rulebook) else None

@@ -1,4 +1,4 @@
-"""Reasons, reads, sources, conditions and the score in words."""
+"""Put reasons, reads, sources, conditions and the score into words."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
@@ -31,7 +31,7 @@ def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
 
 
 def _seen_of(belief: Belief) -> float:
-    """Return the chances seen of the trait; what moved it less than a tenth as much as the strongest is left out."""
+    """Return the chances seen of the trait, without what moved it less than a tenth as much as the strongest."""
     strongest = max((abs(c.log_odds) for c in belief.contributions), default=0.0)
     return sum(c.chances for c in belief.contributions if 10 * abs(c.log_odds) >= strongest)
 
@@ -57,7 +57,7 @@ def reasons(
     situation: Situation,
     rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
-    """Return why a tactic is suggested, in counts: what adds most to its price (`told`), then the other facts."""
+    """Return the reasons for a tactic in counts: what adds most to its price (`told`), then the other facts."""
     firing, found = (
         item.firing,
         [
@@ -130,7 +130,7 @@ def _posted_words(fact: Fact, posted: Sequence[Observation]) -> str | None:
 
 
 def observed_words(fact: Fact) -> str:
-    """Return what an observed fact says: a share with its chances, a rating, an amount, a word."""
+    """Describe an observed fact: a share with its chances, a rating, an amount, or a word."""
     fields = fact.fields
     if "chances" in fields:
         percent = int(fields.get("permille", 0)) / 10
@@ -143,12 +143,12 @@ def observed_words(fact: Fact) -> str:
 
 
 def own_words(name: str, rulebook: Rulebook) -> str:
-    """Return an own stroke or ability as the vocabulary says it: "kick serve" for second_serve_kick."""
+    """Return the vocabulary's words for an own stroke or ability: "kick serve" for second_serve_kick."""
     return rulebook.kinds[f"own.{name}"].says.removeprefix("own ")
 
 
 def fact_words(fact: Fact, rulebook: Rulebook) -> str:
-    """Return a fact that is no observation in words."""
+    """Describe a fact that is not an observation."""
     name = fact.name.replace("_", " ")
     value = fact.fields.get("value", fact.fields.get("number", ""))
     match fact.kind:
@@ -167,7 +167,7 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
 
 
 def site_words(say: str, health: Health) -> str:
-    """Return a line that names the sore site of the advised player for {site}; other lines unchanged."""
+    """Fill in the advised player's sore site for {site}; return other lines unchanged."""
     if "{site}" not in say:
         return say
     sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]
@@ -203,7 +203,7 @@ def unused(
 
 
 def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObservation, ...]:
-    """Return every free text of a situation: no rule understands it, so that somebody must read it."""
+    """Return every free text of a situation: no rule understands it, so a person must read it."""
     profiles = (("context", situation.context), ("own", situation.own), ("opponent", situation.opponent))
     facts = [
         UnusedObservation(None, f"{subject}.{key}", UNREAD, text=item)

@@ -13,20 +13,13 @@ from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, KeptBlueprint, html_answer, offers, template
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_choice
+from tacticapi.api.http.fields import a_choice
 from tacticapi.club import matches
 from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import COURTS, aim, court_picture, place_words
 from tacticapi.pictures.court_marks import Person, Target, View
 from tacticapi.web import STATIC
-
-
-class CardQuery(Shape):
-    """For which moment the card is wanted."""
-
-    moment = a_choice(Moment, "When it is made; permissions depend on it.", default=Moment.BEFORE_MATCH.value)
-
 
 SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0, 5.75, 5.5, 5.25, 5.0)
 MM_A_PT = 25.4 / 72
@@ -136,7 +129,7 @@ blueprint = KeptBlueprint("card")
 
 @blueprint.route("/v1/matches/<id:match_id>/card")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(CardQuery, location="query")
+@blueprint.query(moment=a_choice(Moment, "When it is made; permissions depend on it.", default="before-match"))
 @blueprint.response(200, description="The card: a page of A6 to print.")
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:

@@ -10,7 +10,7 @@ from flask import Response, request
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import IMPORT_PATH, MAX_IMPORT, plain_body
-from tacticapi.api.http.conditional import check_version, edited, names_version, read_answer
+from tacticapi.api.http.conditional import edited, named_version, read_answer
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
 from tacticapi.api.http.problems import INVALID_BODY, MEDIA_TYPE_REFUSED, refuse
 from tacticapi.club import clubs, players, retention
@@ -139,8 +139,7 @@ def erase_player(player_id: str) -> Response:
     Matches of which nobody is left go; others stay without the player, so that what the other player did still
     counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
     """
-    if names_version():
-        check_version(players.get(*here(), player_id).version)
+    named_version(players.get(*here(), player_id).version)
     retention.erase_player(*here(), player_id)
     return Response(status=204)
 

@@ -17,13 +17,6 @@ from tacticapi.club.dossier import Dossier, MatchEvidence, dossier
 from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import percent
 
-
-class DossierQuery(wire.Shape):
-    """For which match the dossier is wanted."""
-
-    surface = wire.Text(40, says="Surface of the next match; others count less. Default: all count alike.")
-
-
 wire.shape_of(
     MatchEvidence,
     "DossierMatch",
@@ -67,7 +60,7 @@ SURFACE = "context.surface"
 
 @blueprint.route("/v1/players/<id:player_id>/dossier")
 @blueprint.needs("read")
-@blueprint.arguments(DossierQuery, location="query")
+@blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all count alike."))
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:

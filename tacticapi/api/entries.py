@@ -144,14 +144,12 @@ def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any
     return {"required": True, "content": {"application/json": {"schema": {"oneOf": [*one, many]}}}}
 
 
-def readable(
-    blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], query: type[PageQuery]
-) -> None:
+def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], **query: Any) -> None:
     """Add the routes that list the entries of a kind and get one of them, which is called `one`."""
 
     @blueprint.route(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}")
     @blueprint.needs("read", IF_NONE_MATCH)
-    @blueprint.arguments(query, location="query")
+    @blueprint.query(PageQuery, **query)
     @blueprint.response(200, page_schema(shape), description=f"One page of {noun}.")
     @blueprint.doc(summary=f"List the {noun} of a match.", description=IN_ORDER)
     def listing(asked: dict[str, Any], match_id: str) -> Response:
@@ -271,7 +269,7 @@ def add_point(match_id: str) -> Response:
     return receipts_of(posted, scored.receipts, **AfterPointsSchema.written(scored))
 
 
-readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
+readable(blueprint, "points", "point", KeptPointSchema)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
@@ -288,7 +286,7 @@ def add_tries(match_id: str) -> Response:
     return receipts_of(posted, written(match_id, posted, scorekeeping.add_tries, (NewTriesSchema, TriesSeenSchema)))
 
 
-readable(blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
+readable(blueprint, "tries", "entry of tries", KeptTriesSchema)
 
 
 MAX_LINES = 2_000
@@ -325,14 +323,6 @@ class KeptObservationSchema(EntrySchema):
     """An observation as kept."""
 
     observation = as_posted(ObservationSchema, "What was seen, as posted")
-
-
-class ObservationsQuery(PageQuery):
-    """Which observations are wanted."""
-
-    what = SearchText("Only this id of the vocabulary.")
-    set = PlainInteger("Only this set. Default: all.")
-    game = PlainInteger("Only this game of a set. Default: all.")
 
 
 _LINES = {
@@ -391,4 +381,12 @@ def _add_lines(match_id: str) -> Response:
     return answer({"items": items, "added": added, "refused": len(items) - added})
 
 
-readable(blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)
+readable(
+    blueprint,
+    "observations",
+    "observation",
+    KeptObservationSchema,
+    what=SearchText("Only this id of the vocabulary."),
+    set=PlainInteger("Only this set. Default: all."),
+    game=PlainInteger("Only this game of a set. Default: all."),
+)

@@ -2,10 +2,10 @@
 
 import hmac
 
-from flask import Response, current_app, request
+from flask import Response, current_app
 from prometheus_client import CONTENT_TYPE_LATEST
 
-from tacticapi.api.http.access import REALM, from_this_machine
+from tacticapi.api.http.access import REALM, bearer, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape, a_part, a_word, texts
@@ -85,6 +85,4 @@ def get_metrics() -> Response:
 
 def _has_token() -> bool:
     wanted = str(current_app.config.get("METRICS_TOKEN") or "")
-    scheme, _, sent = request.headers.get("Authorization", "").partition(" ")
-    same = hmac.compare_digest(sent.strip().encode("utf-8", "replace"), wanted.encode())
-    return bool(wanted) and scheme.lower() == "bearer" and same
+    return bool(wanted) and hmac.compare_digest((bearer() or "").encode("utf-8", "replace"), wanted.encode())

@@ -13,18 +13,10 @@ from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
-from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
+from tacticapi.api.suggestions import OF_ADVICE, AdviceSchema, Include, RulebookRefSchema, advice_body
 from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
-
-
-class LiveQuery(AdviceQuery):
-    """For which moment advice is wanted, and how much of it."""
-
-    moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
-    limit = PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS)
-    minutes_left = PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(wire.Answer):
@@ -61,13 +53,17 @@ class AdviceLineSchema(OfMatchSchema):
     given_at = wire.a_time("When it was given.", of="created_at")
 
 
-AdviceLinePage = page_schema(AdviceLineSchema)
 blueprint = KeptBlueprint("live")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/suggestions")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(LiveQuery, location="query")
+@blueprint.query(
+    include=Include(),
+    moment=wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True),
+    limit=PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS),
+    minutes_left=PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES),
+)
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
@@ -92,8 +88,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, AdviceLinePage, description="One page of what was given.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of what was given.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
 
@@ -151,9 +147,6 @@ class FeedbackSchema(wire.Answer):
     created_at = wire.a_time("When it was posted.")
 
 
-FeedbackPage = page_schema(FeedbackSchema)
-
-
 @blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewFeedbackSchema)
@@ -171,8 +164,8 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/feedback")
 @blueprint.needs("read")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, FeedbackPage, description="One page of feedback.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(FeedbackSchema), description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.
 

@@ -11,7 +11,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.paging import SearchText, SortedQuery, kept_page, page_schema
-from tacticapi.api.situations import KeptProfile, PatchedProfile, ScoreSchema
+from tacticapi.api.situations import Profile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.club.services import external_id_taken
@@ -19,6 +19,7 @@ from tacticapi.domain.situation import Moment
 from tacticapi.scoring.formats import SIDES
 
 STATUSES = ("open", "ended")
+FACTS = "Facts for this match, which override those of the player."
 
 
 class MatchChangeSchema(wire.RulebookShape):
@@ -26,9 +27,9 @@ class MatchChangeSchema(wire.RulebookShape):
 
     keeps_null = True
 
-    context = PatchedProfile("context", says="The day, the court, the event and the format.")
-    own = PatchedProfile("own", says="Facts for this match, which override those of the player.")
-    opponent = PatchedProfile("opponent", says="Facts for this match, which override those of the player.")
+    context = Profile("context", "The day, the court, the event and the format.", dict)
+    own = Profile("own", FACTS, dict)
+    opponent = Profile("opponent", FACTS, dict)
     first_server = wire.Word(SIDES, says="Who serves the first point.")
     started_at = wire.Time(says="When it starts.", null=False)
     external_id = wire.ExternalId()
@@ -39,9 +40,9 @@ class NewMatchSchema(wire.RulebookShape):
 
     keeps_null = True  # a match that is there
 
-    context = KeptProfile("context", says="The day, the court, the event and the format. Absent if unknown.")
-    own = KeptProfile("own", says="Facts for this match, which override those of the player. Absent if none.")
-    opponent = KeptProfile("opponent", says="Facts for this match, which override those of the player. Absent if none.")
+    context = Profile("context", "The day, the court, the event and the format. Absent if unknown.", wire.told)
+    own = Profile("own", f"{FACTS} Absent if none.", wire.told)
+    opponent = Profile("opponent", f"{FACTS} Absent if none.", wire.told)
     first_server = wire.Word(SIDES, says="Who serves the first point. Absent if unknown.")
     started_at = wire.Time(says="When it starts. Default: now.")
     own_id = wire.Id("Id of the own player.", required=True)
@@ -76,16 +77,6 @@ class MatchScoreSchema(wire.Shape):
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
-class MatchesQuery(SortedQuery):
-    """Which matches are wanted."""
-
-    own_id = wire.Id("Only matches of this own player. Default: all.", null=False)
-    opponent_id = wire.Id("Only matches against this opponent. Default: all.", null=False)
-    status = wire.a_choice(STATUSES, "Default: both.")
-    external_id = SearchText("Only the match of this external id.")
-
-
-MatchPage = page_schema(MatchSchema)
 blueprint = routes.KeptBlueprint("matches")
 UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that is there
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
@@ -135,15 +126,20 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
 
 @blueprint.route("/v1/matches")
 @blueprint.needs("read")
-@blueprint.arguments(MatchesQuery, location="query")
-@blueprint.response(200, MatchPage, description="One page of matches.")
+@blueprint.query(
+    SortedQuery,
+    own_id=wire.Id("Only matches of this own player. Default: all.", null=False),
+    opponent_id=wire.Id("Only matches against this opponent. Default: all.", null=False),
+    status=wire.a_choice(STATUSES, "Default: both."),
+    external_id=SearchText("Only the match of this external id."),
+)
+@blueprint.response(200, page_schema(MatchSchema), description="One page of matches.")
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
     In the order in which they were made, unless `sort` says otherwise.
     """
-    wanted = {name: query.get(name) for name in ("own_id", "opponent_id", "status", "external_id")}
-    return kept_page(query, matches.find, MatchSchema.written, **wanted)
+    return kept_page(query, matches.find, MatchSchema.written)
 
 
 @blueprint.route("/v1/matches/<id:match_id>")

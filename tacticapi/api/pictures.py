@@ -12,7 +12,7 @@ from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offers, picture_answer
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_choice
+from tacticapi.api.http.fields import a_choice
 from tacticapi.api.http.paging import PlainInteger
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.club import debrief, matches
@@ -20,30 +20,11 @@ from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import serve_spots
 
 MAX_BELIEFS, BELIEFS = 100, 12
-
-
-class PictureQuery(Shape):
-    """For which moment the picture is wanted."""
-
-    moment = a_choice(
-        Moment,
-        "When it is looked at; permissions depend on it. Default: before the match, after it, or, while it is played, "
-        "between points, where an event permits least.",
-    )
-
-
-class BeliefsQuery(PictureQuery):
-    """How many beliefs are wanted."""
-
-    limit = PlainInteger(f"Most beliefs, those that moved most first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
-
-
-class ServesQuery(PictureQuery):
-    """Which serves are wanted."""
-
-    serve = a_choice(("first", "second"), "Only these serves. Default: all, including those of unknown kind.")
-
-
+MOMENT = a_choice(
+    Moment,
+    "When it is looked at; permissions depend on it. Default: before the match, after it, or, while it is played, "
+    "between points, where an event permits least.",
+)
 blueprint = KeptBlueprint("pictures")
 BELIEVED = "Beliefs about your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
@@ -52,7 +33,7 @@ SAID = "The picture, with a title and a text alternative in it."
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(PictureQuery, location="query")
+@blueprint.query(moment=MOMENT)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
@@ -65,7 +46,9 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(BeliefsQuery, location="query")
+@blueprint.query(
+    moment=MOMENT, limit=PlainInteger(f"Most beliefs, those that moved most first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
+)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
@@ -84,7 +67,10 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/serve-spots")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.arguments(ServesQuery, location="query")
+@blueprint.query(
+    moment=MOMENT,
+    serve=a_choice(("first", "second"), "Only these serves. Default: all, including those of unknown kind."),
+)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:

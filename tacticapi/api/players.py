@@ -67,15 +67,6 @@ class PlayerSchema(wire.Answer):
     external_id = wire.a_text("The club's own id.", absent=True)
 
 
-class PlayersQuery(SortedQuery):
-    """Which players are wanted."""
-
-    side = wire.a_choice(SIDES, "Default: both.")
-    label = SearchText("Only the player with exactly this label.")
-    external_id = SearchText("Only the player of this external id.")
-
-
-PlayerPage = page_schema(PlayerSchema)
 blueprint = routes.KeptBlueprint("players")
 
 
@@ -124,15 +115,19 @@ def put_player(posted: dict[str, Any], external_id: str) -> Response:
 
 @blueprint.route("/v1/players")
 @blueprint.needs("read")
-@blueprint.arguments(PlayersQuery, location="query")
-@blueprint.response(200, PlayerPage, description="One page of players.")
+@blueprint.query(
+    SortedQuery,
+    side=wire.a_choice(SIDES, "Default: both."),
+    label=SearchText("Only the player with exactly this label."),
+    external_id=SearchText("Only the player of this external id."),
+)
+@blueprint.response(200, page_schema(PlayerSchema), description="One page of players.")
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
     In the order in which they were made, unless `sort` says otherwise.
     """
-    wanted = {name: query.get(name) for name in ("side", "label", "external_id")}
-    return kept_page(query, players.find, PlayerSchema.written, **wanted)
+    return kept_page(query, players.find, PlayerSchema.written)
 
 
 @blueprint.route("/v1/players/<id:player_id>")

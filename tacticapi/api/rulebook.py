@@ -51,7 +51,6 @@ class RulebookSchema(wire.Answer):
 
 
 SourceSchema = wire.shape_of(Source)
-SourcePage = page_schema(SourceSchema)
 blueprint = Blueprint("rulebook", of_the_rulebook=True)
 
 
@@ -66,8 +65,8 @@ def get_rulebook() -> Response:
 
 
 @blueprint.route("/v1/sources")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, SourcePage, description="One page of sources.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(SourceSchema), description="One page of sources.")
 def list_sources(query: dict[str, Any]) -> Response:
     """List the sources.
 
@@ -77,13 +76,6 @@ def list_sources(query: dict[str, Any]) -> Response:
 
 
 PLACES = ("observations", "context", "own", "opponent")
-
-
-class VocabularyQuery(PageQuery):
-    """Which kinds are wanted."""
-
-    subject = fields.String(metadata={"description": "The part of the id before the dot. Default: all."})
-    phase = wire.a_choice(Phase, "Only what can be seen in this phase. Default: all.")
 
 
 wire.shape_of(
@@ -105,14 +97,16 @@ KindSchema = wire.shape_of(
         wire.a_word(("optional", "required"), "Whether it is required."),
     ),
 )
-KindPage = page_schema(KindSchema)
 TraitSchema = wire.shape_of(Trait)
-TraitPage = page_schema(TraitSchema)
 
 
 @blueprint.route("/v1/vocabulary")
-@blueprint.arguments(VocabularyQuery, location="query")
-@blueprint.response(200, KindPage, description="One page of kinds.")
+@blueprint.query(
+    PageQuery,
+    subject=fields.String(metadata={"description": "The part of the id before the dot. Default: all."}),
+    phase=wire.a_choice(Phase, "Only what can be seen in this phase. Default: all."),
+)
+@blueprint.response(200, page_schema(KindSchema), description="One page of kinds.")
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List what can be observed.
 
@@ -125,8 +119,8 @@ def list_vocabulary(query: dict[str, Any]) -> Response:
 
 
 @blueprint.route("/v1/traits")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, TraitPage, description="One page of traits.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(TraitSchema), description="One page of traits.")
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.
 

@@ -28,6 +28,7 @@ from tacticapi.posted import (
     MAX_TEXTS,
     ON,
     SUM_EXPECTED,
+    Posted,
     current_tactic,
     fact_faults,
     kinds_of,
@@ -58,11 +59,11 @@ def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
 
 
 class Profile(fields.Field[dict[str, Any]]):
-    """An object whose names are the vocabulary's items of one subject; what is null is left out as unknown."""
+    """An object whose names are the vocabulary's items of one subject; `read` makes of it what is taken."""
 
-    def __init__(self, subject: str, *, says: str) -> None:
+    def __init__(self, subject: str, says: str, read: Callable[[Posted], dict[str, Any]] = profile) -> None:
         super().__init__(allow_none=True, metadata={"description": says, "components": (subject.capitalize(),)})
-        self.subject = subject
+        self.subject, self.read = subject, read
         self._kinds: Mapping[str, ObservationKind] | None = None
 
     def _deserialize(
@@ -74,24 +75,7 @@ class Profile(fields.Field[dict[str, Any]]):
             self._kinds = kinds_of(self.root.rulebook, self.subject)  # type: ignore[union-attr]
         if found := fact_faults(self.subject, value, self._kinds):
             raise ValidationError(messages(found))
-        return profile(value)
-
-
-class PatchedProfile(Profile):
-    """An object of context, own or opponent as it was posted, null where something is to go."""
-
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
-    ) -> dict[str, Any]:
-        super()._deserialize(value, attr, data, **kwargs)
-        return dict(value)
-
-
-class KeptProfile(PatchedProfile):
-    """The same without what is null."""
-
-    def _deserialize(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
-        return wire.told(super()._deserialize(*args, **kwargs))
+        return self.read(value)
 
 
 MAX_OBSERVATIONS = 1_000
@@ -310,16 +294,21 @@ class Score(fields.Nested):
         return value
 
 
-def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-    """Return what no match of this format can reach in a score; nothing for a faulty format, reported elsewhere."""
+def score_messages(posted_format: Any, posted_score: Any, *, served: bool = False) -> dict[Any, Any]:
+    """Return what no match of this format can reach in a score, and that nobody serves if that is needed.
+
+    Nothing for a faulty format, which is reported elsewhere.
+    """
     try:
         fmt = Format.from_wire(posted_format)
     except ScoreError:
         return {}
     try:
-        read_score(fmt, posted_score)
+        state = read_score(fmt, posted_score)
     except ScoreError as refused:
         return messages(refused.faults)
+    if served and posted_score is not None and state.winner is None and state.server is None:
+        return {"server": [f"{' or '.join(SIDES)}: what the points of a game are worth depends on who serves"]}
     return {}
 
 
@@ -336,9 +325,9 @@ class SituationSchema(wire.RulebookShape):
     """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
 
     moment = wire.Word(Moment, required=True, says="When advice is asked for.")
-    context = Profile("context", says="The day, the court and the event. Absent if unknown.")
-    own = Profile("own", says="The player who is advised. Absent if unknown.")
-    opponent = Profile("opponent", says="What is known of the opponent. Absent if unknown.")
+    context = Profile("context", "The day, the court and the event. Absent if unknown.")
+    own = Profile("own", "The player who is advised. Absent if unknown.")
+    opponent = Profile("opponent", "What is known of the opponent. Absent if unknown.")
     observations = Observations(says="What was seen, in any order. Default: nothing yet.")
     score = Score(says="Pairs are [own, opponent]. Absent if unknown, taken as the start of the match.")
     points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent if not counted.")

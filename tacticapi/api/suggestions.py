@@ -19,7 +19,7 @@ from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, hosted, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
-from tacticapi.club.dossier import SituationWithEarlier, begun, told_apart
+from tacticapi.club.dossier import begun, told_apart
 from tacticapi.domain.advice import (
     Advice,
     AdviceChange,
@@ -177,12 +177,6 @@ class Include(fields.String):
         return frozenset(words)
 
 
-class AdviceQuery(wire.Shape):
-    """How much of an advice is wanted."""
-
-    include = Include()
-
-
 def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
     """Return the JSON of an advice, of PARTS those in `include`. What is withheld is empty or absent."""
     left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
@@ -199,21 +193,21 @@ def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS
 
 def advised(posted: Situation, *, profile: bool) -> Advice:
     """Return the advice on a posted situation. Ends the request for an opponent unknown to the caller's club."""
-    start = _begun(posted)
-    return _told_apart(deployment().adviser.recommend(start.asked, profile=profile), start)
+    asked, notices = _begun(posted)
+    return told_apart(deployment().adviser.recommend(asked, profile=profile), asked, notices)
 
 
 def traced(posted: Situation, tactic: str | None) -> Trace:
     """Return the same with its trace. Raises KeyError for an unknown tactic."""
-    start = _begun(posted)
-    trace = deployment().adviser.trace(start.asked, tactic)
-    return replace(trace, advice=_told_apart(trace.advice, start))
+    asked, notices = _begun(posted)
+    trace = deployment().adviser.trace(asked, tactic)
+    return replace(trace, advice=told_apart(trace.advice, asked, notices))
 
 
-def _begun(posted: Situation) -> SituationWithEarlier:
+def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
     """Look up the opponent; without one the database is not asked."""
     if posted.opponent_id is None:
-        return SituationWithEarlier(posted)
+        return posted, ()
     require(SCOPE)
     try:
         return begun(*here(), posted)
@@ -221,17 +215,12 @@ def _begun(posted: Situation) -> SituationWithEarlier:
         refuse(NOT_FOUND, faults=refused.faults)
 
 
-def _told_apart(advice: Advice, start: SituationWithEarlier) -> Advice:
-    told = told_apart(advice, start.asked)
-    return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
-
-
 blueprint = Blueprint("suggestions", closable="advise")
 
 
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
-@blueprint.arguments(AdviceQuery, location="query")
+@blueprint.query(include=Include())
 @blueprint.response(200, AdviceSchema, description="The advice.")
 def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
@@ -243,15 +232,6 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """
     include = query.get("include", ())
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
-
-
-class ExplanationQuery(wire.Shape):
-    """What is asked about."""
-
-    tactic = fields.String(
-        validate=Length(1, 100, error="the id of a tactic"),
-        metadata={"description": "Id of the tactic asked about. Default: all of them."},
-    )
 
 
 class FiredSchema(wire.Answer):
@@ -281,7 +261,12 @@ class ExplanationSchema(AdviceSchema):
 
 @blueprint.route("/v1/explanations", methods=["POST"])
 @blueprint.arguments(SituationSchema)
-@blueprint.arguments(ExplanationQuery, location="query")
+@blueprint.query(
+    tactic=fields.String(
+        validate=Length(1, 100, error="the id of a tactic"),
+        metadata={"description": "Id of the tactic asked about. Default: all of them."},
+    )
+)
 @blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
 def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.

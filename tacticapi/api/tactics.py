@@ -21,15 +21,6 @@ from tacticapi.domain.rules import RISKS, Alternative, Condition, Counter, Gate,
 from tacticapi.domain.situation import Wing
 from tacticapi.pictures.court import tactic_picture
 
-
-class TacticsQuery(PageQuery):
-    """Which tactics are wanted."""
-
-    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."})
-    status = fields.String(metadata={"description": "Status of a source, or common practice. Default: all."})
-    risk = wire.a_choice(RISKS, "Default: all.")
-
-
 IN_WORDS = wire.texts("The conditions in words.")
 AlternativeSchema = wire.shape_of(
     Alternative,
@@ -47,15 +38,6 @@ TacticSchema = wire.shape_of(
     terms=wire.texts("The price in words, term by term."),
     sources=wire.a_list(SourceLineSchema, "Who says so."),
 )
-TacticPage = page_schema(TacticSchema)
-
-
-class HandsQuery(wire.Shape):
-    """For whom a tactic is drawn."""
-
-    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Default: right.")
-    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Default: right.")
-    wing = wire.a_choice(Wing, "The wing that the tactic aims at, if any. Default: backhand.")
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
@@ -82,8 +64,13 @@ blueprint = Blueprint("tactics", of_the_rulebook=True)
 
 
 @blueprint.route("/v1/tactics")
-@blueprint.arguments(TacticsQuery, location="query")
-@blueprint.response(200, TacticPage, description="One page of tactics.")
+@blueprint.query(
+    PageQuery,
+    category=fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."}),
+    status=fields.String(metadata={"description": "Status of a source, or common practice. Default: all."}),
+    risk=wire.a_choice(RISKS, "Default: all."),
+)
+@blueprint.response(200, page_schema(TacticSchema), description="One page of tactics.")
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
@@ -114,7 +101,11 @@ def get_tactic(tactic_id: str) -> Response:
 
 
 @blueprint.route("/v1/tactics/<tactic_id>/picture")
-@blueprint.arguments(HandsQuery, location="query")
+@blueprint.query(
+    own=wire.a_choice(DRAWN_HANDS, "Your playing hand. Default: right."),
+    opponent=wire.a_choice(DRAWN_HANDS, "Your opponent's. Default: right."),
+    wing=wire.a_choice(Wing, "The wing that the tactic aims at, if any. Default: backhand."),
+)
 @blueprint.response(200, description="The court, with a title and a text alternative in it.")
 @offers(SVG)
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:

@@ -76,14 +76,13 @@ class CourtTokenSchema(wire.Answer):
     expires_at = wire.a_time("When the token ends.")
 
 
-TokenPage = page_schema(TokenSchema)
 blueprint = routes.KeptBlueprint("tokens")
 
 
 @blueprint.route("/v1/tokens")
 @blueprint.needs("manage")
-@blueprint.arguments(PageQuery, location="query")
-@blueprint.response(200, TokenPage, description="One page of tokens.")
+@blueprint.query(PageQuery)
+@blueprint.response(200, page_schema(TokenSchema), description="One page of tokens.")
 def list_tokens(query: dict[str, Any]) -> Response:
     """List the tokens of the club.
 

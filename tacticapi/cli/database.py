@@ -17,11 +17,10 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
 from tacticapi.store.engine import AWAY
+from tacticapi.store.upkeep import MEND
 
 if TYPE_CHECKING:
     from tacticapi.advice import Adviser
-
-UPGRADE = "tacticapi db upgrade"
 
 Found = TypeVar("Found")
 
@@ -57,12 +56,8 @@ def refusals_told() -> Iterator[None]:
     except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
-        raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
-
-
-def first_line(error: Exception) -> str:
-    """What went wrong, without the advice of libraries that follows it."""
-    return str(error).partition("\n")[0]
+        first_line, *_ = str(error).splitlines()  # the advice of libraries follows it
+        raise click.ClickException(f"the database cannot be used now: {first_line}") from None
 
 
 def database_address() -> str:
@@ -83,7 +78,7 @@ def check_schema(url: str) -> None:
     """End the command if the database is missing or of another version, naming the command that mends it."""
     file = sqlite_file(url)
     if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
-        raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
+        raise click.ClickException(f"there is no database {file}: run `{MEND}`")
     with refusals_told():
         complaint = check(url)
     if complaint:

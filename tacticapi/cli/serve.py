@@ -89,7 +89,9 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
     services = Services(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
     try:
         with refusals_told():
-            _take_first_token(services)
+            text = settings.FIRST_TOKEN.read()
+            if text and (made := clubs.adopt_first_token(services, text)):
+                click.echo(f"The first token opens the club {made.club_id}.", err=True)
             if refusal := start_refusal(services, url, os.environ, loopback=loopback):
                 raise click.UsageError(refusal)
             # a proxy on this machine would make strangers local, so the local club ends with the first token
@@ -98,13 +100,6 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
                 local_club_id(services)
     finally:
         services.engine.dispose()
-
-
-def _take_first_token(services: Services) -> None:
-    text = settings.FIRST_TOKEN.read()
-    made = clubs.adopt_first_token(services, text) if text else None
-    if made is not None:
-        click.echo(f"The first token opens the club {made.club_id}.", err=True)
 
 
 class UnusableRules(Exception):

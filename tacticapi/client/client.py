@@ -20,6 +20,7 @@ Side = Literal["own", "opponent"]
 Moment = Literal["before-match", "after-warm-up", "between-points", "change-of-ends", "set-break", "after-match"]
 Part = Literal["beliefs", "profile", "held_back", "unused", "explanations"]
 CourtQuestion = Literal["court-position", "gap", "shot-margin"]
+Calculation = Literal["win-chance", "importance", "serve-mix", CourtQuestion]
 Noun = Literal["observations", "points", "tries"]
 
 
@@ -218,24 +219,15 @@ class Client:
         """Explain the same advice, as `Explanation`, and why this tactic (without one: each) was suggested or not."""
         return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
 
-    def win_chance(self, **question: Any) -> Json:
-        """Return the chance of match, set and game from a score, as `WinChance`; keywords as in `WinChanceQuestion`."""
-        return body_of(self._calls.ask("/v1/calculations/win-chance", question))
+    def calculate(self, name: Calculation, **question: Any) -> Json:
+        """Return a calculation, such as `WinChance` for `win-chance`. Keywords are members of its question.
 
-    def importance(self, **question: Any) -> Json:
-        """Return how much each point of a game or tie-break matters, as `ImportanceTable`; ask as for `win_chance`."""
-        return body_of(self._calls.ask("/v1/calculations/importance", question))
-
-    def serve_mix(self, courts: Mapping[str, Any], **more: Any) -> Json:
-        """Return where to serve how often, as `ServeMix`. Keywords are the other members of `ServeMixQuestion`."""
-        return body_of(self._calls.ask("/v1/calculations/serve-mix", {"courts": courts, **more}))
-
-    def court(self, name: CourtQuestion, question: Mapping[str, Any]) -> Json:
-        """Return a stand, a gap or the risk of a shot, as `CourtPosition`, `GapResult` or `ShotMargin`."""
+        For instance of `WinChanceQuestion`, `ServeMixQuestion` or `GapQuestion`.
+        """
         return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
 
     def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:
-        """Draw the answer to a question that `court` takes."""
+        """Draw the answer to a question about the court."""
         response = self._calls.ask(f"/v1/calculations/{name}", question, accept=SVG)
         return Picture(response.content.decode(errors="replace"))
 

@@ -26,7 +26,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.posted import current_tactic
 from tacticapi.rulebook.evaluator import TooManyMatches
-from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, packed
+from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, shut
 
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
@@ -80,20 +80,20 @@ def live_advice(
     while True:
         with services.reading(club_id) as work:
             match, latest = known_match(work, match_id), work.snapshots.latest(match_id)
-            if latest and _still_answers(latest, asked, match, services.rulebook.digest):
+            now = (asked, match.revision, services.rulebook.digest)
+            if latest and (_question(latest), latest.confirmed, latest.rulebook_digest) == now:
                 return _live(latest)
             kept = read_kept(work, match_id)
         check_moment(services, kept, moment)
         given = _snapshot(services, kept, moment, limit, minutes_left)
-        long: dict[str, Any] = {name: packed(getattr(given, name)) for name in ("question", "fired", "advice")}
-        shut = replace(given, **long)
+        packed = shut(given)
         try:
             with services.work(club_id) as work:
-                now = locked_match(work, match_id)
+                match = locked_match(work, match_id)
                 # the match ended or a player was erased while the rules ran, or another asked the same meanwhile:
                 # what this advice rests on must not be kept then, nor the same advice twice
-                if _stands(now) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
-                    given = _keep(work, given, shut, kept.latest)
+                if _stands(match) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
+                    given = _keep(work, given, packed, kept.latest)
                     work.commit()
                     return _live(given)
         except UNWRITTEN:
@@ -102,13 +102,13 @@ def live_advice(
             return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
 
 
-def _keep(work: UnitOfWork, given: Snapshot, shut: Snapshot, latest: Snapshot | None) -> Snapshot:
+def _keep(work: UnitOfWork, given: Snapshot, packed: Snapshot, latest: Snapshot | None) -> Snapshot:
     """Add a snapshot as packed before, or confirm the newest if it says the same; the oldest go beyond MAX_ADVICE."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
     work.snapshots.delete_beyond(given.match_id, MAX_ADVICE - 1)
-    work.snapshots.add(shut)
+    work.snapshots.add(packed)
     return given
 
 
@@ -116,23 +116,13 @@ def _stands(match: Match) -> tuple[str, str | None, str | None]:
     return match.status, match.own_id, match.opponent_id
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
-    """A piece of advice with all that is kept of its match, and the advice before it, None without one."""
-
-    snapshot: Snapshot
-    kept: KeptMatch
-    before: Snapshot | None
-
-    def situation(self, rulebook: Rulebook) -> Situation:
-        """Return the situation that it was given in, of what these rules know."""
-        return situation_then(self.kept, self.snapshot, self.before, rulebook)
+Recorded = tuple[KeptMatch, Snapshot, Snapshot | None]  # advice with all that is kept of its match, and the one before
 
 
 def recorded(work: UnitOfWork, snapshot: Snapshot, kept: KeptMatch) -> Recorded:
     """Return a snapshot with what it rests on."""
     previous = snapshot.question["previous"]
-    return Recorded(snapshot, kept, work.snapshots.get(previous) if previous else None)
+    return kept, snapshot, work.snapshots.get(previous) if previous else None
 
 
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
@@ -146,11 +136,6 @@ def _question(given: Snapshot) -> tuple[str, int | None, float | None]:
 
 def _said(given: Snapshot) -> tuple[Any, ...]:
     return given.rulebook_digest, given.advice, given.fired, given.health_removed
-
-
-def _still_answers(latest: Snapshot, question: tuple[Any, ...], match: Match, digest: str) -> bool:
-    """Return whether the newest advice answers what is asked now: the same question, and nothing has changed since."""
-    return _question(latest) == question and (latest.confirmed, latest.rulebook_digest) == (match.revision, digest)
 
 
 def _snapshot(
@@ -227,7 +212,7 @@ def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAd
     if instead is not None:
         return RecordedAdvice(snapshot, replace(instead, moment=advice.moment), None, ())
     try:
-        asked = encode(given.situation(services.rulebook))
+        asked = encode(situation_then(*given, services.rulebook))
     except UNREADABLE:
         asked = None
     return RecordedAdvice(snapshot, advice, asked, tuple(snapshot.fired))
@@ -304,8 +289,8 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
             return
         silent = {match_id for match_id, one in kept.items() if withheld_now(services, one)}
         for one in given:
-            if one.snapshot.match_id in silent:
-                yield _outcome(one.snapshot, LEFT_OUT, WITHHELD)
+            if one[1].match_id in silent:
+                yield _outcome(one[1], LEFT_OUT, WITHHELD)
             else:
                 yield recompute(one, services.adviser)
         after = page[-1].id
@@ -313,13 +298,13 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
 
 def recompute(given: Recorded, adviser: Adviser) -> Outcome:
     """Give a piece of advice again. What today's rules no longer know is reported and left out."""
-    snapshot, rulebook = given.snapshot, adviser.rulebook
+    (_, snapshot, before), rulebook = given, adviser.rulebook
     if snapshot.health_removed:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
-    if snapshot.question["previous"] and given.before is None:
+    if snapshot.question["previous"] and before is None:
         return _outcome(snapshot, LEFT_OUT, PREVIOUS_GONE)
     try:
-        asked, gone = given.situation(rulebook), _unknown(given, rulebook)
+        asked, gone = situation_then(*given, rulebook), _unknown(given, rulebook)
     except UNREADABLE as error:
         return _outcome(snapshot, LEFT_OUT, f"{NOT_READ} ({error})")
     try:
@@ -332,7 +317,7 @@ def recompute(given: Recorded, adviser: Adviser) -> Outcome:
 
 def _unknown(given: Recorded, rulebook: Rulebook) -> tuple[str, ...]:
     """Say which kinds and tactics of the situation these rules do not know."""
-    then = as_it_was(given.kept, given.snapshot, given.before)
+    then = as_it_was(*given)
     gone = {entry.kind for entry in standing(then.observations) if entry.kind not in rulebook.kinds}
     tried = (entry.body["tactic"] for entry in standing(then.tries) if entry.body)
     gone |= {name for name in tried if current_tactic(name, rulebook) is None}

@@ -9,9 +9,8 @@ from tacticapi.advice.slots import unnamed
 from tacticapi.club.health import health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import at_moment, not_permitted, withheld_at
-from tacticapi.domain.advice import Advice, Safety, Suggestion
+from tacticapi.domain.advice import Advice, Safety
 from tacticapi.domain.court import Hands, Place
-from tacticapi.domain.rules import Tactic
 from tacticapi.domain.situation import Moment, Situation
 
 SERVE = frozenset({"serve", "left-hander"})
@@ -34,22 +33,18 @@ GENERAL = (
 
 @dataclass(frozen=True, slots=True)
 class CardLine:
-    """One line to play by, and when to look at it again. A `general` one suits everybody."""
+    """One line to play by, and when to look at it again, with what decides its part. A `general` one suits everybody.
+
+    `targets` gives the serve spot by court.
+    """
 
     tactic: str
     say: str
     look_again: str
+    category: str = ""
+    caution: str | None = None
+    targets: Mapping[str, str] = field(default_factory=dict)
     general: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _CandidateLine:
-    """A line that could be on the card, with what decides its part."""
-
-    line: CardLine
-    category: str
-    caution: str | None
-    targets: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,34 +105,34 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
     return _filled(bare, _spoken(services, whole, advice), places=services.rulebook.places)
 
 
-def _spoken(services: Services, known: Situation, advice: Advice) -> list[_CandidateLine]:
+def _spoken(services: Services, known: Situation, advice: Advice) -> list[CardLine]:
     """Return what can be on the card, best first: suggestions without a health item; for adults, general lines."""
     clean = health_of(services.rulebook).situation(known)
     shown = {one.tactic for one in advice.suggestions}
     sound = advice if clean == known else services.adviser.recommend(clean)
-    spoken = [_of_suggestion(one) for one in sound.suggestions if one.tactic in shown]
+    spoken = [
+        CardLine(
+            one.tactic, one.say, one.stop_when, one.category, one.caution, {at.court: at.spot for at in one.targets}
+        )
+        for one in sound.suggestions
+        if one.tactic in shown
+    ]
     if is_junior(known):
         return spoken
     away = shown | {held.tactic for held in advice.held_back}
     general = (services.rulebook.tactics.get(name) for name in GENERAL if name not in away)
-    return spoken + [_of_tactic(tactic) for tactic in general if tactic]
+    return spoken + [
+        CardLine(one.id, unnamed(one.say), one.stop_when, one.category, one.caution, general=True)
+        for one in general
+        if one
+    ]
 
 
-def _of_suggestion(one: Suggestion) -> _CandidateLine:
-    targets = {target.court: target.spot for target in one.targets}
-    return _CandidateLine(CardLine(one.tactic, one.say, one.stop_when), one.category, one.caution, targets)
-
-
-def _of_tactic(tactic: Tactic) -> _CandidateLine:
-    line = CardLine(tactic.id, unnamed(tactic.say), tactic.stop_when, general=True)
-    return _CandidateLine(line, tactic.category, tactic.caution, {})
-
-
-def _filled(card: Card, spoken: list[_CandidateLine], places: Mapping[str, Place]) -> Card:
+def _filled(card: Card, spoken: list[CardLine], places: Mapping[str, Place]) -> Card:
     """Return the card with the first line that fits each part; for serve and return one with a place on court."""
     left = list(spoken)
 
-    def taken(categories: Set[str], placed: Callable[[_CandidateLine], object] | None = None) -> _CandidateLine | None:
+    def taken(categories: Set[str], placed: Callable[[CardLine], object] | None = None) -> CardLine | None:
         fitting = [one for one in left if one.category in categories]
         sited = [one for one in fitting if placed and placed(one)]
         found = next(iter(sited or [one for one in fitting if one.category != LEFT_HANDERS]), None)
@@ -152,21 +147,21 @@ def _filled(card: Card, spoken: list[_CandidateLine], places: Mapping[str, Place
     chosen = [one for one in (serve, receive, *rally, pressure) if one]
     return replace(
         card,
-        serve=serve.line if serve else None,
+        serve=serve,
         targets=_targets(serve, places) if serve else {},
-        receive=receive.line if receive else None,
+        receive=receive,
         stance=_stance(receive, places) if receive else None,
-        rally=tuple(one.line for one in rally),
-        pressure=pressure.line if pressure else None,
+        rally=tuple(rally),
+        pressure=pressure,
         cautions=tuple(dict.fromkeys(one.caution for one in chosen if one.caution)),
     )
 
 
-def _targets(one: _CandidateLine, places: Mapping[str, Place]) -> Mapping[str, str]:
-    place = places.get(one.line.tactic)
+def _targets(one: CardLine, places: Mapping[str, Place]) -> Mapping[str, str]:
+    place = places.get(one.tactic)
     return one.targets or (place.serves if place else {})
 
 
-def _stance(one: _CandidateLine, places: Mapping[str, Place]) -> Place | None:
-    place = places.get(one.line.tactic)
+def _stance(one: CardLine, places: Mapping[str, Place]) -> Place | None:
+    place = places.get(one.tactic)
     return place if place and place.you else None

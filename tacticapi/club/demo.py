@@ -12,10 +12,11 @@ from uuid import NAMESPACE_URL, uuid5
 
 from tacticapi.club import matches
 from tacticapi.club.advising import live_advice
+from tacticapi.club.entries import observed
 from tacticapi.club.services import Services
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_match
-from tacticapi.store import Club, Entry, Match, ObservationEntry, Player, UnitOfWork, in_memory, restore, saved
+from tacticapi.store import Club, Entry, Match, Player, UnitOfWork, in_memory, restore, saved
 
 if TYPE_CHECKING:
     from tacticapi.advice import Adviser
@@ -135,16 +136,8 @@ def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: st
         sequence += 1
         return Entry(CLUB_ID, _id(f"entry-{sequence}"), MATCH_ID, sequence, None, body, services.now())
 
-    yield [_observation(entry(body)) for body in seen_in(step)]
+    yield [observed(entry(body)) for body in seen_in(step)]
     yield [entry(POINTS[letter]) for letter in step.get("points", "")]
     tries = [(0, 0)] if "plan" in step else []
     tries += [step["tries"]] if "tries" in step else []
     yield [entry({"tactic": plan, "tried": tried, "won": won}) for tried, won in tries]
-
-
-def _observation(entry: Entry) -> ObservationEntry:
-    body = entry.body or {}
-    return ObservationEntry(
-        entry.club_id, entry.id, entry.match_id, entry.sequence, None, body, entry.recorded_at,
-        kind=body["what"], set_number=body.get("set"), game_number=body.get("game"),
-    )  # fmt: skip

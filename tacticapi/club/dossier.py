@@ -157,14 +157,6 @@ class Dossier:
     withheld: str | None = None  # why it is withheld now
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
-    """The earlier matches that the next one begins with, newest first; `withheld` says why there are none."""
-
-    earlier: tuple[Earlier, ...] = ()
-    withheld: str | None = None
-
-
 def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> Dossier:
     """Return the dossier as of now; `surface` is the next match's. Raises NotFound; Refused for an own player."""
     with services.reading(club_id) as work:
@@ -205,19 +197,19 @@ def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
     return Judged(told[0][1].tactic, tried, sum(one.won for _, one in told), usual, mean, spread)
 
 
-def taught(
-    services: Services, club_id: str, opponent_id: str, *, surface: str | None = None, reads: bool = True
-) -> Known:
-    """Return what the next match begins with. Raises NotFound; Refused for an own player.
+def taught(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> tuple[Earlier, ...]:
+    """Return the earlier matches that the next match begins with, newest first: stored now, read once permitted.
 
-    reads: whether it is read now, which a running match may forbid; else it is only stored.
+    Raises NotFound; Refused for an own player.
     """
     with services.reading(club_id) as work:
         known_opponent(work, opponent_id)
-        if reads and (why := _playing(services, work, opponent_id)[1]):
-            return Known(withheld=why)
-        lessons = _lessons(services, work, opponent_id, surface)
-    return Known(tuple(one.earlier for one in lessons if one.earlier.seen))
+        return _earlier(services, work, opponent_id, surface)
+
+
+def _earlier(services: Services, work: UnitOfWork, opponent_id: str, surface: str | None) -> tuple[Earlier, ...]:
+    lessons = _lessons(services, work, opponent_id, surface)
+    return tuple(one.earlier for one in lessons if one.earlier.seen)
 
 
 def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
@@ -267,34 +259,29 @@ def _told(belief: Belief, rulebook: Rulebook) -> DossierBelief:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class SituationWithEarlier:
-    """The situation with the earlier matches in it; `notice` says why it is without, None if it is not."""
+def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation, tuple[str, ...]]:
+    """Return a situation with the named opponent's earlier matches, or without them and a notice that says why.
 
-    asked: Situation
-    notice: str | None = None
-
-
-def begun(services: Services, club_id: str, asked: Situation) -> SituationWithEarlier:
-    """Begin with the named opponent's earlier matches. Raises Refused if this club has no such opponent."""
-    if asked.opponent_id is None:
-        return SituationWithEarlier(asked)
-    try:
-        known = taught(services, club_id, asked.opponent_id, surface=asked.context.get("surface"))
-    except (NotFound, Refused):
-        raise refuse("the id of an opponent of your club", "opponent_id", value=asked.opponent_id) from None
-    if known.withheld:
-        return SituationWithEarlier(asked, CLOSED)
-    return SituationWithEarlier(replace(asked, earlier=known.earlier))
+    Raises Refused if this club has no such opponent.
+    """
+    opponent_id = asked.opponent_id or ""
+    with services.reading(club_id) as work:
+        try:
+            known_opponent(work, opponent_id)
+        except (NotFound, Refused):
+            raise refuse("the id of an opponent of your club", "opponent_id", value=opponent_id) from None
+        if _playing(services, work, opponent_id)[1]:
+            return asked, (CLOSED,)
+        return replace(asked, earlier=_earlier(services, work, opponent_id, asked.context.get("surface"))), ()
 
 
-def told_apart(advice: Advice, asked: Situation) -> Advice:
-    """Return the advice with a notice that names the earlier matches, if any of them moved a belief."""
+def told_apart(advice: Advice, asked: Situation, notices: tuple[str, ...] = ()) -> Advice:
+    """Return the advice with these notices, and one that names the earlier matches if any of them moved a belief."""
     days = {one.day.isoformat() for one in asked.earlier}
     moved = (part.text[:10] in days for belief in advice.beliefs for part in belief.contributions)
-    if not days or not any(moved):
-        return advice
-    return replace(advice, notice=(BEGINS.format(days=days_of(asked.earlier)), *advice.notice))
+    if days and any(moved):
+        notices = (*notices, BEGINS.format(days=days_of(asked.earlier)))
+    return replace(advice, notice=(*notices, *advice.notice))
 
 
 def days_of(earlier: tuple[Earlier, ...]) -> str:

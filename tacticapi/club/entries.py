@@ -1,12 +1,11 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
 
-from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
 from tacticapi.club.services import (
@@ -25,7 +24,7 @@ from tacticapi.club.services import (
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
-from tacticapi.store import Bound, Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
+from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
 
 EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
@@ -161,28 +160,18 @@ def done_unless_changed(
 
 
 def append(
-    work: UnitOfWork,
-    match: Match,
-    repository: Entries[SomeEntry],
-    entries: Sequence[SomeEntry],
-    rows: Sequence[Bound] | None = None,
+    work: UnitOfWork, match: Match, repository: Entries[SomeEntry], entries: Sequence[SomeEntry]
 ) -> list[Receipt]:
-    """Number entries as the next of a locked match, add them, as `rows` if these were bound before, and count them.
-
-    Raises Refused beyond MAX_ENTRIES.
-    """
-    if entries and repository.count(match.id) + len(entries) > MAX_ENTRIES:
+    """Number entries as the next of a locked match, add them, and count them. Raises Refused beyond MAX_ENTRIES."""
+    if not entries:
+        return []
+    if repository.count(match.id) + len(entries) > MAX_ENTRIES:
         raise refuse(f"at most {MAX_ENTRIES:,} entries of this kind in one match, corrections included")
-    rows = repository.bound(entries) if rows is None else rows
-    receipts = []
-    for sequence, (entry, row) in enumerate(zip(entries, rows, strict=True), match.revision + 1):
-        row["sequence"] = sequence
-        receipts.append(Receipt(entry.id, sequence, entry.recorded_at))
-    repository.add_bound(rows)
-    if receipts:
-        changed = {"revision": receipts[-1].sequence, "updated_at": receipts[-1].recorded_at}
-        work.matches.update(match.id, changed)
-    return receipts
+    numbered = [replace(entry, sequence=number) for number, entry in enumerate(entries, match.revision + 1)]
+    repository.add_all(numbered)
+    last = numbered[-1]
+    work.matches.update(match.id, {"revision": last.sequence, "updated_at": last.recorded_at})
+    return [Receipt(entry.id, entry.sequence, entry.recorded_at) for entry in numbered]
 
 
 def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | None) -> SomeEntry | None:
@@ -252,7 +241,7 @@ def add_observations(
     One alone may replace another (`supersedes`), or take it back (None). Raises NotFound, Refused, IdempotencyConflict.
     """
     given = _observed(services, posted)
-    drafts = _drafts(services, (club_id, match_id), given)
+    made = _made(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> list[Receipt]:
         raise_faults(given)
@@ -260,7 +249,7 @@ def add_observations(
             raise Conflict(MATCH_ENDED, late)
         if earlier := correctable(work.observations, match, supersedes):
             return append(work, match, work.observations, [_observation_entry(services, match, given[0], earlier)])
-        return append(work, match, work.observations, *_both(drafts.values()))
+        return append(work, match, work.observations, list(made.values()))
 
     return added_once(services, (club_id, match_id), once, list[Receipt], do)
 
@@ -270,11 +259,11 @@ def add_observations_in_bulk(
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
     given = _observed(services, bodies)
-    drafts = _drafts(services, (club_id, match_id), given)
+    made = _made(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> list[Receipt | None]:
-        good = [place for place in drafts if not _comes_late(services, match, given[place])]
-        added = append(work, match, work.observations, *_both(drafts[place] for place in good))
+        good = [place for place in made if not _comes_late(services, match, given[place])]
+        added = append(work, match, work.observations, [made[place] for place in good])
         receipts = dict(zip(good, added, strict=True))
         return [receipts.get(place) for place in range(len(given))]
 
@@ -289,22 +278,13 @@ def _observed(services: Services, posted: Any) -> list[Given]:
     return given_entries(posted, services.now(), lambda body: observation_faults(body, services.rulebook))
 
 
-Draft = tuple[ObservationEntry, Bound]
-
-
-def _drafts(services: Services, at: At, given: Sequence[Given]) -> dict[int, Draft]:
+def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, ObservationEntry]:
     """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
     club_id, match_id = at
-    good = [place for place, one in enumerate(given) if one.body and not one.faults]
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-        entries = [_observation_entry(services, match, given[place]) for place in good]
-        return dict(zip(good, zip(entries, work.observations.bound(entries), strict=True), strict=True))
-
-
-def _both(drafts: Iterable[Draft]) -> tuple[list[ObservationEntry], list[Bound]]:
-    pairs = list(drafts)
-    return [entry for entry, _ in pairs], [row for _, row in pairs]
+    good = ((place, one) for place, one in enumerate(given) if one.body and not one.faults)
+    return {place: _observation_entry(services, match, one) for place, one in good}
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
@@ -313,20 +293,16 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
         (entry.body or {}).get("value")
         for entry in standing(work.observations.find(match_id=match.id, kind=WARNING_SIGN))
     }
+    items = [item for facts in given.values() for item in facts.items()]
+    stated = {sign: key for key, value in items for sign in services.adviser.signs_in_facts({key: value})}
     bodies = [
-        {"what": WARNING_SIGN, "value": sign, "note": f"from {fact}"}
-        for sign, fact in _stated(given, services.adviser).items()
+        {"what": WARNING_SIGN, "value": sign, "note": f"from {key}"}
+        for sign, key in stated.items()
         if sign not in entered
     ]
     if bodies:
         entries = [_observation_entry(services, match, Given(body)) for body in bodies]
         append(work, match, work.observations, entries)
-
-
-def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
-    """Return the danger signs that facts state, each with the name of the fact that states it."""
-    items = [item for facts in given.values() for item in facts.items()]
-    return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 
 
 def _comes_late(services: Services, match: Match, given: Given) -> bool:
@@ -342,11 +318,15 @@ def _observation_entry(
     services: Services, match: Match, given: Given, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
     """Return the entry; one that takes an earlier one back keeps its kind, set and game."""
-    entry = new_entry(match, given, services.now(), earlier.id if earlier else None)
-    if entry.body is None and earlier:
-        kind, set_number, game_number = earlier.kind, earlier.set_number, earlier.game_number
-    else:
-        body = entry.body or {}
-        kind, set_number, game_number = body["what"], body.get("set"), body.get("game")
-    members = {field.name: getattr(entry, field.name) for field in fields(Entry)}
-    return ObservationEntry(**members, kind=kind, set_number=set_number, game_number=game_number)
+    made = observed(new_entry(match, given, services.now(), earlier.id if earlier else None))
+    if given.body is None and earlier:
+        return replace(made, kind=earlier.kind, set_number=earlier.set_number, game_number=earlier.game_number)
+    return made
+
+
+def observed(entry: Entry) -> ObservationEntry:
+    """Return an entry as an observation, with kind, set and game from its body."""
+    members, body = {field.name: getattr(entry, field.name) for field in fields(Entry)}, entry.body or {}
+    return ObservationEntry(
+        **members, kind=body.get("what", ""), set_number=body.get("set"), game_number=body.get("game")
+    )

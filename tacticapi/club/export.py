@@ -7,7 +7,6 @@ read, tokens and answers to repeated requests are left out.
 
 import json
 from collections.abc import Iterator, Set
-from dataclasses import replace
 from typing import Any
 
 from tacticapi.club.clubs import known_club
@@ -15,18 +14,18 @@ from tacticapi.club.codec import encode
 from tacticapi.club.health import Health, Trail, health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import read_kept, withheld_now
-from tacticapi.store import Club, Entry, Feedback, Match, ObservationEntry, Player, Record, Snapshot, UnitOfWork
+from tacticapi.store import Feedback, Record, Snapshot, UnitOfWork
 
 FORMAT, SCHEMA = "tacticapi", 1
-KINDS: dict[str, type[Record]] = {
-    "club": Club,
-    "player": Player,
-    "match": Match,
-    "observation": ObservationEntry,
-    "point": Entry,
-    "try": Entry,
-    "advice": Snapshot,
-    "feedback": Feedback,
+KINDS = {  # of rows, with the repository of each, those that others point to first
+    "club": "clubs",
+    "player": "players",
+    "match": "matches",
+    "observation": "observations",
+    "point": "points",
+    "try": "tries",
+    "advice": "snapshots",
+    "feedback": "feedback",
 }
 
 
@@ -37,24 +36,17 @@ def export(services: Services, club_id: str) -> Iterator[str]:
         rulebook = {"version": services.rulebook.version, "digest": services.rulebook.digest}
         yield _line(export=FORMAT, schema=SCHEMA, club_id=club_id, at=encode(services.now()), rulebook=rulebook)
         rows = 0
-        for kind, record in _records(work, health_of(services.rulebook), _withheld(services, work)):
+        running = [match.id for match in work.matches.find(status="open")]
+        withheld = {id for id in running if withheld_now(services, read_kept(work, id))}
+        for kind, record in _records(work, health_of(services.rulebook), withheld):
             yield _line(kind=kind, row=encode(record))
             rows += 1
         yield _line(end=True, rows=rows)
 
 
 def repositories(work: UnitOfWork) -> dict[str, Any]:
-    """Return the repository of each kind, those whose rows others point to first."""
-    found: tuple[Any, ...] = (
-        work.clubs, work.players, work.matches, work.observations,
-        work.points, work.tries, work.snapshots, work.feedback,
-    )  # fmt: skip
-    return dict(zip(KINDS, found, strict=True))
-
-
-def _withheld(services: Services, work: UnitOfWork) -> set[str]:
-    running = (match.id for match in work.matches.find(status="open"))
-    return {id for id in running if withheld_now(services, read_kept(work, id))}
+    """Return the repository of each kind."""
+    return {kind: getattr(work, name) for kind, name in KINDS.items()}
 
 
 def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[tuple[str, Record]]:
@@ -72,24 +64,8 @@ def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[t
                 yield kind, health.stripped(record, trails[record.match_id])
                 continue
             on_staying = isinstance(record, Feedback) and record.snapshot_id in staying
-            if not on_staying and (kept := _clean(record, health)):
+            if not on_staying and (kept := health.cleaned(record)):
                 yield kind, kept
-
-
-def _clean(record: Record, health: Health) -> Record | None:
-    """Return the row without health items; None for one that is a health item as a whole."""
-    match record:
-        case Match():
-            facts = {"context": record.context, "own": record.own_facts, "opponent": record.opponent_facts}
-            context, own, opponent = (health.without(subject, given) for subject, given in facts.items())
-            return replace(record, context=context, own_facts=own, opponent_facts=opponent)
-        case ObservationEntry():
-            return health.cleaned(record)
-        case Entry() if record.body and health.speaks_of_health(record.body.get("by")):
-            return replace(record, body={**record.body, "by": None})
-        case Feedback():
-            return replace(record, reason=None) if health.speaks_of_health(record.reason) else record
-    return record
 
 
 def _line(**content: Any) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from tacticapi.club.services import Refused, standing
 from tacticapi.domain.reasoning import Belief
@@ -11,14 +11,16 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.posted import PROFILES, fact_faults, kinds_of
 from tacticapi.rulebook.danger import DangerReader, sign_circumstance
 from tacticapi.rulebook.files import Fault
-from tacticapi.store import ObservationEntry, Snapshot
+from tacticapi.store import Entry, Feedback, Match, ObservationEntry, Record, Snapshot
 
 NOTES = ("note", "by", "ref")
+SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}  # of the facts of a match
 # circumstances that no rule file derives; those of the single signs come beside them
 COMPUTED_FROM_HEALTH = (
     "own-pain", "pain-stops-play", "severe-pain", "neck-pain", "sore-arm", "sore-legs", "opponent-out-of-breath",
     "warning-sign",
 )  # fmt: skip
+Kept = TypeVar("Kept", bound=Record)
 
 
 class Health:
@@ -52,13 +54,24 @@ class Health:
         kept = {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
         return {key: value for key, value in kept.items() if not self.speaks_of_health(value)}
 
-    def cleaned(self, entry: ObservationEntry) -> ObservationEntry | None:
-        """Return an entry without a note that states a danger sign; None for one that is a health item as a whole."""
-        body = entry.body or {}
-        if entry.kind in self.kinds or self.speaks_of_health(body.get("value")):
-            return None
-        noted = {name for name in NOTES if self.speaks_of_health(body.get(name))}
-        return replace(entry, body={n: v for n, v in body.items() if n not in noted}) if noted else entry
+    def cleaned(self, record: Kept) -> Kept | None:
+        """Return a row without health items, itself if it held none; None for one that is a health item as a whole."""
+        match record:
+            case Match():
+                given: dict[str, Any] = {name: getattr(record, name) for name in SUBJECTS}
+                left: dict[str, Any] = {name: self.without(SUBJECTS[name], facts) for name, facts in given.items()}
+                return record if left == given else replace(record, **left)
+            case Feedback():
+                return replace(record, reason=None) if self.speaks_of_health(record.reason) else record
+            case Entry():
+                body = record.body or {}
+                if isinstance(record, ObservationEntry) and (
+                    record.kind in self.kinds or self.speaks_of_health(body.get("value"))
+                ):
+                    return None
+                told = {name for name in NOTES if self.speaks_of_health(body.get(name))}
+                return replace(record, body={n: v for n, v in body.items() if n not in told}) if told else record
+        return record
 
     def speaks_of_health(self, text: Any) -> bool:
         """Return whether a text states a danger sign."""
@@ -74,7 +87,9 @@ class Health:
         """Return the snapshot without health items and what they caused; itself if it held none."""
         asked = snapshot.question
         facts = {name: self.without(name, asked[name]) for name in PROFILES}
-        if all(facts[name] == asked[name] for name in facts) and not trail.known_at(snapshot.revision):
+        if all(facts[name] == asked[name] for name in facts) and not any(
+            entry.id in trail.left and entry.sequence <= snapshot.revision for entry in trail.entries
+        ):
             return snapshot
         gone = sorted({*asked["gone"], *trail.places(snapshot.revision)})
         question, advice = {**asked, **facts, "gone": gone}, self._advice(snapshot.advice)
@@ -129,10 +144,6 @@ class Trail:
     entries: Sequence[ObservationEntry]
     left: Mapping[str, ObservationEntry | None]
     known: Set[str]
-
-    def known_at(self, revision: int) -> bool:
-        """Return whether anything of health was entered up to a revision."""
-        return any(entry.id in self.left and entry.sequence <= revision for entry in self.entries)
 
     def places(self, revision: int) -> list[int]:
         """Return the places, among the observations valid at a revision, of those that are deleted whole."""

@@ -2,14 +2,16 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import fields, replace
 from datetime import datetime, timedelta
 from itertools import groupby, islice
-from typing import Any
+from typing import Any, TypeVar
+
+from sqlalchemy import Table
 
 from tacticapi import store
 from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
-from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
+from tacticapi.club.advising import OUTCOME, OUTCOMES
 from tacticapi.club.clubs import FILLING, check_days
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
@@ -24,6 +26,7 @@ from tacticapi.club.services import (
     ROWS_IN_A_PIECE,
     Refused,
     Services,
+    below,
     checked_day,
     checked_external_id,
     checked_label,
@@ -44,7 +47,6 @@ from tacticapi.posted import (
     point_faults,
     shape_faults,
     strict_text,
-    try_faults,
     unknown_kind_faults,
 )
 from tacticapi.rulebook.files import Fault
@@ -52,28 +54,12 @@ from tacticapi.scoring.formats import SIDES
 
 AT_ONCE = 500
 MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
-MAX_LISTED = 10_000  # earlier matches of a match, as earlier versions listed them
-MAX_WORD, MAX_TEXT = 40, 100
-WORDS = frozenset({"side", "age_band", "first_server", "status", "moment"})
+MAX_SURFACE, ID_LENGTH = 40, 36
 STATUSES = ("open", "ended")
 STALE = timedelta(minutes=1)  # without a piece copied: the import has broken off
 UNFINISHED = 0  # the version of a club while it is being read
 Numbered = tuple[int, Mapping[str, Any]]
-
-
-@dataclass(slots=True)
-class _Matches:
-    """The matches read so far: the line of each, and the highest sequence number of its entries."""
-
-    lines: dict[str, int] = field(default_factory=dict)
-    highest: dict[str, int] = field(default_factory=dict)
-
-    def note(self, number: int, record: store.Record) -> None:
-        """Take note of a row."""
-        if isinstance(record, store.Match):
-            self.lines[record.id] = number
-        elif isinstance(record, store.Entry):
-            self.highest[record.match_id] = max(record.sequence, self.highest.get(record.match_id, 0))
+Read = TypeVar("Read")
 
 
 def import_club(services: Services, lines: Iterable[str]) -> store.Club:
@@ -168,10 +154,9 @@ def _copy(staged: Services, staged_id: str, services: Services, club_id: str) ->
             rows = repository.stream() if kind != "club" else iter(())
             size = ROWS_IN_A_PIECE if kind == "advice" else ENTRIES_IN_A_PIECE
             while piece := [replace(row, club_id=club_id) for row in islice(rows, size)]:
-                with services.reading(club_id) as work:
-                    bound = repositories(work)[kind].bound(piece)
+                made = [store.shut(row) for row in piece] if kind == "advice" else piece
                 with services.work(club_id) as work:
-                    repositories(work)[kind].add_bound(bound)
+                    repositories(work)[kind].add_all(made)
                     work.answers.update(FILLING, {"created_at": services.now()})
                     work.commit()
                 counts[kind] = counts.get(kind, 0) + len(piece)
@@ -201,21 +186,22 @@ def _remove(services: Services, club_id: str) -> None:
         work.commit()
 
 
-def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbered]) -> _Matches:
-    rows, last, ended, matches = 0, 1, False, _Matches()
+def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbered]) -> dict[str, int]:
+    """Add checked rows; return the line of each match. Raises Refused."""
+    rows, last, ended, matches = 0, 1, False, dict[str, int]()
     for kind, group in groupby(numbered, key=lambda line: line[1].get("kind")):
         while batch := list(islice(group, AT_ONCE)):
             last = batch[0][0]
-            if ended or (kind is None and not _ends(batch, rows)):
+            is_end = len(batch) == 1 and batch[0][1].get("end") is True and batch[0][1].get("rows") == rows
+            if ended or (kind is None and not is_end):
                 raise refuse(f"the end of an export with {rows} rows", "line", last)
             if kind is None:
                 ended = True
                 continue
-            records = [_record(services, work, kind, number, content) for number, content in batch]
-            for (number, _), record in zip(batch, records, strict=True):
-                matches.note(number, record)
+            records = {number: _record(services, work, kind, number, content) for number, content in batch}
+            matches |= {record.id: number for number, record in records.items() if isinstance(record, store.Match)}
             try:
-                repositories(work)[kind].add_all(records)
+                repositories(work)[kind].add_all(records.values())
             except store.ConstraintViolation:
                 raise refuse("rows that are new and point to earlier ones", "line", last) from None
             rows += len(batch)
@@ -224,29 +210,39 @@ def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbere
     return matches
 
 
-def _check_matches(services: Services, work: store.UnitOfWork, matches: _Matches) -> None:
+def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[str, int]) -> None:
     """Read every match as later answers will. Raises Refused, the path naming the line of the match."""
-    for match_id, number in matches.lines.items():
+    for match_id, number in matches.items():
         at = ("line", number, "row")
         try:
             kept = read_kept(work, match_id)
+            situation(kept, Moment.BETWEEN_POINTS, services.rulebook)
+            for given in work.snapshots.find(match_id=match_id):
+                situation_then(kept, given, None, services.rulebook)
         except Refused as refused:
             raise refuse(f"a match whose points can follow one another: {refused}", *at, value=match_id) from None
-        situation(kept, Moment.BETWEEN_POINTS, services.rulebook)
-        for given in work.snapshots.find(match_id=match_id):
-            try:
-                situation_then(kept, given, None, services.rulebook)
-            except Refused as refused:
-                raise refuse(f"points that could be played then: {refused}", *at, value=given.id) from None
         if found := tries_beyond(kept.tries, services.rulebook):
             raise refuse(found[0][1].expected, *at, value=match_id)
-        highest, revision = matches.highest.get(match_id, 0), kept.match.revision
+        entered: list[store.Entry] = [*kept.observations, *kept.points, *kept.tries]
+        highest, revision = max((one.sequence for one in entered), default=0), kept.match.revision
         if revision < highest:
             raise refuse(f"at least {highest}, the sequence of an entry of this match", *at, "revision", value=revision)
 
 
-def _ends(batch: Sequence[Numbered], rows: int) -> bool:
-    return len(batch) == 1 and batch[0][1].get("end") is True and batch[0][1].get("rows") == rows
+@contextmanager
+def _under(*path: str | int) -> Iterator[None]:
+    """Let the paths of faults begin with this one."""
+    try:
+        yield
+    except Refused as refused:
+        raise Refused(below(*path, fault=fault) for fault in refused.faults) from None
+
+
+def _decoded(kind: type[Read], data: Any, what: str) -> Read:
+    try:
+        return decode(kind, data)
+    except (ValueError, TypeError) as error:
+        raise refuse(f"{what} ({error})") from None
 
 
 def _record(
@@ -254,31 +250,26 @@ def _record(
 ) -> store.Record:
     if kind not in KINDS:
         raise refuse(f"one of {', '.join(KINDS)}", "line", number, "kind", value=kind)
-    try:
-        record = decode(KINDS[kind], content.get("row"))
-    except (ValueError, TypeError) as error:
-        raise refuse(f"a row of a {kind} ({error})", "line", number, "row") from None
-    if record.club_id != work.club_id:
-        raise refuse(f"a row of the club {work.club_id}", "line", number, "row", "club_id", value=record.club_id)
-    try:
-        if found := list(_column_faults(record)):
+    with _under("line", number, "row"):
+        repository = repositories(work)[kind]
+        record: store.Record = _decoded(repository.record, content.get("row"), f"a row of a {kind}")
+        if record.club_id != work.club_id:
+            raise refuse(f"a row of the club {work.club_id}", "club_id", value=record.club_id)
+        if found := list(_column_faults(repository.table, record)):
             raise Refused(found)
         return _checked(services, work, kind, record)
-    except Refused as refused:
-        raise Refused(Fault(("line", number, "row", *f.path), f.value, f.expected) for f in refused.faults) from None
 
 
-def _column_faults(record: store.Record) -> Iterator[Fault]:
+def _column_faults(table: Table, record: store.Record) -> Iterator[Fault]:
     """Yield what does not fit its column: ids, counts and texts of every kind of row."""
-    for column in fields(record):
-        name, value = column.name, getattr(record, column.name)
-        if name != "external_id" and (name == "id" or name.endswith("_id") or name == "supersedes"):
+    for column in table.columns:
+        name, value, length = column.name, getattr(record, column.name), getattr(column.type, "length", None)
+        if length == ID_LENGTH:
             if value is not None and not store.is_id(value):
                 yield Fault((name,), value, "an id: a UUID in lower case")
         elif isinstance(value, str):
-            max_length = MAX_REASON if name == "reason" else MAX_WORD if name in WORDS else MAX_TEXT
-            if not (len(value) <= max_length and "\x00" not in value):
-                yield Fault((name,), value, f"a text of at most {max_length} characters without NUL")
+            if length and (len(value) > length or "\x00" in value):
+                yield Fault((name,), value, f"a text of at most {length} characters without NUL")
         elif type(value) is int and not 0 <= value <= MAX_COUNT:
             yield Fault((name,), value, f"a whole number from 0 to {MAX_COUNT:,}")
 
@@ -287,6 +278,8 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
     for column in fields(record):
         if isinstance(moment := getattr(record, column.name), datetime):
             checked_day(moment, column.name, services.now())
+    if isinstance(record, store.Player | store.Match) and record.external_id is not None:
+        checked_external_id(record.external_id)
     found: list[Fault] = []
     match record:
         case store.Club():
@@ -297,7 +290,7 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
         case store.Player():
             found = _player_faults(services, record)
         case store.Match():
-            found = [*_match_faults(services, record), *_side_faults(work, record)]
+            found = list(_match_faults(services, work, record))
             changed = max(record.updated_at, record.created_at)  # earlier versions did not keep it
             record = replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
         case store.Entry():
@@ -312,65 +305,57 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
 
 
 def _player_faults(services: Services, player: store.Player) -> list[Fault]:
-    checked_label(player.label)
     if player.side not in SIDES:
         return [Fault(("side",), player.side, f"one of {', '.join(SIDES)}")]
     if len(player.former_labels) > MAX_FORMER_LABELS:
         return [Fault(("former_labels",), None, f"at most {MAX_FORMER_LABELS} labels")]
-    for label in player.former_labels:
+    for label in (player.label, *player.former_labels):
         checked_label(label)
-    if player.external_id is not None:
-        checked_external_id(player.external_id)
     facts = checked_facts(player.side, player.facts, services.rulebook, health=False)
     same = facts.get("age_band") == player.age_band
     return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
 
 
-def _match_faults(services: Services, match: store.Match) -> Iterator[Fault]:
-    checked_facts("context", match.context, services.rulebook)
-    checked_facts("own", match.own_facts, services.rulebook)
-    checked_facts("opponent", match.opponent_facts, services.rulebook)
-    if match.external_id is not None:
-        checked_external_id(match.external_id)
+def _match_faults(services: Services, work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
+    for subject, facts in zip(PROFILES, (match.context, match.own_facts, match.opponent_facts), strict=True):
+        checked_facts(subject, facts, services.rulebook)
     if match.first_server not in (None, *SIDES):
         yield Fault(("first_server",), match.first_server, "own, opponent or null")
     if match.status not in STATUSES:
         yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
     if (match.status == "ended") != (match.ended_at is not None):
         yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
+    for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
+        player = work.players.get(player_id) if player_id else None
+        if player and player.side != side:
+            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
-    """Return the earlier matches of which something was seen. Raises Refused for what no match can have shown."""
-    if len(listed) > MAX_LISTED:
-        raise refuse(f"a list of at most {MAX_LISTED:,} matches", "earlier")
-    kept: list[Any] = []
-    for place, one in enumerate(listed):
-        try:
-            read = decode(Earlier, one)
-        except (ValueError, TypeError) as error:
-            raise refuse(f"an earlier match ({error})", "earlier", place) from None
-        found = list(_earlier_faults(rulebook, read))
-        if found:
-            raise Refused(Fault(("earlier", place, *fault.path), fault.value, fault.expected) for fault in found)
-        if read.seen:
+    """Return the earlier matches. Raises Refused for what no match can have shown."""
+    with _under("earlier"):
+        if len(listed) > MAX_READ:
+            raise refuse(f"a list of at most {MAX_READ} matches")
+        kept: list[Any] = []
+        for place, one in enumerate(listed):
+            with _under(place):
+                read = _decoded(Earlier, one, "an earlier match")
+                if found := list(_earlier_faults(rulebook, read)):
+                    raise Refused(found)
             kept.append(encode(read))
-    if len(kept) > MAX_READ:
-        raise refuse(f"at most {MAX_READ} matches of which something was seen", "earlier")
     return kept
 
 
 def _earlier_faults(rulebook: Rulebook, earlier: Earlier) -> Iterator[Fault]:
-    if len(earlier.surface or "") > MAX_WORD:
-        yield Fault(("surface",), earlier.surface, f"a text of at most {MAX_WORD} characters")
+    if len(earlier.surface or "") > MAX_SURFACE:
+        yield Fault(("surface",), earlier.surface, f"a text of at most {MAX_SURFACE} characters")
     if not 0 <= earlier.weight <= 1:
         yield Fault(("weight",), earlier.weight, "a number from 0 to 1")
     if len(earlier.seen) > MAX_SEEN:
         yield Fault(("seen",), None, f"a list of at most {MAX_SEEN} things seen")
         return
     for place, seen in enumerate(earlier.seen):
-        for fault in _sum_faults(rulebook, seen):
-            yield Fault(("seen", place, *fault.path), fault.value, fault.expected)
+        yield from (below("seen", place, fault=fault) for fault in _sum_faults(rulebook, seen))
 
 
 def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
@@ -396,13 +381,6 @@ def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
     return found or ([] if observation(0, body, kind).way is seen.way else [other])
 
 
-def _side_faults(work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
-    for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
-        player = work.players.get(player_id) if player_id else None
-        if player and player.side != side:
-            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
-
-
 def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fault]:
     body = entry.body
     if entry.supersedes == entry.id:
@@ -415,9 +393,8 @@ def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fau
     elif kind == "point":
         found = point_faults(body)
     else:
-        known = body.get("tactic") in services.rulebook.tactics if isinstance(body.get("tactic"), str) else True
-        found = try_faults(body, services.rulebook) if known else shape_faults(body)
-    return [Fault(("body", *fault.path), fault.value, fault.expected) for fault in found]
+        found = shape_faults(body)
+    return [below("body", fault=fault) for fault in found]
 
 
 def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body: Mapping[str, Any]) -> list[Fault]:
@@ -435,15 +412,14 @@ def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
     """Return the snapshot with every member that this version keeps, so that later readers find them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
-        try:
-            kept[name] = encode(decode(kind, getattr(snapshot, name)))
-        except (ValueError, TypeError) as error:
-            raise refuse(f"the {name} of an advice ({error})", name) from None
+        with _under(name):
+            kept[name] = encode(_decoded(kind, getattr(snapshot, name), f"the {name} of an advice"))
     if kept["advice"]["moment"] != snapshot.moment:
         raise refuse(f"{snapshot.moment}, as beside it", "advice", "moment", value=kept["advice"]["moment"])
     if snapshot.confirmed < snapshot.revision:
         raise refuse(f"at least {snapshot.revision}, the revision", "confirmed", value=snapshot.confirmed)
-    _check_question(rulebook, kept["question"])
+    with _under("question"):
+        _check_question(rulebook, kept["question"])
     for place, belief in enumerate(kept["advice"]["beliefs"]):
         if not 0 <= belief["probability"] <= 1:
             raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
@@ -455,17 +431,14 @@ def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
 
 
 def _check_question(rulebook: Rulebook, asked: Mapping[str, Any]) -> None:
-    try:
-        for subject in PROFILES:
-            checked_facts(subject, asked[subject], rulebook)
-    except Refused as refused:
-        raise Refused(Fault(("question", *f.path), f.value, f.expected) for f in refused.faults) from None
+    for subject in PROFILES:
+        checked_facts(subject, asked[subject], rulebook)
     if asked["first_server"] not in (None, *SIDES):
-        raise refuse("own, opponent or null", "question", "first_server", value=asked["first_server"])
+        raise refuse("own, opponent or null", "first_server", value=asked["first_server"])
     if asked["previous"] is not None and not store.is_id(asked["previous"]):
-        raise refuse("an id: a UUID in lower case", "question", "previous", value=asked["previous"])
+        raise refuse("an id: a UUID in lower case", "previous", value=asked["previous"])
     if len(asked["gone"]) > MAX_ENTRIES:
-        raise refuse(f"at most {MAX_ENTRIES:,} places", "question", "gone")
+        raise refuse(f"at most {MAX_ENTRIES:,} places", "gone")
 
 
 def _feedback_faults(line: store.Feedback) -> list[Fault]:
@@ -481,7 +454,7 @@ def _read(lines: Iterable[str]) -> Iterator[Numbered]:
         try:
             content = strict_text(line, nul=True)
         except StrictJsonError as error:
-            raise Refused(Fault(("line", number, *f.path), f.value, f.expected) for f in error.faults) from None
+            raise Refused(below("line", number, fault=fault) for fault in error.faults) from None
         if not isinstance(content, dict):
             raise refuse("an object", "line", number)
         if not isinstance(content.get("kind"), str | None):

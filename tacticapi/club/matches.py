@@ -5,9 +5,9 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
-from tacticapi.club.dossier import Known, taught
+from tacticapi.club.dossier import taught
 from tacticapi.club.entries import MATCH_ENDED, add_signs, done_unless_changed, known_match, locked_match
-from tacticapi.club.health import Health, Trail, checked_facts, health_of
+from tacticapi.club.health import SUBJECTS, Trail, checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
 from tacticapi.club.services import (
@@ -28,10 +28,9 @@ from tacticapi.club.services import (
 )
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import ConstraintViolation, Entries, Entry, Match, ObservationEntry, Snapshot, UnitOfWork, packed
+from tacticapi.store import ConstraintViolation, Match, ObservationEntry, Snapshot, UnitOfWork, shut
 
 CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at", "external_id")
-_SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}
 NOT_REOPENABLE = {"reopenable": False}  # since something of health has gone
 
 
@@ -51,17 +50,20 @@ def create(
     an external id that is taken.
     """
     unsaid: dict[str, Any] = {
-        **{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
+        **{name: {} for name in SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
     }  # fmt: skip
     checked = _checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
-    known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
+    with services.reading(club_id) as work:
+        known_club(work)
+        _check_sides(work, own_id, opponent_id)
+    earlier = encode(taught(services, club_id, opponent_id, surface=checked["context"].get("surface")))
     now = services.now()
 
     def add() -> Mapping[str, Any]:
         _check_sides(work, own_id, opponent_id)
         match = Match(
             club_id, work.matches.new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1,
-            revision=0, created_at=now, earlier=encode(known.earlier), updated_at=now, reopenable=True,
+            revision=0, created_at=now, earlier=earlier, updated_at=now, reopenable=True,
         )  # fmt: skip
         try:
             work.matches.add(match)
@@ -125,8 +127,7 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
     """End a match once: points and tries close, health items go for good. Raises NotFound, VersionConflict."""
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-    if version is not None and version != match.version:
-        raise VersionConflict("match", match.version)
+    _check_version(match, version)
     if match.status == "ended":
         return match
     stripped = _strip(services, club_id, match_id)
@@ -135,8 +136,7 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
         return health_of(services.rulebook).trail(work.observations.of_match(match_id))
 
     def do(work: UnitOfWork, match: Match, trail: Trail) -> None:
-        if version is not None and version != match.version:
-            raise VersionConflict("match", match.version)
+        _check_version(match, version)
         if match.status == "open":
             _end_locked(services, work, match, trail, stripped)
 
@@ -175,13 +175,9 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
 def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dict[str, dict[str, Any]]:
     """Return what changes of each snapshot that held something of health."""
     health = health_of(services.rulebook)
-    clean = ((one, health.stripped(one, trail)) for one in page)
-    names = ("question", "advice", "fired")
-    return {
-        one.id: {**{name: packed(getattr(left, name)) for name in names}, "health_removed": True}
-        for one, left in clean
-        if left is not one
-    }
+    clean = (shut(left) for one in page if (left := health.stripped(one, trail)) is not one)
+    names = ("question", "advice", "fired", "health_removed")
+    return {one.id: {name: getattr(one, name) for name in names} for one in clean}
 
 
 def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
@@ -195,11 +191,14 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
     since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
     work.snapshots.update_all(since)
     _clean_entries(work, trail.left)
-    told = [line for line in work.feedback.of_match(match.id) if health.speaks_of_health(line.reason)]
-    work.feedback.update_all({line.id: {"reason": None} for line in told})
-    entered = [entry for entries in (work.points, work.tries) for entry in _clean_names(entries, match, health)]
-    cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
-    gone = since or trail.left or told or entered or any(getattr(match, n) != left for n, left in cleaned.items())
+    gone = bool(since or trail.left)
+    for repository, column in ((work.feedback, "reason"), (work.points, "body"), (work.tries, "body")):
+        rows: list[Any] = repository.of_match(match.id)
+        told = {one.id: {column: getattr(left, column)} for one in rows if (left := health.cleaned(one)) is not one}
+        repository.update_all(told)
+        gone = gone or bool(told)
+    clean = health.cleaned(match) or match
+    cleaned = {name: getattr(clean, name) for name in SUBJECTS}
     now = services.now()
     ended = {
         "status": "ended",
@@ -207,16 +206,9 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
         "version": match.version + 1,
         "revision": match.revision + 1,
         "updated_at": now,
-        **(NOT_REOPENABLE if gone else {}),
+        **(NOT_REOPENABLE if gone or clean is not match else {}),
     }
     work.matches.update(match.id, {**cleaned, **ended})
-
-
-def _clean_names(entries: Entries[Entry], match: Match, health: Health) -> list[Entry]:
-    """Take a text that states a danger sign out of who entered points or tries; return what held one."""
-    told = [one for one in entries.of_match(match.id) if one.body and health.speaks_of_health(one.body.get("by"))]
-    entries.update_all({one.id: {"body": {**(one.body or {}), "by": None}} for one in told})
-    return told
 
 
 def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
@@ -226,8 +218,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
-        if version is not None and version != match.version:
-            raise VersionConflict("match", match.version)
+        _check_version(match, version)
         if match.status == "ended":
             if not match.reopenable:
                 raise conflict("health-removed", "a match with whose end nothing of health went: start another match")
@@ -246,8 +237,7 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
     """
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-        if version is not None and version != match.version:
-            raise VersionConflict("match", match.version)
+        _check_version(match, version)
     for name in ("snapshots", "tries", "points", "observations"):
         rows = ROWS_IN_A_PIECE if name == "snapshots" else ENTRIES_IN_A_PIECE
         left = True
@@ -261,12 +251,9 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
     empty_log(services)
 
 
-def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Known:
-    """Return what earlier matches taught of the opponent; it is stored now, and read once the event permits it."""
-    with services.reading(club_id) as work:
-        known_club(work)
-        _check_sides(work, own_id, opponent_id)
-    return taught(services, club_id, opponent_id, surface=surface, reads=False)
+def _check_version(match: Match, version: int | None) -> None:
+    if version not in (None, match.version):
+        raise VersionConflict("match", match.version)
 
 
 def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
@@ -276,12 +263,12 @@ def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
 
 
 def _add_signs(services: Services, work: UnitOfWork, match: Match, checked: Mapping[str, Any]) -> None:
-    add_signs(services, work, match, {subject: checked[name] for name, subject in _SUBJECTS.items() if name in checked})
+    add_signs(services, work, match, {subject: checked[name] for name, subject in SUBJECTS.items() if name in checked})
 
 
 def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
     """Raises Conflict for health items in facts, of which an ended match takes none."""
-    health, facts = health_of(services.rulebook), {s: checked[n] for n, s in _SUBJECTS.items() if n in checked}
+    health, facts = health_of(services.rulebook), {s: checked[n] for n, s in SUBJECTS.items() if n in checked}
     late = [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]
     if late:
         raise Conflict(
@@ -294,7 +281,7 @@ def _checked(services: Services, changes: Mapping[str, Any]) -> dict[str, Any]:
     if unknown := changes.keys() - set(CHANGES):
         raise refuse(f"one of {', '.join(CHANGES)}", *sorted(unknown)[:1])
     checked = dict(changes)
-    for name, subject in _SUBJECTS.items():
+    for name, subject in SUBJECTS.items():
         if name in checked:
             checked[name] = checked_facts(subject, checked[name], services.rulebook)
     if checked.get("first_server") not in (None, *SIDES):

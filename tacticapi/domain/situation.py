@@ -7,6 +7,8 @@ from enum import StrEnum
 from itertools import takewhile
 from typing import Any
 
+from tacticapi.domain import many
+
 
 class Moment(StrEnum):
     """When advice is asked for."""
@@ -102,7 +104,7 @@ Game = tuple[int, int]
 """A set and a game in it, both from 1."""
 
 
-@dataclass(frozen=True, slots=True)
+@many
 class Observation:
     """One thing seen, at place `index` of the posted list: `what` it is, one way of saying it, and its qualifiers.
 

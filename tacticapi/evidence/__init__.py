@@ -1,1 +1,1 @@
-"""Observations to one profile of each player, and from it to beliefs. `beliefs` holds the road."""
+"""Read observations into one profile of each player, and the profile into beliefs. Start with `beliefs`."""

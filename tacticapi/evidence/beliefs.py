@@ -1,6 +1,6 @@
-"""From a situation to the profiles of both players, and to beliefs: the chance that a trait's region holds.
+"""Read a situation into the profiles of both players and into beliefs: the probability of each trait's region.
 
-The warm-up lifts no trait above the ceiling; the games move on from there.
+The warm-up raises no trait above the ceiling; games can raise it further.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -28,10 +28,10 @@ TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be nam
 
 @dataclass(frozen=True, slots=True)
 class Beliefs:
-    """All beliefs in vocabulary order, the observations that count and those refused, the changes, and the profiles.
+    """All beliefs in vocabulary order, the counted and the refused observations, changes of play, and both profiles.
 
-    `refused` is the place in the posted list to the reason. `change` is when their play last changed.
-    `spot_lead` is by how much their likeliest serve spot exceeds the usual one, and its variance.
+    `refused` maps places in the posted list to reasons. `change` is when the opponent's play last changed.
+    `spot_lead` is the lead of their likeliest serve spot over the usual one, and its variance.
     """
 
     by_key: Mapping[TraitKey, Belief]
@@ -51,13 +51,13 @@ class Beliefs:
 
 
 class Regions:
-    """The regions of all traits at one level: sums of latent values, and the marks between which they lie.
+    """The regions of all traits at one level: sums of latent values, and the bounds between which they lie.
 
-    The second regions of traits that have two come after the first of all. `sums` are those of the first regions.
+    Second regions come after all first ones. `sums` are those of the first regions.
     """
 
     def __init__(self, rulebook: Rulebook, latent: Latent) -> None:
-        """Lay out the traits that have a region; nothing changes afterwards."""
+        """Lay out the traits that have a region."""
         traits = [(trait, wing) for trait in rulebook.traits.values() if trait.regions for wing in trait.wings]
         self.keys: list[TraitKey] = [(trait.id, wing) for trait, wing in traits]
         self.place = {key: place for place, key in enumerate(self.keys)}
@@ -73,7 +73,7 @@ class Regions:
         self._either = np.array([traits[place][0].either for place in self._paired], dtype=np.bool_)[:, np.newaxis]
 
     def chances(self, fit: Fit) -> Array:
-        """Return the chance of every trait: as things are, then without each row, (traits, 1 + rows)."""
+        """Return the probability of every trait given all rows, then without each row, (traits, 1 + rows)."""
         means, variances, weighed = fit.of(self._every)
         means, variances = _with_and_without(fit, means, variances, weighed)
         deviations = np.sqrt(variances)
@@ -88,7 +88,7 @@ class Regions:
         return np.asarray(found)
 
     def _across(self, fit: Fit, weighed: Array) -> Array:
-        """Return the covariances of the two regions of a trait: as things are, then without each row."""
+        """Return the covariances of a trait's two regions given all rows, then without each row."""
         first, second = self._paired, slice(len(self.keys), None)
         across: Array = np.vecdot(self.sums[first], self._second)[:, np.newaxis]
         if fit.posterior is None:
@@ -99,7 +99,7 @@ class Regions:
 
 
 def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
-    """Return the means and variances of sums as things are, then without each row, (sums, 1 + rows)."""
+    """Return the means and variances of sums given all rows, then without each row, (sums, 1 + rows)."""
     now = means[:, np.newaxis], variances[:, np.newaxis]
     if fit.posterior is None:
         return now
@@ -115,10 +115,10 @@ def _marks(region: Region, loads: Array) -> tuple[float, float]:
 
 
 class EvidenceModel:
-    """Reads situations into profiles and beliefs by one rulebook; holds what is worked out once."""
+    """Reads situations into profiles and beliefs by one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Lay out the profile, the regions of the traits and what is believed before anything is seen."""
+        """Lay out the profile, the regions of the traits, and the priors."""
         self._rulebook = rulebook
         self.profiles = ProfileModel(rulebook)
         self.spots = SpotModel(rulebook.defaults["profile"]["spots"])
@@ -143,11 +143,11 @@ class EvidenceModel:
             self._unmoved[level] = {key: Belief(*key, priors[key], priors[key]) for key in keys}
 
     def priors(self, level: Level = USUAL_LEVEL) -> Mapping[TraitKey, float]:
-        """Return what is believed of a player of this level before anything is seen."""
+        """Return the prior of every trait for a player of this level."""
         return {key: belief.prior for key, belief in self._unmoved[level].items()}
 
     def believe(self, situation: Situation) -> Beliefs:
-        """Return the profiles and every trait's belief, one a wing, in vocabulary order."""
+        """Return both profiles and the belief in every trait, one per wing, in vocabulary order."""
         entries = read_entries(situation, self._rulebook, self._habits)
         pools = pools_of(entries.counted, self._rulebook.kinds)
         level = _level(situation.opponent)
@@ -167,12 +167,12 @@ class EvidenceModel:
         return Beliefs(beliefs, refused, counted, shifts, change, opponent, own, cells, self.spots.lead(cells))
 
     def profile(self, beliefs: Beliefs) -> tuple[Estimate, ...]:
-        """Return every quality of either player that was seen, the surest departures from the usual first."""
+        """Return the estimates of both players' qualities, the surest departures from the usual first."""
         told = [*self.profiles.estimates(beliefs.opponent, OPPONENT), *self.profiles.estimates(beliefs.own, OWN)]
         return tuple([one for _, one in sorted(told, key=itemgetter(0))])
 
     def _facts(self, situation: Situation) -> list[Pool]:
-        """Return what the opponent's profile and the context say, posted once."""
+        """Return the pools of what the opponent's facts and the context say."""
         found = []
         for subject, items in zip(FACTS, (situation.opponent, situation.context), strict=True):
             for name, value in items.items():
@@ -246,7 +246,7 @@ class Move:
 
 
 def largest_moves(rulebook: Rulebook) -> Iterator[Move]:
-    """Yield, for every kind that can be counted, the belief that one chance seen in a game moves most."""
+    """Yield, for every kind that can be counted, the belief that one chance in a game moves most."""
     model = EvidenceModel(rulebook)
     before = model.priors()
     for kind in rulebook.kinds.values():

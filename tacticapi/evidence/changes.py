@@ -1,4 +1,4 @@
-"""Whether the opponent's play changed during the match, by shares counted game by game.
+"""Detect changes of the opponent's play during the match, from shares counted game by game.
 
 Beta-Binomial before and after the change, summed exactly over every game (textbook form); priors are model defaults.
 """
@@ -30,7 +30,7 @@ class ChangePoint:
 def change_point(games: Sequence[tuple[float, float]], prior: float, share: float, size: float) -> ChangePoint:
     """Read (hits, chances) of at least two games, oldest first.
 
-    `prior` is the chance of a change before anything is counted; `share` and `size` are the Beta prior of every share.
+    `prior` is the prior probability of a change; `share` and `size` are the Beta prior of every share.
     """
     if len(games) < 2:
         raise ValueError(f"{len(games)} games: a change needs at least two")
@@ -52,7 +52,7 @@ def change_point(games: Sequence[tuple[float, float]], prior: float, share: floa
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """A share of the opponent's play that moved: of what, from which (set, game) on, and the observations since."""
+    """A share of the opponent's play that changed: of what, since which (set, game), and the observations since."""
 
     what: str
     wing: Wing | None
@@ -74,7 +74,7 @@ def game_of(seen: Observation) -> Game | None:
 
 
 def play_shifts(observations: Iterable[Observation], rulebook: Rulebook) -> tuple[Shift, ...]:
-    """Return the shares that moved, likeliest first, one a kind. Needs counts dated by game, from enough games."""
+    """Return the shares that changed, likeliest first, one per kind. Needs counts dated by game, from enough games."""
     rule = rulebook.defaults["their_play"]
     found: dict[str, Shift] = {}
     for (what, wing, _, _, option), games in _by_game(observations, rulebook).items():
@@ -112,7 +112,7 @@ def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_S
 
 
 def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str | None, float, float]]:
-    """Yield (option, hits, chances) of a count, or of every option of a split."""
+    """Yield (option, hits, chances) for a count, or for every option of a split."""
     if seen.way is Way.COUNT:
         yield None, seen.count or 0.0, seen.of or 0.0
     elif seen.counts is not None and (total := sum(seen.counts.values())):

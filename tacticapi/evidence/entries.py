@@ -1,7 +1,7 @@
-"""Which observations count, in which phase, and which are counted together.
+"""Decide which observations count, in which phase, and which are counted together.
 
 Inside a match nothing ages: habits do not drift from set to set. A change of play, posted or detected, opens a new
-window: what was counted before it stays evidence of the player, with room for a change, and decides no count of now.
+window: earlier counts remain evidence of the player, with room for a change, but no longer say how things are now.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -41,7 +41,7 @@ class Entries(NamedTuple):
 
 
 def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str] = ()) -> Entries:
-    """Split the posted observations into entries that count and refusals, dated by changes of play in `habits`."""
+    """Split the posted observations into entries that count and refusals, and mark those before a change of play."""
     found: list[Entry] = []
     refused: dict[int, str] = {}
     played = PLAYED.get(situation.moment, LATEST_FIRST)
@@ -87,7 +87,7 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
 
 
 class Pool:
-    """The entries of one kind that share phase, wing, serve, end and window; `places` are those in the posted list."""
+    """The entries of one kind with the same phase, wing, serve, end and window, and their places in the posted list."""
 
     def __init__(
         self,
@@ -117,7 +117,7 @@ class Pool:
         self.text = self._text()
 
     def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:
-        """Return (hits, chances) of the count, or of these options of the counts; of one `way` alone if given."""
+        """Return (hits, chances) of the plain count, or of these options; only of one `way` if it is given."""
         hits: list[float] = []
         chances: list[float] = []
         plain = not options or len(self.kind.options) <= PAIR
@@ -134,20 +134,20 @@ class Pool:
         return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
 
     def largest(self) -> tuple[float, float]:
-        """Return (hits, chances) of the option that was counted most."""
+        """Return (hits, chances) for the option that was counted most often."""
         counted = self.spread()
         return max(counted, default=0.0), fsum(counted)
 
     def spread(self, court: str | None = None) -> list[float]:
-        """Return the counts over its entries, one an option of the kind."""
+        """Return the summed counts of its entries, one per option of the kind."""
         return [fsum([(seen.counts or {}).get(o, 0.0) for seen in self.on_court(court)]) for o in self.kind.options]
 
     def on_court(self, court: str | None) -> Sequence[Observation]:
-        """Return the entries seen on this court; all of them for None."""
+        """Return the entries of this court, or all entries for None."""
         return self.entries if court is None else [seen for seen in self.entries if seen.court == court]
 
     def _text(self) -> str:
-        """Return what was seen in words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
+        """Put what was seen into words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
         parts = [_counted_text(self.counted)] if self.counted else []
         parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.graded])
         side = f" ({self.wing})" if self.wing and self.wing not in self.kind.says else ""
@@ -158,7 +158,7 @@ class Pool:
 def pools_of(
     entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
 ) -> list[Pool]:
-    """Return the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
+    """Pool the entries by kind, phase, wing, serve, end and window. Of two kinds for the same balls keep the fuller."""
     together: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], list[Observation]] = {}
     for seen, phase, current in entries:
         end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None
@@ -181,14 +181,14 @@ def pools_of(
 
 
 def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> list[Pool]:
-    """Return what a match before this one showed, of kinds that are still known."""
+    """Return the pools of an earlier match, for kinds that the rulebook still has."""
     known = [seen for seen in earlier.seen if seen.what in kinds]
     phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
     return pools_of(map(Entry, known, phases), kinds, earlier)
 
 
 def chances_of(seen: Observation) -> float:
-    """Return the chances that one observation saw."""
+    """Return the number of chances in one observation."""
     return (seen.of or 0.0) if seen.counts is None else sum(seen.counts.values())
 
 
@@ -203,12 +203,12 @@ def _counted_text(seen: Sequence[Observation]) -> str:
 
 
 def spread_text(counts: Mapping[str, float]) -> str:
-    """Say counts by option in words: "wide 6, T 1"; options never seen are left out."""
+    """Put counts by option into words: "wide 6, T 1". Leave out options without a count."""
     return ", ".join([f"{option} {count:g}" for option, count in counts.items() if count]) or "none"
 
 
 def graded_words(seen: Observation, kind: ObservationKind) -> str:
-    """Say one graded observation as a person reads it: "rated 1 of 4", "38 s", "high", "seen"."""
+    """Put one graded observation into words: "rated 1 of 4", "38 s", "high", "seen"."""
     match seen.way:
         case Way.RATING:
             return f"rated {seen.rating:g} of 4"

@@ -1,9 +1,9 @@
-"""The posterior of a Gaussian under counts and readings: Laplace's approximation, in the space of the observations.
+"""Compute the posterior of a Gaussian given counts and readings: Laplace's approximation in observation space.
 
 Every row is one pooled count or reading of a latent sum f = mu + loads . x + offset, x standard normal. A count is
 binomial with chance expit(f); a reading is f with noise. With P the prior covariance of all f and W the curvature at
 the mode, the mode solves f = mu + P (P + 1/W)^-1 z, z the working response (Rasmussen and Williams, Gaussian processes
-for machine learning, 2006, section 3.4; the textbook form). An offset of its own with variance tau^2 stands in P, so
+for machine learning, 2006, section 3.4; the textbook form). An offset of its own with variance tau^2 is part of P, so
 that a count weighs 1 / (1 / (n p (1 - p)) + tau^2).
 """
 
@@ -28,7 +28,7 @@ FAR = 6.0  # standard deviations beyond which a normal has nothing
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """What was observed: loads (rows, qualities), means, own offsets' variances, counts or readings.
+    """The observations: loads (rows, qualities), means, variances of own offsets, counts or readings.
 
     A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` are the standard
     deviations of offsets that rows share, (rows, offsets).
@@ -45,7 +45,7 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """What the rows say of any sum t . x: mean t . loads' alpha, variance |t|^2 - b K^-1 b', with b = t loads'.
+    """The posterior of any sum t . x: mean t . loads' alpha, variance |t|^2 - b K^-1 b', with b = t loads'.
 
     `inverse` is K^-1, K the covariance of the working responses; `working` are those responses less their prior means.
     """
@@ -63,13 +63,13 @@ class Posterior:
         return links @ self.alpha, np.maximum(variances, 1e-12), weighed
 
     def without(self, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
-        """Return the means and variances of the sums, (sums, rows), had each row been left out (its curvature kept)."""
+        """Return the means and variances of the sums without each row in turn, (sums, rows), at unchanged curvature."""
         own = self.inverse.diagonal()
         return (means[:, np.newaxis] - weighed * (self.alpha / own), variances[:, np.newaxis] + weighed * weighed / own)
 
 
 def posterior(rows: Rows) -> Posterior:
-    """Return the posterior; Newton's method to convergence, its steps clamped."""
+    """Return the posterior by Newton's method with clamped steps."""
     wide = np.hstack((rows.loads, rows.shared))
     prior = wide @ wide.T
     counted = rows.chances > 0.0
@@ -91,7 +91,7 @@ def posterior(rows: Rows) -> Posterior:
 
 
 def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
-    """Return (wide wide' + diag(room))^-1 right: straight, or by Woodbury's identity if rows outnumber columns."""
+    """Return (wide wide' + diag(room))^-1 right: directly, or by Woodbury's identity if rows outnumber columns."""
     rows, columns = wide.shape
     if rows <= columns:
         covariance = prior.copy()
@@ -105,11 +105,7 @@ def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
 
 @lru_cache(maxsize=4096)
 def centre(share: float, spread: float) -> float:
-    """Return the log-odds around which a logit-normal of this standard deviation has the mean `share` (0 to 1).
-
-    >>> round(centre(0.5, 0.8), 6)
-    0.0
-    """
+    """Return the centre, in log-odds, of the logit-normal with this standard deviation and mean `share` (0 to 1)."""
     low, high = -12.0, 12.0
     for _ in range(60):
         middle = (low + high) / 2
@@ -128,14 +124,14 @@ def share_at(quantile: float) -> float:
 
 
 def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:
-    """Return the chance that a normal lies between two marks; arrays of one shape."""
+    """Return the probability that a normal lies between two bounds; arrays of one shape."""
     return np.asarray(ndtr((high - means) / deviations) - ndtr((low - means) / deviations))
 
 
 def both_inside(
     first: tuple[Array, Array, Array, Array], second: tuple[Array, Array, Array, Array], covariance: Array
 ) -> Array:
-    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each."""
+    """Return the probability that two normals both lie within their bounds: (means, deviations, low, high) each."""
     m1, s1, low1, high1 = first
     m2, s2, low2, high2 = second
     left, right = (np.minimum(np.maximum((mark - m1) / s1, -FAR), FAR) for mark in (low1, high1))

@@ -1,6 +1,6 @@
-"""What the next look could move: by how much a sum of the profile shifts for one standard deviation of what is seen.
+"""Predict what the next look could change: the shift of a sum of the profile per standard deviation of the result.
 
-Seeing it moves the mean of any sum by its covariance with the look over the look's standard deviation.
+A result moves the mean of a sum by its covariance with the look, divided by the look's standard deviation.
 """
 
 from collections.abc import Collection, Iterator, Sequence
@@ -24,7 +24,7 @@ NO_STARTER = 10_000  # kinds outside the starter set come after it
 
 
 class Glance(NamedTuple):
-    """One thing to look at: its kind, the wing (None: either), the chances it brings, how soon it is looked at."""
+    """One thing to look at: its kind, the wing (None: either), the chances it brings, its weight."""
 
     kind: ObservationKind
     wing: Wing | None
@@ -33,7 +33,7 @@ class Glance(NamedTuple):
 
 
 class _Table(NamedTuple):
-    """Looks with their loads, (looks, latent values), the means of counts, and the variance of what is not of it."""
+    """Looks with their loads, (looks, latent values), the means of counts, and the variance of the noise."""
 
     looks: Sequence[Glance]
     names: Sequence[str]
@@ -44,10 +44,10 @@ class _Table(NamedTuple):
 
 
 class NextObservations:
-    """What there is to look at in the phases still to come, laid out once for every level."""
+    """Everything to look at in the phases still to come, laid out once for every level."""
 
     def __init__(self, rulebook: Rulebook, model: EvidenceModel) -> None:
-        """Collect the looks of every phase; nothing changes afterwards."""
+        """Collect the looks of every phase."""
         self._model = model
         rule = rulebook.defaults["looks"]
         self._chances = {Phase(name): int(n) for name, n in rule["chances"].items()}
@@ -65,10 +65,10 @@ class NextObservations:
     def moves(
         self, beliefs: Beliefs, phases: tuple[Phase, ...], sums: Array, spots: Array, gone: Collection[str]
     ) -> tuple[list[Glance], Array]:
-        """Return the looks still to come and how far each moves each sum of the opponent's profile, (looks, sums).
+        """Return the looks still to come, and how far each moves each sum of the opponent's profile, (looks, sums).
 
-        `spots` is how far each sum moves for a unit of the lead of their favourite serve spot; kinds in `gone` are
-        left out.
+        `spots` is how far each sum moves per unit of the lead of the favourite serve spot. Kinds in `gone` are left
+        out.
         """
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)
@@ -90,7 +90,7 @@ class NextObservations:
         return found, by
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:
-        """Yield the graded kinds of which one more would only be averaged in."""
+        """Yield the kinds that were graded so often that one more grade adds nothing."""
         seen: dict[str, int] = {}
         for entry in beliefs.entries:
             if entry.observation.way not in COUNTED:

@@ -1,7 +1,7 @@
-"""The profile of a player: what every observation says of the qualities, and what all of them together leave open.
+"""Estimate the profile of a player: the qualities, by all observations together, and the uncertainty that is left.
 
-There are two: the opponent's, from everything seen of them, and our own player's, whose ratings are its prior means and
-whose record are its counts. A quality is standard normal here times its spread at the player's level.
+There are two: the opponent's, from everything seen, and our own player's, whose ratings are the prior means and whose
+record is the counts. A quality is a standard normal times its spread at the player's level.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -30,10 +30,10 @@ ENDS: Final[Mapping[str, Loads]] = {"north": {"ends": 0.5}, "south": {"ends": -0
 
 
 class Latent:
-    """The latent values of one level: their order and spreads, and loads as vectors in units of them."""
+    """The latent values of one level: their order, spreads, and loads as vectors."""
 
     def __init__(self, rulebook: Rulebook, level: Level) -> None:
-        """Lay out the qualities; nothing changes afterwards."""
+        """Lay out the qualities."""
         self.level = level
         self.dims: list[Dim] = [(q.id, wing) for q in rulebook.qualities.values() for wing in q.wings]
         self.place = {dim: place for place, dim in enumerate(self.dims)}
@@ -44,12 +44,12 @@ class Latent:
         self._read: dict[tuple[str, Wing | None, str | None], list[Reading]] = {}
 
     def summed(self, measure: Measure, wing: Wing | None) -> tuple[Array, float]:
-        """Return the loaded sum of a measure and its standard deviation between players."""
+        """Return the loads of a measure as a vector, and the standard deviation of the sum between players."""
         vector = self.vector(measure.loads, wing)
         return vector, float(np.sqrt(vector @ vector))
 
     def readings(self, pool: Pool) -> "list[Reading]":
-        """Return the measures that read a pool, worked out once for its kind, wing and serve."""
+        """Return the measures that read a pool, cached by kind, wing and serve."""
         key = (pool.kind.id, pool.wing, pool.serve)
         if key not in self._read:
             self._read[key] = [self._reading(one, pool) for one in pool.kind.measures if _reads(one, pool)]
@@ -93,7 +93,7 @@ DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
 
 
 class Reading(NamedTuple):
-    """A measure as it reads pools at one level; `usual` is the log-odds around which a count lies, or None."""
+    """A measure applied to pools at one level; `usual` is the centre of a count in log-odds, or None."""
 
     measure: Measure
     wing: Wing | None
@@ -106,7 +106,7 @@ class Reading(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """The kind of count that shows a quality best: its measure, its wing, and what the share is of."""
+    """The kind of count that shows a quality best: its measure, its wing, and what its share means."""
 
     kind: ObservationKind
     measure: Measure
@@ -114,13 +114,13 @@ class Shown:
     says: str = field(init=False)
 
     def __post_init__(self) -> None:
-        """Put it in words, once."""
+        """Put the count into words."""
         options = f": {' or '.join(self.measure.options)}" if self.measure.options else ""
         serve = f", {self.measure.serve}" if self.measure.serve else ""
         object.__setattr__(self, "says", f"{self.kind.says}{options}{serve}")
 
     def counted(self, pools: Iterable[Pool]) -> tuple[float, float]:
-        """Return (hits, chances) of this kind of count on this wing in this match."""
+        """Return (hits, chances) for this kind of count on this wing in this match."""
         read = [
             pool.counts(self.measure.options, self.measure.court, self.measure.way)
             for pool in pools
@@ -131,7 +131,7 @@ class Shown:
 
 @dataclass(slots=True)
 class Row:
-    """One pooled count or reading before it is laid out: see `gaussian.Rows`. Rows of one `group` share an offset."""
+    """One pooled count or reading for `gaussian.Rows`. Rows of one `group` share an offset."""
 
     pool: Pool
     loads: Array
@@ -146,7 +146,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A profile as observations leave it: the rows, their posterior (None without rows), the prior means."""
+    """A fitted profile: the rows, their posterior (None without rows), the prior means."""
 
     latent: Latent
     rows: Sequence[Row]
@@ -165,7 +165,7 @@ class ProfileModel:
     """Reads pools into the profile of a player of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Index what each kind measures, and which kind shows each quality best."""
+        """Index the measures of each kind, and the kind that shows each quality best."""
         self.rulebook = rulebook
         figures = rulebook.defaults["profile"]
         self.rating_spread = float(figures["rating"]["spread"])
@@ -191,10 +191,10 @@ class ProfileModel:
     def fit(
         self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None
     ) -> Fit:
-        """Return the profile of a player of this level.
+        """Fit the profile of a player of this level.
 
-        nervous: the warm-up showed nerves, so that its counts say less. ratings: our own, by the part of the id after
-        the dot; they are prior means.
+        nervous: the warm-up showed nerves, so its counts say less. ratings: our own, by the part of the id after the
+        dot, used as prior means.
         """
         latent = self.latents[level]
         start = self._start(ratings or {}, latent)
@@ -233,7 +233,7 @@ class ProfileModel:
                 yield from self._readings(measure, pool, (loads, reading.spread), latent.level, own=own, doubt=doubt)
 
     def _carried(self, row: Row, earlier: Earlier, latent: Latent) -> Row:
-        """Return a row of an earlier match: rho of its variance is the person's and comes again, the rest was that day.
+        """Return a row of an earlier match: the part rho of its variance belongs to the person, the rest to that day.
 
         The match's sum is rho . x + the person's rest + the day: matches share the first two, and one of them alone
         has the load rho and room of (1 - rho^2) . spread^2.
@@ -247,7 +247,7 @@ class ProfileModel:
     def _readings(
         self, measure: Measure, pool: Pool, summed: tuple[Array, float], level: Level, *, own: float, doubt: float
     ) -> Iterator[Row]:
-        """Yield the mean of ratings and amounts in steps of the rating scale, and words and signs as chances."""
+        """Yield a row for the mean of ratings and amounts, in steps of the rating scale, and one for words."""
         loads, slope = summed[0], self.rating_spread / summed[1]
         measured: list[float] = []
         words: list[float] = []
@@ -268,7 +268,7 @@ class ProfileModel:
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
     def estimates(self, fit: Fit, player: str) -> list[tuple[float, Estimate]]:
-        """Return every quality that something was seen of, as a share, and its deviations from the usual."""
+        """Estimate every observed quality as a share, with its departure from the usual in standard deviations."""
         if fit.posterior is None:
             return []
         table = self._table(fit.latent, player)
@@ -305,7 +305,7 @@ class ProfileModel:
 
 
 class _Table(NamedTuple):
-    """What shows each quality at one level: places of latent values, sums, their usual log-odds, and the rest."""
+    """The counts that show each quality at one level: places of latent values, sums, usual log-odds, and labels."""
 
     places: NDArray[np.intp]
     sums: Array
@@ -314,7 +314,7 @@ class _Table(NamedTuple):
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
-    """Return the first kind of count on games for each latent value that stands last among its loads, by its place."""
+    """Return, by place, the first kind of count in games whose last load is that latent value."""
     found: dict[int, Shown] = {}
     counts = [
         (kind, measure)
@@ -335,7 +335,7 @@ def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dic
 
 
 def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
-    """Return the pools without habits of before a change of play that were measured since: these are given up."""
+    """Drop pools of habits from before a change of play if the habit was measured again since."""
     found = list(pools)
     old = {p.kind.id for p in found if not p.current and p.kind.id in habits}
     since = {
@@ -348,12 +348,12 @@ def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
 
 
 def _reads(measure: Measure, pool: Pool) -> bool:
-    """Report whether the measure reads this pool; a serve that nobody named is a first one."""
+    """Report whether the measure reads this pool. A serve without a name is a first serve."""
     return measure.serve is None or measure.serve == (pool.serve or "first")
 
 
 def _wing_of(measure: Measure) -> Wing | None:
-    """Return the wing that a measure is about by itself, None if it is about both or none."""
+    """Return the wing that a measure is about, or None if it is about both or neither."""
     sides = {name.partition("/")[2] for name in measure.loads} - {""}
     return Wing(sides.pop()) if len(sides) == 1 else None
 
@@ -371,7 +371,7 @@ def _step(measure: Measure, seen: Observation, level: Level) -> float | None:
 
 
 def _as_chances(step: float) -> tuple[float, float]:
-    """Return a word as (hits, chances): one way in full, or half each way for one that says "as usual"."""
+    """Return a word as (hits, chances): all in one direction, or half in each for a word that means "as usual"."""
     if abs(step) < NEAR_MIDDLE:
         return 0.25 + step / 2, 0.5
     return max(step, 0.0), abs(step)

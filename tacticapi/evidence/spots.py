@@ -1,4 +1,4 @@
-"""Where the next serve goes: Dirichlet-multinomial by court and by first or second serve."""
+"""Predict where the next serve goes: Dirichlet-multinomial by court and by first or second serve."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
@@ -20,7 +20,7 @@ KINDS: Mapping[str, str | None] = {
 
 
 class Cell(NamedTuple):
-    """The serves to one court, first or second: the posterior's Dirichlet numbers, and the pools that were counted."""
+    """The serves to one court, first or second: the posterior's Dirichlet parameters, and the pools behind them."""
 
     court: str | None
     serve: str
@@ -42,7 +42,7 @@ class Cell(NamedTuple):
         return self.best * (1.0 - self.best) / (sum(self.alphas) + 1.0)
 
     def favourite(self, share: float) -> float:
-        """Return the chance that one spot takes at least this share (above a half) of these serves."""
+        """Return the probability that one spot gets at least this share (above a half) of these serves."""
         total = sum(self.alphas)
         return float(sum(betainc(total - a, a, 1.0 - share) for a in self.alphas))
 
@@ -51,7 +51,7 @@ class SpotModel:
     """Counts serve spots by the figures of the rulebook."""
 
     def __init__(self, figures: Mapping[str, Any]) -> None:
-        """Read the usual shares, the totals, and what serves of a warm-up or an earlier match count for."""
+        """Read the usual shares, the totals, and the weights of serves in a warm-up or an earlier match."""
         self._usual: Mapping[str, Mapping[str, Sequence[float]]] = figures["usual"]
         self.totals: Mapping[str, float] = figures["totals"]
         self._practice = float(figures["practice_serve"])
@@ -59,7 +59,7 @@ class SpotModel:
         self._first = float(figures["first_serves"])
 
     def cells(self, pools: Iterable[Pool]) -> list[Cell]:
-        """Return one cell for each court and serve that something was counted of."""
+        """Return one cell for each court and serve with a count."""
         counts: dict[tuple[str | None, str], tuple[list[float], list[Pool]]] = {}
         for pool in pools:
             if pool.kind.id in KINDS and pool.current:
@@ -76,14 +76,14 @@ class SpotModel:
         return [Cell(*where, self._posterior(*where, sums), tuple(used)) for where, (sums, used) in counts.items()]
 
     def cell(self, court: str | None, cells: Iterable[Cell]) -> Cell:
-        """Return the first serves to a court as counted so far, or as they are before anything is counted."""
+        """Return the cell of first serves to a court, or its prior if nothing was counted."""
         for cell in cells:
             if (cell.court, cell.serve) == (court, "first"):
                 return cell
         return Cell(court, "first", self._posterior(court, "first"), ())
 
     def lead(self, cells: Iterable[Cell]) -> tuple[float, float]:
-        """Return by how much the likeliest spot exceeds the usual one in share, over both courts, and its variance."""
+        """Return the lead of the likeliest spot over the usual one in share, over both courts, and its variance."""
         found = {(cell.court, cell.serve): cell for cell in cells}
         mean = variance = 0.0
         for serve, weight in (("first", self._first), ("second", 1.0 - self._first)):
@@ -96,13 +96,13 @@ class SpotModel:
         return mean, variance
 
     def lead_by(self, kind: str, chances: int, cells: Iterable[Cell]) -> float:
-        """Return the standard deviation that this many more first serves of a kind of count give to `lead`."""
+        """Return the standard deviation of `lead` after this many more first serves of one kind of count."""
         court = KINDS[kind]
         cell, weight = self.cell(court, cells), self._first * (1.0 if court is None else 1.0 / len(COURTS))
         return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)
 
     def usual(self, share: float) -> float:
-        """Return the chance of a favourite spot before anything is counted: the mean over the courts, first serves."""
+        """Return the prior probability of a favourite spot: the mean over both courts, first serves."""
         return sum(Cell(c, "first", self._posterior(c, "first"), ()).favourite(share) for c in COURTS) / 2
 
     def _posterior(

@@ -1,5 +1,5 @@
-"""What a tactic, a further look and a serve mix are worth.
+"""Price tactics, further looks and serve mixes.
 
-`price` gives the gain in points, `match_gain` that in match chance, `baseline` what it is measured against. The games
-between server and receiver: `zero_sum`, `serve_mix`, `predictability`.
+`price` gives the gain in points, `match_gain` in match chance, `baseline` what gains are measured against. The games
+between server and receiver are in `zero_sum`, `serve_mix` and `predictability`.
 """

@@ -1,7 +1,7 @@
-"""The points that we usually win, a prior by level updated by the points played, and what tries say against them.
+"""Estimate the share of points that we usually win, and judge tries against it.
 
-Tries are judged normal by normal (textbook form): the prior is the price with room for the day; the tries bring the
-share won less what is usually won without it, on the serve or return on which it was tried.
+Tries are judged with a normal prior and likelihood (textbook form). The prior is the price, with room for the day; the
+tries give the share won less the usual share, on the serve or return on which the tactic was tried.
 """
 
 from collections.abc import Mapping, Sequence
@@ -52,7 +52,7 @@ class Baseline:
                 return Beta(self.serve.a + self.return_.a, self.serve.b + self.return_.b)
 
     def without(self, touches: Touches, tried: float, won: float) -> Beta:
-        """Return the same without this many of the points; with them if fewer were posted than were tried."""
+        """Return the posterior without these points, or unchanged if fewer points were posted than tried."""
         all_, least = self.of(touches), self.points * (2 if touches is Touches.BOTH else 1)
         rest = Beta(all_.a - won, all_.b - (tried - won))
         return rest if rest.a + rest.b >= least and min(rest.a, rest.b) > 0.0 else all_
@@ -64,7 +64,7 @@ def baseline(situation: Situation, defaults: Mapping[str, Any]) -> Baseline:
 
 
 def posteriors(level_gap: str | None, played: PointsPlayed | None, defaults: Mapping[str, Any]) -> Baseline:
-    """Return the prior of a level gap (None: level), updated by own points. The prior shares are model defaults."""
+    """Return the prior for a level gap (None: level), updated by own points. The prior shares are model defaults."""
     prior = defaults["baseline"]
     level = level_gap or "level"
     won = (played.serve_won, played.return_won) if played else (0, 0)
@@ -81,7 +81,7 @@ SIDES = {"serve": Touches.SERVE, "return": Touches.RETURN}
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What the tries of one tactic say: `usual` share won without it, and mean and spread of its gain a tried point."""
+    """What the tries of one tactic show: the `usual` share won without it, and its gain per tried point."""
 
     tactic: str
     tried: int
@@ -92,12 +92,12 @@ class Judged:
     worse: float = field(init=False)
 
     def __post_init__(self) -> None:
-        """Return the chance (0 to 1) that it does worse than going without it."""
+        """Compute the probability that the tactic does worse than going without it."""
         object.__setattr__(self, "worse", float(ndtr(-self.mean / self.spread)))
 
 
 def judged(tactic: str, tries: Sequence[Tries], touches: Touches, base: Baseline, prior: tuple[float, float]) -> Judged:
-    """Return what the tries of one tactic say. `prior`: mean and spread of its gain before, points a tried point."""
+    """Judge the tries of one tactic. `prior` is the mean and spread of its gain per tried point before them."""
     mean, spread = prior
     tried, won = sum(one.tried for one in tries), sum(one.won for one in tries)
     if not tried:

@@ -1,4 +1,4 @@
-"""What a gain in points is worth in match chance from the present score: E[W with the gain] - E[W].
+"""Convert a gain in points to match chance at the present score: E[W with the gain] - E[W].
 
 W is the exact chance to win the match, on a Chebyshev grid and interpolated; E is the mean over the posteriors of both
 point chances. Gains are small, so lines are ranked by the slope of E[W].
@@ -39,10 +39,10 @@ class MatchGain:
 
 
 class MatchPricer:
-    """Prices gains in points at one score for one pair of posteriors."""
+    """Converts gains in points at one score, for one pair of posteriors."""
 
     def __init__(self, fmt: Format, state: State, base: Baseline) -> None:
-        """Work out W on the grid and its mean; `state` may be decided, then every gain is 0."""
+        """Compute W on the grid and its mean. If the match is decided, every gain is 0."""
         self._decided, (self._win, *importance) = _chances(fmt, state)
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
         self._by_serve = self._win @ self._return.mean
@@ -51,7 +51,7 @@ class MatchPricer:
         self.importance, self.importance_in_match = means  # expected, of the next point within its game and the match
 
     def rates(self) -> dict[Touches, float]:
-        """Return the gain in match chance for each point gained over all points, by points touched."""
+        """Return the gain in match chance per point gained over all points, by the points that a tactic touches."""
         if self._decided:
             return dict.fromkeys(Touches, 0.0)
         serve = 2.0 * float(self._serve.slope @ self._by_serve)
@@ -59,7 +59,7 @@ class MatchPricer:
         return {Touches.SERVE: serve, Touches.RETURN: return_, Touches.BOTH: (serve + return_) / 2}
 
     def gains(self, priced: Sequence[Priced]) -> list[MatchGain]:
-        """Return the gains of what the prices claim, with their percentiles: for the suggestions that are shown."""
+        """Return the match gains of these prices with their percentiles, for the suggestions that are shown."""
         if self._decided or not priced:
             return [MatchGain(0.0, 0.0, 0.0)] * len(priced)
         gains = np.array([[item.point + z * item.spread for z in SPREAD] for item in priced])
@@ -86,11 +86,11 @@ class _Axis:
     middles: Array
 
     def rows(self, shifts: Array) -> Array:
-        """For each shift (in points won a point) weights on the grid that give the mean of W so shifted."""
+        """Return, for each shift (in points won per point), weights on the grid that give the mean of the shifted W."""
         return np.asarray(self.weights @ _shifted(self.nodes, shifts))
 
     def cells(self, shifts: Array) -> Array:
-        """For each shift the interpolation rows of the cells' medians."""
+        """Return, for each shift, the interpolation rows of the cells' medians."""
         return _shifted(self.middles, shifts)
 
     @cached_property
@@ -116,20 +116,20 @@ def _axis(beta: Beta) -> _Axis:
 
 
 def _shifted(points: Array, shifts: Array) -> Array:
-    """(*shifts, points, GRID): interpolation from the grid to the points moved by each shift, kept within [0, 1]."""
+    """Return interpolation from the grid to points moved by each shift, in [0, 1]; shape (*shifts, points, GRID)."""
     return interpolation(np.clip(np.add.outer(shifts, points), 0.0, 1.0))
 
 
 @lru_cache(maxsize=32)
 def _on_grid(fmt: Format) -> MatchModel:
-    """Return one model a format, on the grid: what does not depend on the score is worked out once."""
+    """Return the model of a format on the grid, cached."""
     x = _grid()[0]
     return MatchModel(fmt, x[:, np.newaxis], x)
 
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> tuple[bool, list[Array]]:
-    """Return if the match is decided; on the grid, its chance and the importance of a point in game and match."""
+    """Return whether the match is decided, and on the grid its chance and a point's importance in game and match."""
     at = _on_grid(fmt).at(state)
     found = (at.match.now, at.game.importance, at.match.importance)
     on_grid = [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]
@@ -148,7 +148,7 @@ def _differentiation() -> Array:
 
 @lru_cache(maxsize=1)
 def _grid() -> tuple[Array, Array]:
-    """Chebyshev points of the second kind on [0, 1] and their barycentric weights."""
+    """Return the Chebyshev points of the second kind on [0, 1] and their barycentric weights."""
     k = np.arange(GRID)
     signs = np.where(k % 2 == 0, 1.0, -1.0)
     signs[[0, -1]] *= 0.5

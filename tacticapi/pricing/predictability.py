@@ -1,4 +1,4 @@
-"""Whether a sequence of serves gives its server away: a favourite spot, or switching too often or too seldom.
+"""Judge if a sequence of serves is predictable: a favourite spot, or switching too often or too rarely.
 
 Championship players were found to switch too often (Walker & Wooders 2001, American Economic Review 91:1521-1538;
 abstract seen). Runs: how often a sequence switches, against every order of the same serves (for two spots the test of
@@ -32,7 +32,7 @@ def runs(sequence: Sequence[Hashable]) -> int:
 
 
 def runs_distribution(counts: Sequence[int]) -> dict[int, Fraction]:
-    """P(number of runs), exact, over all orders of these serves to each spot; empty counts are ignored."""
+    """Return P(number of runs), exact, over all orders of these serves to each spot; empty counts are ignored."""
     return dict(_distribution(tuple(sorted(count for count in counts if count > 0))))
 
 
@@ -58,7 +58,7 @@ def _words_by_blocks(counts: tuple[int, ...]) -> list[int]:
 
 
 def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
-    """P(so few runs or fewer) and P(so many or more), over all orders of the same serves. Needs at least one serve."""
+    """Return P(at most this many runs) and P(at least this many), over all orders of the same serves (at least one)."""
     seen = runs(sequence)
     chances = runs_distribution(tuple(Counter(sequence).values()))
     few = sum((p for r, p in chances.items() if r <= seen), Fraction(0))

@@ -1,12 +1,12 @@
-"""The price of every tactic that sends a ball: what it gains a point over all points, and how sure that is.
+"""Price every tactic that sends a ball: its gain per point over all points, and how sure that is.
 
     gain = share x (as_meant x sum of (value of the ball sent - of the ball replaced) + what it does to our own strokes)
            - costs
 
-A ball is worth less, the better they are at what it finds, by `value` of a point for each unit of log-odds. So a price
+The better they are at what a ball finds, the less it is worth: by `value` of a point per unit of log-odds. So a price
 is linear in their profile and has a mean and a variance. Own-serve rules move our own shares (first in x won behind it
 + missed x not doubled x won in play); that is not linear, and its variance takes the gradient at the mean. Against the
-usual player the part that is read from them is nought. Every number is in the rule or in rules/balls.yaml.
+usual player the part that is read from them is 0. Every number is in the rule or in rules/balls.yaml.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -35,7 +35,7 @@ Row = tuple[str, Wing | None]
 
 
 class Term(NamedTuple):
-    """One part of a price: which field of it, of what, how often, what replaces it, and points a tried point."""
+    """One part of a price: its field, of what, how often, what it replaces, and points per tried point."""
 
     field: str
     name: str
@@ -49,7 +49,7 @@ class PriceBook:
     """The prices of one rulebook, laid out once for every level."""
 
     def __init__(self, rulebook: Rulebook, profiles: ProfileModel) -> None:
-        """Work out the slopes of every priced tactic, one row a wing if it aims at one."""
+        """Compute the slopes of every priced tactic, one row per wing if it aims at a wing."""
         self.rulebook, self._balls = rulebook, rulebook.balls
         self.latents, self.rating_spread = profiles.latents, profiles.rating_spread
         self.figures: Mapping[str, Any] = rulebook.defaults["prices"]
@@ -108,7 +108,7 @@ class PriceBook:
         return slopes
 
     def linear(self, row: Row, latent: Latent) -> Iterator[tuple[Term, Array]]:
-        """Yield the terms of a row that are read from the opponent's profile, as sums of it, points a tried point."""
+        """Yield the terms of a row that are read from the opponent's profile, as sums of it, per tried point."""
         _, aimed = row
         price = self.of[self.place[row]]
         meant = float(self.figures["as_meant"]) * self._value
@@ -138,24 +138,24 @@ class PriceBook:
         return strokes
 
     def owned(self, strokes: Array) -> Array:
-        """Return what our own strokes add, points a tried point, (rows,)."""
+        """Return what our own strokes add, in points per tried point, (rows,)."""
         return np.asarray(self._own @ strokes)
 
     def own_terms(self, place: int, strokes: Array) -> Iterator[Term]:
-        """Yield what each own stroke adds to a row, points a tried point."""
+        """Yield what each own stroke adds to a row, in points per tried point."""
         for stroke, part, z in zip(self.strokes_read, self._own[place].tolist(), strokes.tolist(), strict=True):
             if part:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit, seen: Array) -> tuple[Array, Array, Array]:
-        """Return what moving our serve shares gains a tried point, with nothing seen, and the slopes."""
+        """Return the gain of moving our serve shares, the same with nothing seen, and the slopes, per tried point."""
         usual, sums = self._serves[own.latent.level], self.own_sums[own.latent.level][-SHARES:]
         at = usual + seen[-SHARES:]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
         return gains[0], gains[1], (gains[2:] - gains[0]).T @ sums / STEP
 
     def moved_terms(self, place: int, level: Level, seen: Array) -> Iterator[Term]:
-        """Yield what each moved share gains on top of those before it, points a tried point."""
+        """Yield what each moved share gains on top of those before it, in points per tried point."""
         moves, at, before = self.of[place].moves, self._serves[level] + seen[-SHARES:], 0.0
         for n, (name, by) in enumerate(moves.items(), start=1):
             gained = float(_moved(at[np.newaxis], _in_order(dict([*moves.items()][:n])))[0, 0])
@@ -171,7 +171,7 @@ def _summed(latent: Latent, measures: Sequence[Measure]) -> tuple[Array, Array]:
 
 
 def _aimed_at(tactic: Tactic, traits: Mapping[str, Trait]) -> list[Wing]:
-    """Return the wings at which a tactic may aim: those of the traits that bring it up, else both."""
+    """Return the wings at which a tactic may aim: those of the traits in its conditions, otherwise both."""
     found: set[Wing] = set()
     for alternative in tactic.when:
         of_traits = [
@@ -198,16 +198,12 @@ def _moved(at: Array, moves: Array) -> Array:
 
 
 def serve_points(first: Any, behind: Any, doubles: Any, in_play: Any) -> Any:
-    """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play.
-
-    >>> round(serve_points(0.6, 0.7, 0.1, 0.5), 3)
-    0.6
-    """
+    """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play."""
     return first * behind + (1.0 - first) * (1.0 - doubles) * in_play
 
 
 class Prices:
-    """All prices of a book in one situation: means and spreads, points over all points, one a row of the book."""
+    """All prices of a book in one situation: means and spreads in points over all points, one per row of the book."""
 
     def __init__(self, book: PriceBook, beliefs: Beliefs, situation: Situation, base: Baseline) -> None:
         """Read the profiles. `after` is what the prices are once tries are counted, `mean` before that.
@@ -246,7 +242,7 @@ class Prices:
         self._told = {one.tactic for one in self.judged.values() if one.tried >= book.tries}
 
     def of(self, firings: Sequence[Firing]) -> Priced:
-        """Return the best priced of one tactic's firings (at least one); ties go to the first alternative."""
+        """Return the best-priced firing of one tactic (of at least one); ties go to the first alternative."""
         if firings[0].tactic.price is None:
             return Priced(firings[0])
         found = [(self._figures[place], firing, place) for firing in firings for place in self._places(firing)]
@@ -258,16 +254,16 @@ class Prices:
         return Priced(firing, mean, spread, after, pays_in, read, place, reads)
 
     def best(self, tactic: str) -> int:
-        """Return the row of a tactic with a price that is worth most, of the wings at which its rules may aim."""
+        """Return the best row of a priced tactic among the wings at which its rules may aim."""
         return max(self.book.brought_up[tactic], key=lambda place: round(float(self.mean[place]), 9))
 
     def _places(self, firing: Firing) -> list[int]:
-        """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""
+        """Return the rows of a firing: that of its wing, or both if it names no wing and the price aims at one."""
         place = self.book.place.get((firing.tactic.id, firing.wing))
         return self.book.places[firing.tactic.id] if place is None else [place]
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Return what these tries say of a tactic; without a ball, or answered by them, it begins at no gain."""
+        """Judge a tactic by these tries. If it sends no ball, or the opponent answered it, its prior gain is 0."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:
@@ -278,7 +274,7 @@ class Prices:
         return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self.base, prior)
 
     def _learned(self) -> tuple[Array, Array]:
-        """Return the means and spreads after all tries, (rows,) each; what the tries moved is moved on every row."""
+        """Return the means and spreads after all tries, (rows,) each. Tries of a tactic move all its rows."""
         mean, spread = self.mean.copy(), self.spread.copy()
         for tactic, told in self.judged.items():
             for place in self.book.places.get(tactic, ()):
@@ -288,7 +284,7 @@ class Prices:
         return mean, spread
 
     def alike(self, places: Sequence[int]) -> Array:
-        """Return the correlations of what is read of these rows, (rows, rows)."""
+        """Return the correlations of what these rows read from the profile, (rows, rows)."""
         rows = list(places)
         fit = self._beliefs.opponent
         sums = self.slopes[rows]
@@ -299,7 +295,7 @@ class Prices:
         return np.asarray(covariance / np.outer(spread, spread))
 
     def told(self, places: Sequence[int]) -> dict[int, list[tuple[Pool, float]]]:
-        """Return what was seen, pooled, and its part in what each price reads, points a tried point; they add up."""
+        """Return the pools and the part of each in what a price reads, per tried point; the parts add up."""
         beliefs, lead = self._beliefs, self._beliefs.spot_lead[0]
         found: dict[int, dict[int, tuple[Pool, float]]] = {place: {} for place in places}
         own = {place: self._own_slopes[place] for place in places if place in self._own_slopes}
@@ -319,7 +315,7 @@ class Prices:
         }
 
     def terms(self, place: int) -> list[Term]:
-        """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""
+        """Return the parts of a price in points per tried point; with `share` and `costs` they give its mean."""
         book, spot, opponent = self.book, self.book.spot[place], self._beliefs.opponent
         found = [
             term._replace(points=float(opponent.of(sums[np.newaxis])[0][0]))
@@ -335,10 +331,10 @@ class Prices:
 
 
 def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
-    """Yield the tactic, what is wrong and what was expected: fields that move nothing, prices that nobody could reach.
+    """Yield (tactic, problem, what was expected) for fields that move nothing and prices that cannot be positive.
 
-    A price is out of reach if it stays below nought even with our strokes rated 4, against an opponent three standard
-    deviations from the usual one in just what it reads.
+    A price is out of reach if it stays below 0 even with our strokes rated 4, against an opponent three standard
+    deviations from the usual one in exactly what it reads.
     """
     latent = book.latents[USUAL_LEVEL]
     best = np.full(len(book.strokes_read), (MAX_RATING - MIDDLE) / book.rating_spread)
@@ -354,5 +350,5 @@ def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
 
 
 def together(total: float, cap: float) -> float:
-    """Return what lines claim together that sum to `total` points: cap x tanh(total / cap)."""
+    """Return the joint claim of lines that sum to `total` points: cap x tanh(total / cap)."""
     return cap * float(np.tanh(total / cap)) if total > 0.0 else total

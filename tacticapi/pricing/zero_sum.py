@@ -1,4 +1,4 @@
-"""Two-player zero-sum games: the best mixes, what they are worth, and what a guessable mix gives away.
+"""Solve two-player zero-sum games: the best mixes, their value, and what a predictable mix gives away.
 
 Some best mix makes the rows it uses and equally many columns an equalising sub-game (Shapley & Snow 1950, from
 memory), so the best of the equalising mixes of all square sub-games is exact.
@@ -31,7 +31,7 @@ class Solution:
 
 
 def solve(matrix: ArrayLike) -> Solution:
-    """Solve one game. Where several mixes are best, one of them is returned, the same one every time."""
+    """Solve one game. If several mixes are best, return one of them, the same every time."""
     game = np.asarray(matrix, dtype=float)
     row, col = best_mixes(game[np.newaxis])[0], best_mixes(-game.T[np.newaxis])[0]
     return Solution(tuple(row.tolist()), tuple(col.tolist()), float(row @ game @ col))

@@ -1,6 +1,6 @@
 """Queries, and the unit of work that holds them together. A repository is made for one club and reaches no other."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from importlib import import_module
 from types import TracebackType
@@ -26,7 +26,6 @@ from sqlalchemy import (
     tuple_,
     update,
 )
-from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DataError, IntegrityError
 
 from tacticapi.store.engine import READ_ONLY, is_sqlite
@@ -60,9 +59,7 @@ from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
 Kind = TypeVar("Kind", bound=Record)
 Changes = Mapping[str, Any]
-Bound = dict[str, Any]  # a row whose values are those of the driver
 ROWS_AT_ONCE = 500
-_NAMED = sqlite.dialect(paramstyle="named")
 
 
 class ConstraintViolation(Exception):
@@ -81,7 +78,7 @@ class Repository(Generic[Kind]):
 
     def __init__(self, connection: Connection, club_id: str, table: Table, record: type[Kind]) -> None:
         """Bind to one club for good."""
-        self._connection, self.club_id, self._table, self.record = connection, club_id, table, record
+        self._connection, self.club_id, self.table, self.record = connection, club_id, table, record
 
     def get(self, id: str) -> Kind | None:
         """Return the row of this id; None if this club has none."""
@@ -91,7 +88,7 @@ class Repository(Generic[Kind]):
         """Return rows in their order, after this id or sequence number, with these values in these columns."""
         query = self._mine(**equal)
         if after is not None:
-            query = query.where(self._table.c[self.order] > after)
+            query = query.where(self.table.c[self.order] > after)
         return self._all(query if limit is None else query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
@@ -101,17 +98,17 @@ class Repository(Generic[Kind]):
 
     def ids(self) -> list[str]:
         """Return the keys of the club's rows, in order."""
-        columns = self._table.c
+        columns = self.table.c
         mine = select(columns[self.key]).where(columns.club_id == self.club_id).order_by(columns[self.order])
         return list(self._connection.scalars(mine))
 
     def some(self, ids: Collection[str]) -> list[Kind]:
         """Return the rows of these ids that are still there, in order."""
-        return self._all(self._mine().where(self._table.c[self.key].in_(ids)))
+        return self._all(self._mine().where(self.table.c[self.key].in_(ids)))
 
     def new_id(self) -> str:
         """Return an id that sorts after those of all rows of the club."""
-        columns = self._table.c
+        columns = self.table.c
         return new_id(self._connection.scalar(select(func.max(columns.id)).where(columns.club_id == self.club_id)))
 
     def add(self, record: Kind) -> None:
@@ -120,40 +117,25 @@ class Repository(Generic[Kind]):
 
     def add_all(self, records: Iterable[Kind]) -> None:
         """Keep new rows of this club. Raises ValueError for a row of another club, else ConstraintViolation."""
-        self.add_bound(self.bound(records))
-
-    def bound(self, records: Iterable[Kind]) -> list[Bound]:
-        """Return new rows as the database's driver takes them, so that they can be made before a lock is taken."""
-        dialect = self._connection.dialect
-        types = {column.name: column.type.dialect_impl(dialect).bind_processor(dialect) for column in self._table.c}
-        rows = []
-        for record in records:
-            values = ((name, getattr(record, name), process) for name, process in types.items())
-            rows.append({name: process(value) if process else value for name, value, process in values})
-        return rows
-
-    def add_bound(self, rows: Sequence[Bound]) -> None:
-        """Keep new rows that were bound before. Raises as `add_all`."""
+        rows = [{column.name: getattr(record, column.name) for column in self.table.columns} for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
         if not rows:
             return
-        dialect = self._connection.dialect
-        statement = insert(self._table).compile(dialect=_NAMED if dialect.name == "sqlite" else dialect)
         try:
-            self._connection.exec_driver_sql(str(statement), rows)
+            self._connection.execute(insert(self.table), rows)
         except (DataError, IntegrityError) as error:
-            raise ConstraintViolation(self._table.name) from error
+            raise ConstraintViolation(self.table.name) from error
 
     def update(self, id: str, changes: Changes, **was: Any) -> bool:
         """Change columns of a row; False if there is none with these values. Raises ConstraintViolation."""
-        unchanged = (self._table.c[name] == value for name, value in was.items())
+        unchanged = (self.table.c[name] == value for name, value in was.items())
         return self._change(and_(self._is(id), *unchanged), changes) > 0
 
     def update_all(self, changes: Mapping[str, Changes]) -> None:
         """Change the same columns of several rows, named by their ids."""
-        columns = self._table.c
-        which = update(self._table).where(columns.club_id == self.club_id, columns[self.key] == bindparam("changed"))
+        columns = self.table.c
+        which = update(self.table).where(columns.club_id == self.club_id, columns[self.key] == bindparam("changed"))
         rows = [{"changed": id, **values} for id, values in changes.items()]
         if rows:
             self._connection.execute(which, rows)
@@ -168,11 +150,11 @@ class Repository(Generic[Kind]):
 
     def _is(self, id: str) -> ColumnElement[bool]:
         """Match the row of this id; the database never reads what cannot be one."""
-        return self._table.c[self.key] == id if self.key == "key" or is_id(id) else false()
+        return self.table.c[self.key] == id if self.key == "key" or is_id(id) else false()
 
     def _mine(self, **equal: Any) -> Select[Any]:
-        columns = self._table.c
-        query = select(self._table).where(columns.club_id == self.club_id).order_by(columns[self.order])
+        columns = self.table.c
+        query = select(self.table).where(columns.club_id == self.club_id).order_by(columns[self.order])
         for name, value in equal.items():
             query = query.where(columns[name] == value)
         return query
@@ -185,15 +167,15 @@ class Repository(Generic[Kind]):
         return [self.record(**row._mapping) for row in self._connection.execute(query)]
 
     def _change(self, which: ColumnElement[bool], changes: Changes) -> int:
-        mine = self._table.c.club_id == self.club_id
+        mine = self.table.c.club_id == self.club_id
         try:
-            return self._connection.execute(update(self._table).where(mine, which).values(**changes)).rowcount
+            return self._connection.execute(update(self.table).where(mine, which).values(**changes)).rowcount
         except (DataError, IntegrityError) as error:
-            raise ConstraintViolation(self._table.name) from error
+            raise ConstraintViolation(self.table.name) from error
 
     def _remove(self, *which: ColumnElement[bool]) -> int:
-        mine = self._table.c.club_id == self.club_id
-        return self._connection.execute(delete(self._table).where(mine, *which)).rowcount
+        mine = self.table.c.club_id == self.club_id
+        return self._connection.execute(delete(self.table).where(mine, *which)).rowcount
 
 
 class Clubs(Repository[Club]):
@@ -211,7 +193,7 @@ class Tokens(Repository[Token]):
 
     def delete_dead(self, before: datetime) -> int:
         """Remove tokens that expired or were revoked before a moment; says how many."""
-        columns = self._table.c
+        columns = self.table.c
         return self._remove(or_(columns.expires_at < before, columns.revoked_at < before))
 
 
@@ -235,7 +217,7 @@ class Listed(Repository[Kind]):
 
         With `since`, only those that changed at that time or later.
         """
-        columns, name, newest_first = self._table.c, sort.removeprefix("-"), sort.startswith("-")
+        columns, name, newest_first = self.table.c, sort.removeprefix("-"), sort.startswith("-")
         keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
         query = self._mine(**equal).order_by(None).order_by(*(key.desc() if newest_first else key for key in keys))
         if after is not None:
@@ -260,30 +242,30 @@ class Matches(Listed[Match]):
 
     def revision(self, id: str) -> int | None:
         """Return the revision of a match, without the rest of it; None if this club has no such match."""
-        columns = self._table.c
+        columns = self.table.c
         return self._connection.scalar(select(columns.revision).where(columns.club_id == self.club_id, self._is(id)))
 
     def touch(self, ids: Collection[str]) -> int:
         """Raise the revision of matches whose answers have changed; return how many."""
-        columns = self._table.c
+        columns = self.table.c
         return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
 
     def touch_of_player(self, player_id: str) -> int:
         """Raise the revision of a player's matches, since what is known of the player has changed."""
-        return self._change(self._with(player_id), {"revision": self._table.c.revision + 1})
+        return self._change(self._with(player_id), {"revision": self.table.c.revision + 1})
 
     def _with(self, player_id: str) -> ColumnElement[bool]:
-        return or_(self._table.c.own_id == player_id, self._table.c.opponent_id == player_id)
+        return or_(self.table.c.own_id == player_id, self.table.c.opponent_id == player_id)
 
     def player_ids(self) -> set[str]:
         """Return the ids of all players who have a match."""
-        columns = self._table.c
+        columns = self.table.c
         sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
         return {id for side in sides for id in self._connection.scalars(side) if id}
 
     def started_before(self, moment: datetime, status: str) -> list[Match]:
         """Return matches of a status that started before a moment."""
-        return self._all(self._mine(status=status).where(self._table.c.started_at < moment))
+        return self._all(self._mine(status=status).where(self.table.c.started_at < moment))
 
 
 class OfMatch(Repository[Kind]):
@@ -299,16 +281,16 @@ class OfMatch(Repository[Kind]):
 
     def delete_newest(self, match_id: str, most: int) -> int:
         """Remove at most `most` of the newest rows of a match, with what refers to them; return how many."""
-        columns = self._table.c
+        columns = self.table.c
         newest = select(columns[self.key]).where(*self._of(match_id)).order_by(columns[self.order].desc()).limit(most)
         return self.delete_ids(list(self._connection.scalars(newest)))
 
     def delete_ids(self, ids: Collection[str]) -> int:
         """Remove rows for good; says how many."""
-        return self._remove(self._table.c[self.key].in_(ids)) if ids else 0
+        return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
 
     def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
-        return self._table.c.club_id == self.club_id, self._table.c.match_id == match_id
+        return self.table.c.club_id == self.club_id, self.table.c.match_id == match_id
 
 
 class Entries(OfMatch[EntryKind]):
@@ -322,7 +304,7 @@ class Snapshots(OfMatch[Snapshot]):
 
     def latest(self, match_id: str) -> Snapshot | None:
         """Return the newest snapshot of a match."""
-        newest_first = self._mine(match_id=match_id).order_by(None).order_by(self._table.c.id.desc())
+        newest_first = self._mine(match_id=match_id).order_by(None).order_by(self.table.c.id.desc())
         return self._first(newest_first)
 
     def delete_beyond(self, match_id: str, most: int) -> int:
@@ -331,8 +313,8 @@ class Snapshots(OfMatch[Snapshot]):
         if beyond <= 0:
             return 0
         told = select(FEEDBACK.c.snapshot_id).where(FEEDBACK.c.club_id == self.club_id)
-        silent = select(self._table.c.id).where(*self._of(match_id), self._table.c.id.not_in(told))
-        return self.delete_ids(list(self._connection.scalars(silent.order_by(self._table.c.id).limit(beyond))))
+        silent = select(self.table.c.id).where(*self._of(match_id), self.table.c.id.not_in(told))
+        return self.delete_ids(list(self._connection.scalars(silent.order_by(self.table.c.id).limit(beyond))))
 
 
 class FeedbackLines(OfMatch[Feedback]):
@@ -340,7 +322,7 @@ class FeedbackLines(OfMatch[Feedback]):
 
     def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
         ours = select(SNAPSHOTS.c.id).where(SNAPSHOTS.c.club_id == self.club_id, SNAPSHOTS.c.match_id == match_id)
-        return self._table.c.club_id == self.club_id, self._table.c.snapshot_id.in_(ours)
+        return self.table.c.club_id == self.club_id, self.table.c.snapshot_id.in_(ours)
 
 
 class Answers(Repository[Answer]):
@@ -352,20 +334,20 @@ class Answers(Repository[Answer]):
         """Take a key: None if it was free, else what was kept under it. Raises ConstraintViolation."""
         dialect = import_module(f"sqlalchemy.dialects.{self._connection.dialect.name}")
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
-        insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()
+        insert = dialect.insert(self.table).values(**values).on_conflict_do_nothing()
         try:
-            taken = self._connection.execute(insert.returning(self._table.c.key)).first()
+            taken = self._connection.execute(insert.returning(self.table.c.key)).first()
         except IntegrityError as error:
-            raise ConstraintViolation(self._table.name) from error
+            raise ConstraintViolation(self.table.name) from error
         return None if taken else self.get(key)
 
     def forget_requests(self) -> None:
         """Forget what was asked under every key; what it made stays known."""
-        self._change(self._table.c.request_hash != "", {"request_hash": ""})
+        self._change(self.table.c.request_hash != "", {"request_hash": ""})
 
     def delete_before(self, moment: datetime) -> int:
         """Forget the keys that came before a moment; says how many."""
-        return self._remove(self._table.c.created_at < moment)
+        return self._remove(self.table.c.created_at < moment)
 
 
 class UnitOfWork:

@@ -73,13 +73,6 @@ def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client):
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
-def test_thin_air_and_a_net_without_sticks_change_the_answer(client):
-    line = {"target": {"x": 2.6, "y": 9.9}}
-    high, low_net = ({"air": {"altitude_m": 2500}}, {"sticks": False})
-    assert shot(client, where=high)["elevation_deg"] < shot(client)["elevation_deg"]
-    assert shot(client, **line, where=low_net)["net_height_m"] < shot(client, **line)["net_height_m"]
-
-
 def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     stand = asked(client, POSITION)["stand"]
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
@@ -96,15 +89,6 @@ def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
     slowest, slow, quick = (asked(client, GAP, opponent=reply)["patterns"] for reply in replies)
     assert slowest == slow
     assert [len([one for one in found if one.get("balls") == 2]) for found in (slow, quick)] == [0, 3]
-
-
-def test_a_gap_is_weighed_against_what_they_cover(client):
-    told = asked(client, GAP)
-    gap = told["gap"]
-    assert gap["enough"] == (gap["open_m"] > gap["needed_m"]) == (gap["reach_s"] > gap["ball_s"])
-    assert f"{gap['needed_m']:.1f} m" in told["keep_going"]
-    quick = asked(client, GAP, opponent={"x": 2.5, "y": 12.9, "movement": {"top_speed_mps": 8, "acceleration_mps2": 9}})
-    assert quick["gap"]["needed_m"] > gap["needed_m"]
 
 
 def test_a_stand_is_told_in_a_sentence(client):

@@ -6,14 +6,15 @@ import pytest
 from flask.testing import FlaskClient
 from marshmallow import Schema
 
-from tacticapi.api.rulebook import KindPage, RulebookSchema, SourcePage, TraitPage
-from tacticapi.api.tactics import TacticPage, TacticSchema
+from tacticapi.api.http.paging import page_schema
+from tacticapi.api.rulebook import KindSchema, RulebookSchema, SourceSchema, TraitSchema
+from tacticapi.api.tactics import TacticSchema
 
 LISTS: list[tuple[str, Schema, str, str]] = [
-    ("/v1/vocabulary", KindPage, "kinds", "id"),
-    ("/v1/traits", TraitPage, "traits", "id"),
-    ("/v1/tactics", TacticPage, "tactics", "id"),
-    ("/v1/sources", SourcePage, "sources", "key"),
+    ("/v1/vocabulary", page_schema(KindSchema), "kinds", "id"),
+    ("/v1/traits", page_schema(TraitSchema), "traits", "id"),
+    ("/v1/tactics", page_schema(TacticSchema), "tactics", "id"),
+    ("/v1/sources", page_schema(SourceSchema), "sources", "key"),
 ]
 OF_THE_RULEBOOK = [*(address for address, *_ in LISTS), "/v1/rulebook"]
 

@@ -6,7 +6,7 @@ import pytest
 
 from tacticapi.api.situations import SituationError, SituationSchema, read_situation
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Chosen, OwnErrors, PointsPlayed, Previous, Tries
+from tacticapi.domain.situation import Chosen, OwnErrors, PointsPlayed, Tries
 from tacticapi.seeds import demo_situation
 
 
@@ -59,12 +59,6 @@ def test_a_ready_made_situation_is_read_whole(rulebook):
     assert situation.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
 
 
-def test_the_advice_before_is_kept(rulebook):
-    before = {"advice_id": "a", "first": "work-weaker-wing", "beliefs": {"weak_low_ball/forehand": 0.7}}
-    read = read_situation({"moment": "set-break", "previous": before}, rulebook)
-    assert read.previous == Previous("a", "work-weaker-wing", {"weak_low_ball/forehand": 0.7})
-
-
 def test_every_fault_is_told_at_once(rulebook):
     found = faults(
         rulebook,
@@ -82,13 +76,3 @@ def test_every_fault_is_told_at_once(rulebook):
         *("context/wind/direction/up", "observations/0", "observations/1/of", "observations/2/what"),
         *("tries/0/tactic", "score/games", "own_errors/unforced"),
     }
-
-
-def test_an_observation_without_a_way_of_saying_it_is_refused_as_a_whole(rulebook):
-    assert observed(rulebook, what="warmup.footwork") == {("observations", 0): "one form: rating"}
-
-
-def test_as_many_observations_as_a_long_match_gives_are_taken(rulebook):
-    entry = {"what": "warmup.low_forehand", "rating": 1}
-    assert len(read_situation({"moment": "set-break", "observations": [entry] * 500}, rulebook).observations) == 500
-    assert faults(rulebook, observations=[entry] * 10_001) == {("observations",): "a list of at most 1,000 items"}

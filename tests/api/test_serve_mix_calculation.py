@@ -49,12 +49,6 @@ def test_serves_by_leaning_count_beside_the_others(client):
     assert noted["value"] != plain["value"]
 
 
-def test_a_wing_is_named_only_where_the_hand_has_one(client):
-    for hand in (None, "both"):
-        court = asked(client, MIX, receiver_handedness=hand)["courts"]["deuce"]
-        assert {spot.get("wing") for spot in court["spots"]} == {None}
-
-
 def test_the_seed_fixes_the_order_and_nothing_else(client):
     same = [client.post(MIX, json=BODIES[MIX]).data for _ in range(2)]
     assert same[0] == same[1]

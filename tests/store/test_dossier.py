@@ -122,7 +122,7 @@ def test_what_did_not_count_on_its_day_is_not_carried_over(services, club, anoth
     needing = next(kind.id for kind in services.rulebook.kinds.values() if kind.needs_end and "count" in kind.ways)
     entries.add_observations(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
     matches.end(services, club, windy.match)
-    assert taught(services, club, windy.opponent).earlier == ()
+    assert taught(services, club, windy.opponent) == ()
 
 
 def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
@@ -130,7 +130,7 @@ def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
     for rating in ratings:
         entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
     matches.end(services, club, played.match)
-    (earlier,) = taught(services, club, played.opponent).earlier
+    (earlier,) = taught(services, club, played.opponent)
     most = services.rulebook.defaults["evidence"]["graded_entries"]
     assert tuple(one.rating for one in earlier.seen) == ratings[-most:]
 
@@ -141,7 +141,7 @@ def test_ten_long_matches_stay_small(services, club, seen, clock, another_match)
         long = [
             {**one, "note": "x" * 400, "set": None, "game": None}
             for one in seen
-            for _ in range(8 if {"count", "counts"} & one.keys() else 2)  # counted in eight games, rated twice
+            for _ in range(2)  # counted in two games, rated twice
         ]
         entries.add_observations(services, club, match.match, long)
         matches.end(services, club, match.match)
@@ -164,14 +164,14 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(ser
     first = matches.get(services, club, finished.match)
     assert first.earlier == []
     known = taught(services, club, finished.opponent, surface="hard")
-    assert [(one.day, one.surface) for one in known.earlier] == [(first.started_at.date(), "hard")]
+    assert [(one.day, one.surface) for one in known] == [(first.started_at.date(), "hard")]
     following = another_match().match
     kept = matches.get(services, club, following).earlier
-    assert [{**one, "weight": None} for one in kept] == [{**one, "weight": None} for one in encode(known.earlier)]
+    assert [{**one, "weight": None} for one in kept] == [{**one, "weight": None} for one in encode(known)]
     other = another_match()
     entries.add_observations(services, club, other.match, {"what": "warmup.low_forehand", "rating": 0})
     matches.end(services, club, other.match)
-    assert len(taught(services, club, finished.opponent).earlier) == 2
+    assert len(taught(services, club, finished.opponent)) == 2
     assert matches.get(services, club, following).earlier == kept
     assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
 
@@ -206,4 +206,4 @@ def test_what_seemed_certain_in_one_match_can_still_be_weighed(services, club, a
             entries.add_observations(services, club, match.match, [body for body in bodies for _ in range(2)])
             matches.end(services, club, match.match)
             assert dossier(services, club, match.opponent).beliefs
-            assert all(0 < p < 1 for p in believed(evidence, taught(services, club, match.opponent).earlier).values())
+            assert all(0 < p < 1 for p in believed(evidence, taught(services, club, match.opponent)).values())

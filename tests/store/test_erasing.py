@@ -22,8 +22,6 @@ from tacticapi.club.retention import ErasureResult, SweepResult, erase_player, s
 from tacticapi.domain.situation import Moment
 from tacticapi.store import Feedback
 
-from ..databases import delete_club
-
 ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
 SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
 
@@ -68,7 +66,7 @@ def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services, c
     assert entries.entries_page(services, club, kept.match, "tries") == []
     assert "Larch" not in whole(services, club)
     matches.end(services, club, kept.match)
-    (earlier,) = dossier.taught(services, club, kept.opponent).earlier
+    (earlier,) = dossier.taught(services, club, kept.opponent)
     assert [(one.what, one.count, one.of) for one in earlier.seen] == [("warmup.ran_round_backhand", 3, 6)]
 
 
@@ -140,14 +138,6 @@ def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, clu
     assert [after[id].version - before[id].version for id in (noted, named)] == [0, 1]
     assert players.get(services, club, other.id).version == other.version + 1
     assert advising.live_advice(services, club, told, Moment.CHANGE_OF_ENDS).id != live.id
-
-
-def test_a_deleted_club_leaves_nothing(services, club, other_club, kept):
-    delete_club(services, club)
-    with services.reading(club) as work:
-        for repository in (work.players, work.matches, work.observations, work.points, work.snapshots, work.answers):
-            assert repository.find() == []
-    assert [one.club_id for one in clubs.every(services)] == [other_club]
 
 
 @pytest.fixture

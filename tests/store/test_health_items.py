@@ -10,7 +10,7 @@ from tacticapi.club.advising import LEFT_OUT, SAME, Live, recorded
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export
 from tacticapi.club.health import Health
-from tacticapi.club.situations import read_kept
+from tacticapi.club.situations import read_kept, situation_then
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.situation import Moment
 
@@ -75,7 +75,7 @@ def test_what_was_believed_before_may_rest_on_them_and_goes_too(services, club, 
     with services.reading(club) as work:
         kept = read_kept(work, ailing.match)
         given = [recorded(work, one, kept) for one in work.snapshots.find(match_id=ailing.match)]
-    told = [one.situation(services.rulebook).previous for one in given]
+    told = [situation_then(*one, services.rulebook).previous for one in given]
     assert [second.id != first.id, told[0]] == [True, None]
     assert told[1].advice_id == first.id
     moved = {name for name, chance in believed(first).items() if name not in told[1].beliefs}

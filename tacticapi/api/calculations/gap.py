@@ -13,7 +13,6 @@ from tacticapi.court.flight import COURT
 from tacticapi.court.shot import OutOfReachError, Shot
 from tacticapi.court.standing import PATTERNS, Gap, Opening, Rally, Running, arrival, openings, turned
 from tacticapi.court.standing import gap as gap_of
-from tacticapi.rulebook.files import Fault
 
 MAX_RUN_MPS = 9.0
 
@@ -53,13 +52,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside the court, or on neither side."""
-        x, y = data["target"]
-        found = []
-        if not COURT.left <= x <= COURT.right or x == 0:
-            expected = f"a number from {COURT.left:g} to {COURT.right:g}, on one side of the middle"
-            found.append(Fault(("target", "x"), x, expected))
-        if y > COURT.back:
-            found.append(Fault(("target", "y"), y, f"a number from 0.2 to {COURT.back:g}, inside the lines"))
+        found = parts.outside(COURT, data["target"], sided=True)
         if found:
             raise ValidationError(messages(found))
 

@@ -9,10 +9,11 @@ from marshmallow import fields, post_load
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
 from tacticapi.api.suggestions import SafetySchema
-from tacticapi.court.flight import air_density
-from tacticapi.court.shot import Place, Shot
+from tacticapi.court.flight import Region, air_density
+from tacticapi.court.shot import Place, Shot, Spot
 from tacticapi.court.standing import Mover, ball_of, surface_of
 from tacticapi.domain.situation import Coaching, Device, Moment
+from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
@@ -95,14 +96,8 @@ class GroundSchema(wire.Shape):
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the spot (m)."""
-        return data["x"], data["y"]
-
-
-class OwnSpotSchema(GroundSchema):
-    """A spot on your half."""
-
-    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
+        """Return the spot, with its height if it has one (m)."""
+        return tuple(data.values())
 
 
 class TheirSpotSchema(GroundSchema):
@@ -111,15 +106,11 @@ class TheirSpotSchema(GroundSchema):
     y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net: the opposite half.")
 
 
-class ContactSchema(OwnSpotSchema):
+class ContactSchema(GroundSchema):
     """Where you strike the ball."""
 
+    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
     height_m = number("shot", "height_m", "Height of the contact.")
-
-    @post_load
-    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the spot with the height (m)."""
-        return data["x"], data["y"], data["height_m"]
 
 
 class AirSchema(wire.Shape):
@@ -176,6 +167,18 @@ def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
     """Return the stroke of a loaded body."""
     turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
     return Shot(data["contact"], data["target"], *turning, high=data["high"], **more)
+
+
+def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
+    """Return the faults of a target outside what it is struck into or, if it needs a side, in the middle."""
+    x, y = target
+    found = []
+    if not into.left <= x <= into.right or (sided and x == 0):
+        place = "on one side of the middle" if sided else "inside the lines"
+        found.append(Fault(("target", "x"), x, f"a number from {into.left:g} to {into.right:g}, {place}"))
+    if y > into.back:
+        found.append(Fault(("target", "y"), y, f"a number from 0.2 to {into.back:g}, inside the lines"))
+    return found
 
 
 class CalculationSchema(wire.Answer):

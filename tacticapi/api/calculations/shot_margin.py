@@ -61,7 +61,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema(pass_original=True)
     def possible(self, data: Mapping[str, Any], original: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
-        found = list(_outside(_into(data), data["target"]))
+        found = parts.outside(_into(data), data["target"])
         if "counts" in data and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
@@ -82,16 +82,6 @@ def _into(data: Mapping[str, Any]) -> Region:
     return BOXES[data["serve"]] if data.get("serve") else COURT
 
 
-def _outside(into: Region, target: Spot) -> list[Fault]:
-    x, y = target
-    found = []
-    if not into.left <= x <= into.right:
-        found.append(Fault(("target", "x"), x, f"a number from {into.left:g} to {into.right:g}, inside the lines"))
-    if y > into.back:
-        found.append(Fault(("target", "y"), y, f"a number from 0.2 to {into.back:g}, inside the lines"))
-    return found
-
-
 def _across(shot: Shot) -> Spot:
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
 
@@ -106,8 +96,9 @@ class MarginResult:
     """A shot margin as it was calculated: the spread and where it is from, the shot, its best aims, the other side."""
 
     query: parts.Question
-    spread: Spread
-    fitted: margins.FittedSpread | None
+    source: str
+    sides: tuple[margins.FittedAngle, margins.FittedAngle]
+    balls: float | None
     meant: margins.Margin
     best: tuple[margins.BestAim, margins.BestAim]
     other: margins.Margin | None
@@ -121,30 +112,22 @@ class MarginResult:
             return "straight"
         return "line" if self.query.shot.contact[0] * self.query.shot.target[0] > 0 else "across"
 
-    @property
-    def source(self) -> str:
-        """Return where the spread is from."""
-        return "counts" if self.fitted else "posted" if self.query.spread else "level"
-
-    @property
-    def sides(self) -> tuple[margins.FittedAngle, margins.FittedAngle]:
-        """Return the spread up-down and sideways, with its bounds."""
-        if self.fitted:
-            return self.fitted.vertical, self.fitted.sideways
-        vertical, sideways = self.spread.vertical, self.spread.sideways
-        return margins.FittedAngle(vertical, vertical, vertical), margins.FittedAngle(sideways, sideways, sideways)
-
 
 def margin_result(query: parts.Question) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError if the ball cannot get to its target."""
     fitted = margins.fitted_spread(query.shot, query.where, query.counts) if query.counts else None
-    level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
-    spread = fitted.spread if fitted else query.spread or level
+    if fitted:
+        source, spread, sides = "counts", fitted.spread, (fitted.vertical, fitted.sideways)
+    else:
+        level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
+        source, spread = ("posted", query.spread) if query.spread else ("level", level)
+        vertical, sideways = (margins.FittedAngle(one, one, one) for one in (spread.vertical, spread.sideways))
+        sides = vertical, sideways
     meant = margins.shot_margin(query.shot, query.where, spread, query.came_from)
     best = margins.best_aims(query.shot, query.where, spread, query.depth_weight)
     sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
     other = margins.shot_margin(margins.mirrored(query.shot), query.where, spread, query.came_from) if sided else None
-    return MarginResult(query, spread, fitted, meant, best, other)
+    return MarginResult(query, source, sides, fitted.balls if fitted else None, meant, best, other)
 
 
 def comparison(result: MarginResult) -> Iterator[str]:
@@ -170,10 +153,9 @@ def comparison(result: MarginResult) -> Iterator[str]:
 
 
 def _notes(result: MarginResult) -> Iterator[str]:
-    if result.fitted:
-        yield f"The spread is the likeliest one for {result.fitted.balls:g} balls; low and high bound 80 %."
-        both = (result.fitted.vertical, result.fitted.sideways)
-        if any(end is None for side in both for end in (side.low, side.high)):
+    if result.balls is not None:
+        yield f"The spread is the likeliest one for {result.balls:g} balls; low and high bound 80 %."
+        if any(end is None for side in result.sides for end in (side.low, side.high)):
             yield "An absent bound is left open by the balls counted."
     if result.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
@@ -192,7 +174,7 @@ class SpreadAnswerSchema(wire.Answer):
     """The spread that was taken."""
 
     vars()["from"] = wire.a_word(SOURCES, "Its origin.", of="source")  # a word of Python's own
-    balls = wire.a_number("Balls behind the counts.", absent=True, of=lambda one: one.fitted and one.fitted.balls)
+    balls = wire.a_number("Balls behind the counts.", absent=True)
     vertical = wire.a_part(AngleSchema, "Up-down.", of="sides.0")
     sideways = wire.a_part(AngleSchema, "Sideways.", of="sides.1")
 

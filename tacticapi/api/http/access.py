@@ -107,19 +107,25 @@ def _access() -> Access:
     if demo_step() is not None:
         return Access(demo.CLUB_ID, DEMO_SCOPES)
     services = kept_services()
-    header = request.headers.get("Authorization")
-    if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):
+    from_here = "Authorization" not in request.headers and from_this_machine()
+    if from_here and deployment().local and not clubs.any_token_made(services):
         local = deployment().local_club_id(services)
         if request.endpoint != IMPORT:
             clubs.check_whole(services, local)
         return Access(local, frozenset(clubs.SCOPES))
-    scheme, _, text = (header or "").partition(" ")
-    if scheme.lower() != "bearer":
+    sent = bearer()
+    if sent is None:
         _refuse(REALM)
-    token = clubs.authenticate(services, text.strip(), filling=request.endpoint == IMPORT)
+    token = clubs.authenticate(services, sent, filling=request.endpoint == IMPORT)
     if token is None:
         _refuse(f'{REALM}, error="invalid_token"')
     return Access(token.club_id, frozenset(token.scopes), token)
+
+
+def bearer() -> str | None:
+    """Return the bearer token that was sent (RFC 6750), if any."""
+    scheme, _, sent = request.headers.get("Authorization", "").partition(" ")
+    return sent.strip() if scheme.lower() == "bearer" else None
 
 
 def _refuse(challenge: str) -> NoReturn:

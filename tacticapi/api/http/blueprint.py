@@ -16,6 +16,7 @@ from tacticapi import __version__
 from tacticapi.api.http.access import require
 from tacticapi.api.http.bodies import BodyParser, StrictParser
 from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_QUERY, MEDIA_TYPE, ProblemError, http_problem, refuse
 from tacticapi.pictures.svg import alone
 from tacticapi.rulebook.files import Fault
@@ -123,6 +124,11 @@ class Blueprint(flask_smorest.Blueprint):
             self._without_query.add(f"{self.name}.{endpoint or view_func.__name__}")
         super().add_url_rule(rule, endpoint, described, *args, **options)
 
+    def query(self, base: type[Shape] = Shape, **parameters: Any) -> Callable[[View], View]:
+        """Let a view take a query of these parameters, after those of `base`."""
+        shape: type[Shape] = type("Query", (base,), parameters)
+        return cast(Callable[[View], View], self.arguments(shape, location="query"))
+
     def _refuse_query(self) -> None:
         """Refuse a parameter for a view that takes none, as the others refuse one that they do not know."""
         if request.args and request.endpoint in self._without_query:
@@ -151,12 +157,13 @@ class Blueprint(flask_smorest.Blueprint):
             doc.setdefault("parameters", []).append(header)
             if header is not IDEMPOTENCY_KEY and 200 in doc["responses"]:
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
-        if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
+        described = [one["schema"] for one in doc.get("parameters", ()) if isinstance(one, dict) and "schema" in one]
+        if any("cursor" in getattr(schema, "_declared_fields", ()) for schema in described):
             doc["responses"][200].setdefault("headers", {})["Link"] = "LINK"
         if offered := doc_info.get("offered"):
             content = doc["responses"][200].setdefault("content", {})
             for media_type in offered:
-                one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
+                one = {"type": "object" if media_type == JSON else "string"}
                 several = JSON_LINES in offered and media_type == JSON
                 content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
         for status in statuses:
@@ -187,11 +194,6 @@ class KeptBlueprint(Blueprint):
             return cast(View, described)
 
         return closed
-
-
-def _queries(doc: dict[str, Any]) -> list[dict[str, Any]]:
-    """Return the parameters of an operation that a schema of the query describes."""
-    return [one for one in doc.get("parameters", ()) if isinstance(one, dict) and one.get("in") == "query"]
 
 
 def answer(body: Any, status: int = 200) -> Response:

@@ -43,24 +43,12 @@ def tagged(response: Response, tag: str) -> Response:
     return response
 
 
-def names_version() -> bool:
-    """Report whether the request says which version was read."""
-    return IF_MATCH in request.headers
-
-
-def check_version(version: int) -> None:
-    """Let a change go on where If-Match names this version: 428 without the header, 412 for another version."""
-    if not names_version():
-        refuse(NO_IF_MATCH, "send the ETag of the answer that you read")
+def named_version(version: int, *, needed: bool = False) -> int | None:
+    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 for another one."""
+    if IF_MATCH not in request.headers:
+        return refuse(NO_IF_MATCH, "send the ETag of the answer that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that packs answers makes their tags weak
         refuse(CHANGED, f"it has version {version} now: read it again before changing it")
-
-
-def named_version(version: int) -> int | None:
-    """Return the version if If-Match names it, None without the header; 412 for another one."""
-    if not names_version():
-        return None
-    check_version(version)
     return version
 
 
@@ -97,7 +85,7 @@ def edited(
     kept: Any, changes: Mapping[str, Any], shape: type[Shape], change: Callable[[], Any], present: Present
 ) -> Response:
     """Change it and return it. Ends the request for another version, and if nothing is to be changed."""
-    check_version(kept.version)
+    named_version(kept.version, needed=True)
     if not changes:
         refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
     return shown(change(), present)
@@ -125,7 +113,7 @@ def upserted(
     attempts = 0
     while True:
         kept = _found(of, external_id)
-        if kept is None and names_version():
+        if kept is None and IF_MATCH in request.headers:
             refuse(CHANGED, "nothing has this external id")
         if kept is not None:
             named_version(kept.version)

@@ -6,7 +6,8 @@ import re
 import sys
 import traceback
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from hashlib import sha256
 from time import perf_counter, time
 from typing import Any, TextIO
@@ -14,18 +15,18 @@ from typing import Any, TextIO
 import structlog
 from flask import Flask, Response, g, request
 from flask_cors import CORS
-from flask_limiter import ApplicationLimit, Limiter, RateLimitExceeded, RequestLimit
-from limits.storage import MemoryStorage
+from limits import RateLimitItem, parse
+from limits.storage import MemoryStorage, RedisStorage, Storage
 
 from tacticapi.api.http.access import from_this_machine, line_of_caller
 from tacticapi.api.http.blueprint import UNLIMITED, accepted, offered_here
-from tacticapi.api.http.problems import NOT_ACCEPTABLE, TOO_MANY_REQUESTS, ProblemError, http_problem, refuse
+from tacticapi.api.http.problems import NOT_ACCEPTABLE, TOO_MANY_REQUESTS, refuse
 
 FIELDS = ("digest", "faults", "kind", "method", "milliseconds", "reason", "request_id", "route", "status", "worker")
 LOGGED_METHODS = ("DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT")
 OTHER_METHOD = "other"
 NO_ROUTE = "none"
-TALKATIVE = ("flask-limiter", "flask_cors")  # below a warning they quote addresses and headers
+TALKATIVE = ("flask_cors",)  # below a warning it quotes addresses and headers
 
 log = logging.getLogger(__name__)
 
@@ -214,6 +215,7 @@ def _varies(response: Response) -> Response:
 
 
 REDIS_PATIENCE_S = 1
+REDIS_AWAY_S = 10  # for which a Redis that failed is not asked
 HERE = "windows://"
 
 
@@ -236,37 +238,77 @@ class Windows(MemoryStorage):
         return count
 
 
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """How many requests of one caller are answered in a time. `caller` names the caller; empty: it does not count."""
+
+    scope: str
+    rate: RateLimitItem
+    caller: Callable[[], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What is left of a limit; negative if this request was too much."""
+
+    limit: Limit
+    left: int
+    ends_at: float
+
+    @property
+    def seconds(self) -> int:
+        """Return how long until all is left again."""
+        return max(1, int(int(self.ends_at + 1) - time()))
+
+
+class Limits:
+    """The limits of one application, counted in Redis or, without it or while it is away, in this process."""
+
+    def __init__(self, limits: Iterable[Limit], redis: str | None) -> None:
+        self._limits = sorted(limits, key=lambda one: one.rate)
+        self._here: Storage = Windows(HERE)
+        patience: dict[str, Any] = {"socket_connect_timeout": REDIS_PATIENCE_S, "socket_timeout": REDIS_PATIENCE_S}
+        self._redis = RedisStorage(redis, **patience) if redis else None
+        self._redis_from = 0.0
+
+    def count(self) -> None:
+        """Count this request. Ends it at the first limit that it breaks."""
+        g.counted = counted = list[Counted]()
+        if (request.endpoint or "").startswith(UNLIMITED):
+            return
+        for limit in self._limits:
+            if caller := limit.caller():
+                counted.append(self._counted(limit, limit.rate.key_for("tacticapi", caller, limit.scope)))
+                if counted[-1].left < 0:
+                    words = f"at most {limit.rate.amount} in {limit.rate.get_expiry()} s"
+                    refuse(TOO_MANY_REQUESTS, words, headers={"Retry-After": str(counted[-1].seconds)})
+
+    def _counted(self, limit: Limit, key: str) -> Counted:
+        if self._redis and time() >= self._redis_from:
+            try:
+                return _hit(self._redis, limit, key)
+            except self._redis.base_exceptions:
+                log.warning("Rate limit storage unreachable - falling back to in-memory storage")
+                self._redis_from = time() + REDIS_AWAY_S
+        return _hit(self._here, limit, key)
+
+
+def _hit(storage: Storage, limit: Limit, key: str) -> Counted:
+    left = limit.rate.amount - storage.incr(key, limit.rate.get_expiry())
+    return Counted(limit, left, storage.get_expiry(key))
+
+
 def add_limits(app: Flask) -> None:
     """Count requests by the settings (600/minute; None: no limit), in REDIS_URL, or each process for itself."""
-    settings = app.config
     wanted = (
-        ("address", settings.get("RATE_PER_ADDRESS"), line_of_caller, from_this_machine),
-        ("token", settings.get("RATE_PER_TOKEN"), _token_hash, lambda: from_this_machine() or not _token_hash()),
-        ("this-machine", settings.get("RATE_LOOPBACK"), lambda: "loopback", lambda: not from_this_machine()),
+        ("address", "RATE_PER_ADDRESS", lambda: "" if from_this_machine() else line_of_caller()),
+        ("token", "RATE_PER_TOKEN", lambda: "" if from_this_machine() else _token_hash()),
+        ("this-machine", "RATE_LOOPBACK", lambda: "loopback" if from_this_machine() else ""),
     )
-    limits = [
-        ApplicationLimit(rate, key_function=key, exempt_when=exempt, scope=scope)
-        for scope, rate, key, exempt in wanted
-        if rate
-    ]
-    if not limits:
-        return
-    address = settings.get("REDIS_URL") or HERE
-    patience = {"socket_connect_timeout": REDIS_PATIENCE_S, "socket_timeout": REDIS_PATIENCE_S}
-    limiter = Limiter(
-        line_of_caller,
-        app=app,
-        application_limits=[*limits],
-        storage_uri=address,
-        storage_options={} if address == HERE else {**patience},
-        in_memory_fallback_enabled=address != HERE,
-        key_prefix="tacticapi",
-        request_identifier=lambda: request.endpoint or "nothing",
-        headers_enabled=False,
-    )
-    limiter.request_filter(lambda: (request.endpoint or "").startswith(UNLIMITED))
-    app.register_error_handler(RateLimitExceeded, lambda error: _refused(limiter))
-    app.after_request(lambda response: _with_limits(response, limiter))
+    limits = [Limit(scope, parse(app.config[rate]), caller) for scope, rate, caller in wanted if app.config.get(rate)]
+    if limits:
+        app.before_request(Limits(limits, app.config.get("REDIS_URL")).count)
+        app.after_request(_with_limits)
 
 
 def _token_hash() -> str:
@@ -275,28 +317,11 @@ def _token_hash() -> str:
     return sha256(sent.encode("utf-8", "replace")).hexdigest()[:32] if sent else ""
 
 
-def _refused(limiter: Limiter) -> Response:
-    limit = limiter.current_limit
-    wait = _seconds_left(limit) if limit else 1
-    words = f"at most {limit.limit.amount} in {limit.limit.get_expiry()} s" if limit else None
-    return http_problem(ProblemError(TOO_MANY_REQUESTS, words, headers={"Retry-After": str(wait)}))
-
-
-def _with_limits(response: Response, limiter: Limiter) -> Response:
-    limits = limiter.current_limits
-    if not limits:
-        return response
-    nearest = min(limits, key=lambda limit: limit.remaining)
-    policies = (f'"{_scope(one)}";q={one.limit.amount};w={one.limit.get_expiry()}' for one in limits)
-    response.headers["RateLimit-Policy"] = ", ".join(policies)
-    response.headers["RateLimit"] = f'"{_scope(nearest)}";r={max(nearest.remaining, 0)};t={_seconds_left(nearest)}'
+def _with_limits(response: Response) -> Response:
+    counted: list[Counted] = g.get("counted", [])
+    if counted:
+        nearest = min(counted, key=lambda one: one.left)
+        policies = (f'"{one.limit.scope}";q={one.limit.rate.amount};w={one.limit.rate.get_expiry()}' for one in counted)
+        response.headers["RateLimit-Policy"] = ", ".join(policies)
+        response.headers["RateLimit"] = f'"{nearest.limit.scope}";r={max(nearest.left, 0)};t={nearest.seconds}'
     return response
-
-
-def _scope(limit: RequestLimit) -> str:
-    """Return its scope, the last of what identifies it in the storage."""
-    return str(limit.request_args[-1])
-
-
-def _seconds_left(limit: RequestLimit) -> int:
-    return max(1, int(limit.reset_at - time()))

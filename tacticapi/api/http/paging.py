@@ -74,34 +74,30 @@ def paged(
     """Answer with one page; `key` names an item for good. A cursor that names no item is refused with 422."""
     start = 0
     if "cursor" in query:
-        places = (place for place, item in enumerate(items) if key(item) == query["cursor"])
-        place = next(places, None)
-        if place is None:
+        names = [key(item) for item in items]
+        if query["cursor"] not in names:
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
-        start = place + 1
+        start = names.index(query["cursor"]) + 1
     return one_page(query, items[start : start + query["page_size"] + 1], present, key)
 
 
 def kept_page(
-    query: Mapping[str, Any],
-    find: Callable[..., Sequence[Item]],
-    present: Callable[[Item], dict[str, Any]],
-    *at: str,
-    **wanted: Any,
+    query: Mapping[str, Any], find: Callable[..., Sequence[Item]], present: Callable[[Item], dict[str, Any]], *at: str
 ) -> Response:
-    """Answer with one page of what `find` gives for the club, or for what `at` names in it.
+    """Answer with one page of what `find` gives for the filters of the query, in the club or for what `at` names in it.
 
     Cursors are ids; in a list that is sorted by changes, with the time of the change.
     """
-    sort, cursor = query.get("sort"), query.get("cursor")
-    by_change = sort is not None and sort.endswith("updated_at")
-    if sort is not None:
-        wanted |= {"sort": sort, "since": query.get("updated_since")}
+    wanted = {"after": None, **query}
+    size, cursor, since = wanted.pop("page_size"), wanted.pop("cursor", None), wanted.pop("updated_since", None)
+    by_change = query.get("sort", "").endswith("updated_at")
+    if since is not None:
+        wanted["since"] = since
     if cursor is not None:
         wanted |= _place(cursor) if by_change else {"after": cursor}
-        if not is_id(wanted.get("after", "")):
+        if not is_id(wanted["after"] or ""):
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
-    found = find(*here(), *at, limit=query["page_size"] + 1, **{"after": None, **wanted})
+    found = find(*here(), *at, limit=size + 1, **wanted)
     return one_page(query, found, present, _changed_at if by_change else attrgetter("id"))
 
 

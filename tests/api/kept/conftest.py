@@ -1,4 +1,7 @@
-"""Two clubs in one service, on each engine: each has a token for everything, and a match of invented players."""
+"""Two clubs in one service: each has a token for everything, and a match of invented players.
+
+tests/store asks the same of both engines; here `ON_BOTH_ENGINES` marks what the other one could answer otherwise.
+"""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -63,9 +66,12 @@ class Caller:
         return response.json
 
 
-@pytest.fixture(scope="session", params=ENGINES)
+ON_BOTH_ENGINES = pytest.mark.parametrize("kept_url", ENGINES, indirect=True, scope="session")
+
+
+@pytest.fixture(scope="session")
 def kept_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
-    return new_database(request.param, tmp_path_factory.mktemp("kept"))
+    return new_database(getattr(request, "param", "sqlite"), tmp_path_factory.mktemp("kept"))
 
 
 NewApp = Callable[..., Flask]

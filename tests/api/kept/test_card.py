@@ -6,8 +6,6 @@ import pytest
 
 from ..page import Page, harmless
 
-# what is drawn does not depend on the database: one engine is enough
-pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
 NOTES = "Check the event's rules on notes"
 TYPED = '<img src=x onerror=alert(1)> & "quoted"'
 

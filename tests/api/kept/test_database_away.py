@@ -19,7 +19,7 @@ from tacticapi.store import backup, upgrade
 from tacticapi.store.engine import file_url, is_sqlite
 
 from ...databases import own_server
-from .conftest import Caller, NewApp, services_of
+from .conftest import ON_BOTH_ENGINES, Caller, NewApp, services_of
 
 NOTED = {"what": "warmup.low_forehand", "rating": 1, "note": "x" * 500}
 KEY = {"Idempotency-Key": "a"}
@@ -137,6 +137,7 @@ def away(response: Any) -> bool:
     return True
 
 
+@ON_BOTH_ENGINES
 @pytest.mark.parametrize("trouble", [locked, full])
 def test_what_the_database_cannot_take_now_is_answered_and_taken_later(hurried, played, trouble):
     address, many = f"{played.address}/observations", [NOTED] * 1000
@@ -150,6 +151,7 @@ def test_what_the_database_cannot_take_now_is_answered_and_taken_later(hurried, 
     assert [item["sequence"] for item in added["items"]] == list(range(1, 1001))
 
 
+@ON_BOTH_ENGINES
 def test_readers_of_a_file_go_on_while_another_writes(hurried, played):
     services = services_of(hurried.app)
     with locked(services):
@@ -177,11 +179,9 @@ def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(ad
         services_of(app).engine.dispose()
 
 
+@pytest.mark.parametrize("kept_url", ["postgresql"], indirect=True, scope="session")  # a file has no busy server
 def test_a_statement_that_takes_too_long_is_given_up(hurried, new_app, played, monkeypatch):
     services = services_of(hurried.app)
-    if is_sqlite(services.engine):
-        assert services.engine.dialect.name == "sqlite"  # a file has no server that could be busy
-        return
     hurried.made(f"{played.address}/points", {"winner": "own"})
     monkeypatch.setenv("TACTICAPI_DB_STATEMENT", "1")
     impatient = Caller(new_app(), hurried.token)
@@ -234,6 +234,7 @@ def reads_and_advice_go_on(caller: Caller, match: Any) -> None:
     assert caller.get(f"/v1/advice/{fresh['advice_id']}").status_code == 404
 
 
+@ON_BOTH_ENGINES
 @pytest.mark.parametrize(("trouble", "problem"), [(newer, "not-ready"), (unwritable, "database-away")])
 def test_what_cannot_be_written_is_refused_and_all_else_goes_on(caller, going_on, trouble, problem):
     address = f"{going_on.address}/observations"
@@ -265,9 +266,6 @@ except Exception as error:
 def test_a_file_that_may_only_be_read_is_read(caller, going_on, tmp_path):
     """As after a start on a file system that was mounted read-only; the folder takes no log either."""
     services = services_of(caller.app)
-    if not is_sqlite(services.engine):
-        assert services.engine.dialect.name == "postgresql"  # whose files are the server's
-        return
     folder = tmp_path / "only to read"
     folder.mkdir()
     backup(file_url(str(services.engine.url.database)), folder / "club.db")

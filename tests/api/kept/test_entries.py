@@ -16,6 +16,8 @@ from tacticapi.api.entries import (
 )
 from tacticapi.api.http.paging import page_schema
 
+from .conftest import ON_BOTH_ENGINES
+
 LOW = {"what": "warmup.low_forehand", "rating": 1}
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
 TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
@@ -101,11 +103,6 @@ def test_json_lines_sent_again_are_added_once_and_answered_alike(caller, played)
     assert other.json["type"] == "/problems/idempotency-key-reused"
 
 
-def test_too_many_lines_are_refused(caller, played):
-    response = caller.post(f"{played.address}/observations", data=b"5\n" * 2001, headers=JSON_LINES)
-    assert (response.status_code, response.json["detail"]) == (413, "at most 2,000 lines")
-
-
 @pytest.mark.parametrize(
     ("noun", "body", "changed"),
     [
@@ -145,6 +142,7 @@ def test_an_entry_of_another_match_is_not_found_in_this_one(caller, played):
         assert caller.post(f"/v1/matches/{other}/{noun}", {**body, "supersedes": entry}).status_code == 404
 
 
+@ON_BOTH_ENGINES
 @pytest.mark.parametrize(
     ("noun", "body", "other"),
     [
@@ -192,6 +190,7 @@ def test_a_point_answers_with_the_score(caller, played):
     assert (late.status_code, late.json["errors"][0]["code"]) == (409, "match-decided")
 
 
+@ON_BOTH_ENGINES
 def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller, under_way):
     shapes = {"observations": KeptObservationSchema, "points": KeptPointSchema, "tries": KeptTriesSchema}
     for noun, shape in shapes.items():
@@ -207,6 +206,7 @@ def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller, un
     assert caller.get(f"{under_way.address}/points?cursor=abc").json["errors"][0]["parameter"] == "cursor"
 
 
+@ON_BOTH_ENGINES
 def test_observations_are_found_by_kind_set_and_game(caller, played):
     address = f"{played.address}/observations"
     caller.made(address, [SEEN, LOW, {**SEEN, "game": 4}, {**SEEN, "set": 2}])
@@ -246,6 +246,7 @@ LISTS: list[tuple[str, Any, Any, str]] = [
 ]
 
 
+@ON_BOTH_ENGINES
 @pytest.mark.parametrize(("noun", "bodies", "bad", "place"), LISTS)
 def test_of_a_list_all_are_added_or_none(caller, played, noun, bodies, bad, place):
     address = f"{played.address}/{noun}"

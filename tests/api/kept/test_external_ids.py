@@ -8,6 +8,8 @@ import pytest
 from tacticapi.api.matches import MatchSchema
 from tacticapi.api.players import PlayerSchema
 
+from .conftest import ON_BOTH_ENGINES
+
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 MEMBER = "/v1/by-external-id/players/member-17"
 COURT = "/v1/by-external-id/matches/court%202%2C%2009%3A00"  # court 2, 09:00
@@ -116,6 +118,7 @@ def test_facts_that_are_none_are_refused_where_they_stand(caller):
             assert refused.json["errors"][0]["pointer"].startswith("/facts/")
 
 
+@ON_BOTH_ENGINES
 def test_of_many_puts_at_once_one_makes_and_the_others_find(caller):
     told: list[int] = []
     threads = [threading.Thread(target=lambda: told.append(put(caller, MEMBER, ROWAN).status_code)) for _ in range(4)]
@@ -129,16 +132,10 @@ def test_of_many_puts_at_once_one_makes_and_the_others_find(caller):
 
 def pages(caller: Any, address: str) -> list[str]:
     """The ids on all pages of a list, of two items each."""
-    found, following = [], f"{address}&page_size=2"
-    while following:
-        page = caller.get(following)
-        assert page.status_code == 200, page.text
-        found += [item["id"] for item in page.json["items"]]
-        link = page.headers.get("Link", "<>")
-        following = link[1 : link.index(">")]
-    return found
+    return [item["id"] for page in caller.pages(f"{address}&page_size=2") for item in page.json["items"]]
 
 
+@ON_BOTH_ENGINES
 def test_lists_come_in_the_order_that_is_asked_for(caller, played):
     match = {"own_id": played.own, "opponent_id": played.opponent}
     made = [played.match, *(caller.made("/v1/matches", match)["id"] for _ in range(4))]
@@ -154,6 +151,7 @@ def test_lists_come_in_the_order_that_is_asked_for(caller, played):
     assert pages(caller, "/v1/players?sort=-updated_at&side=own") == [*players[:1], *players[:0:-1], played.own]
 
 
+@ON_BOTH_ENGINES
 def test_what_changed_since_is_listed_alone_entries_included(caller, played):
     match = {"own_id": played.own, "opponent_id": played.opponent}
     for _ in range(3):
@@ -170,6 +168,7 @@ def test_what_changed_since_is_listed_alone_entries_included(caller, played):
     assert len(caller.get("/v1/players", query_string={"updated_since": "2026-01-01T00:00:00Z"}).json["items"]) == 2
 
 
+@ON_BOTH_ENGINES
 def test_a_list_goes_on_right_while_things_change(caller, played):
     match = {"own_id": played.own, "opponent_id": played.opponent}
     made = [played.match, *(caller.made("/v1/matches", match)["id"] for _ in range(3))]

@@ -10,11 +10,9 @@ import pytest
 
 from tacticapi.api.http.bodies import MAX_IMPORT
 from tacticapi.club import Services, clubs, importing
-from tacticapi.store import UnitOfWork
-from tacticapi.store.engine import is_sqlite
 from tacticapi.store.repositories import Snapshots
 
-from .conftest import Caller, Played
+from .conftest import ON_BOTH_ENGINES, Caller, Played
 
 LINES = "application/x-ndjson"
 
@@ -42,6 +40,7 @@ def advised(caller: Caller, under_way: Played) -> list[str]:
     return exported(caller)
 
 
+@ON_BOTH_ENGINES
 def test_a_club_reads_the_export_of_another_and_goes_on_from_it(
     caller: Caller, stranger: Caller, advised: list[str], under_way: Played
 ) -> None:
@@ -95,27 +94,17 @@ def test_what_is_no_export_is_refused(stranger: Caller, advised: list[str]) -> N
 
 
 def copying_breaks(patch: pytest.MonkeyPatch, services: Services, error: BaseException) -> None:
-    whole = Snapshots.add_bound
+    whole = Snapshots.add_all
 
     def broken(here: Snapshots, bound: Any) -> None:
         if here._connection.engine.url == services.engine.url:  # not while it is checked
             raise error
         whole(here, bound)
 
-    patch.setattr(Snapshots, "add_bound", broken)
+    patch.setattr(Snapshots, "add_all", broken)
 
 
-def test_a_copy_that_fails_leaves_nothing(
-    services: Services, stranger: Caller, advised: list[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    with monkeypatch.context() as patch:
-        copying_breaks(patch, services, RuntimeError("the disk is full"))
-        with pytest.raises(RuntimeError):
-            importing.fill_club(services, stranger.club, advised)
-    assert stranger.get("/v1/players").json == stranger.get("/v1/matches").json == {"items": []}
-    assert read_in(stranger, advised).status_code == 200
-
-
+@ON_BOTH_ENGINES
 def test_until_an_import_that_broke_off_is_sent_again_nothing_of_the_club_is_shown(
     services: Services, caller: Caller, stranger: Caller, advised: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -134,37 +123,6 @@ def test_until_an_import_that_broke_off_is_sent_again_nothing_of_the_club_is_sho
     later = replace(services, now=lambda: services.now() + importing.STALE)
     importing.fill_club(later, stranger.club, advised)
     assert rows(exported(stranger), stranger.club) == rows(advised, caller.club)
-
-
-def test_no_other_writer_waits_for_many_rows(
-    services: Services, stranger: Caller, advised: list[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    if not is_sqlite(services.engine):
-        return
-    changed: list[int] = []
-    enter, leave = UnitOfWork.__enter__, UnitOfWork.__exit__
-
-    def rows_so_far(work: UnitOfWork) -> int:
-        driver: Any = work._connection.connection.driver_connection
-        return int(driver.total_changes)
-
-    def entered(work: UnitOfWork) -> UnitOfWork:
-        enter(work)
-        changed.append(-rows_so_far(work))
-        return work
-
-    def left(work: UnitOfWork, *told: Any) -> None:
-        if work.engine is services.engine:
-            changed[-1] += rows_so_far(work)
-        leave(work, *told)
-
-    monkeypatch.setattr(UnitOfWork, "__enter__", entered)
-    monkeypatch.setattr(UnitOfWork, "__exit__", left)
-    monkeypatch.setattr(importing, "ENTRIES_IN_A_PIECE", 5)
-    monkeypatch.setattr(importing, "ROWS_IN_A_PIECE", 5)
-    importing.fill_club(services, stranger.club, advised)
-    assert len(changed) > 20
-    assert max(changed) <= 6
 
 
 def test_this_machine_s_club_is_read_without_a_token(

@@ -1,6 +1,5 @@
 """A posted situation that names a kept opponent begins where earlier matches ended, and says so."""
 
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -12,11 +11,6 @@ from tacticapi.club import clubs
 
 from .conftest import Caller
 
-# what is worked out does not depend on the database: one engine is enough
-pytestmark = [
-    pytest.mark.usefixtures("kept_url"),
-    pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session"),
-]
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 ADDRESSES = ("/v1/suggestions", "/v1/explanations")
 EVERY_TRAIT = "include=beliefs"
@@ -49,42 +43,6 @@ def test_beliefs_begin_where_earlier_matches_ended_and_say_so(caller, met, addre
         other = before[belief["trait"], belief.get("wing")]
         assert belief["prior"] == other["prior"]
     assert any(b["probability"] != before[b["trait"], b.get("wing")]["probability"] for b in moved)
-
-
-SEEN = (
-    {"what": "rally.backhand_errors", "count": 14, "of": 20},
-    {"what": "rally.backhand_errors", "count": 0, "of": 30},
-    {"what": "serve.followed_to_net", "count": 9, "of": 10},
-    {"what": "serve.deuce_court_spots", "counts": {"wide": 15, "T": 1}, "serve": "first"},
-    {"what": "warmup.high_backhand", "rating": 0},
-    {"what": "passing.direction", "counts": {"cross": 11, "line": 1}, "wing": "backhand"},
-)
-
-
-@pytest.mark.parametrize("seen", SEEN, ids=lambda seen: f"{seen['what']} {[*seen.values()][1]}")
-def test_an_earlier_match_moves_no_belief_further_than_the_same_seen_today_and_an_older_one_less(caller, seen):
-    def advised(opponent_id: Any = None, *observations: Any) -> dict[Any, float]:
-        body = {**asked(opponent_id), "moment": "change-of-ends", "observations": list(observations)}
-        beliefs = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", body).json["beliefs"]
-        return {(b["trait"], b.get("wing")): b["probability"] for b in beliefs}
-
-    def met_ago(days: int) -> str:
-        own, opponent = (
-            caller.made("/v1/players", {"side": side, "label": f"{side} {days}"})["id"] for side in ("own", "opponent")
-        )
-        started = (datetime.now(UTC) - timedelta(days=days)).isoformat()
-        body = {"own_id": own, "opponent_id": opponent, "context": {"surface": "hard"}, "started_at": started}
-        match = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
-        caller.made(f"{match}/observations", seen)
-        assert caller.post(f"{match}/end").status_code == 200
-        return str(opponent)
-
-    anyone = advised()
-    ways = (advised(None, seen), advised(met_ago(1)), advised(met_ago(400)))
-    moved = {key: [abs(beliefs[key] - p) for beliefs in ways] for key, p in anyone.items()}
-    for key, (now, fresh, old) in moved.items():
-        assert now + 0.001 >= fresh >= old - 0.001, key
-    assert any(now > fresh > old for now, fresh, old in moved.values())
 
 
 def test_the_dossier_and_the_next_match_believe_the_same(caller, met):

@@ -7,7 +7,8 @@ import pytest
 from sqlalchemy import event
 
 from tacticapi.advice import Adviser
-from tacticapi.api.live import AdviceLinePage, FeedbackPage, FeedbackSchema, LiveAdviceSchema
+from tacticapi.api.http.paging import page_schema
+from tacticapi.api.live import AdviceLineSchema, FeedbackSchema, LiveAdviceSchema
 from tacticapi.api.suggestions import PARTS
 from tacticapi.club import Services
 from tacticapi.rulebook.matcher import Matcher
@@ -160,7 +161,7 @@ def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller, under_way
     live = caller.get(f"{under_way.address}/suggestions?{WHOLE}").json
     second = caller.get(f"{under_way.address}/suggestions?{NOW}&limit=1").json
     pages = list(caller.pages(f"{under_way.address}/advice?page_size=1"))
-    assert all(AdviceLinePage.validate(page.json) == {} for page in pages)
+    assert all(page_schema(AdviceLineSchema).validate(page.json) == {} for page in pages)
     assert [page.json["items"][0]["advice_id"] for page in pages] == [live["advice_id"], second["advice_id"]]
     given = caller.get(f"/v1/advice/{live['advice_id']}").json
     valid("GivenAdvice", given)
@@ -197,7 +198,7 @@ def test_feedback_is_on_what_was_suggested(caller, under_way):
     said = caller.made(address, {"tactic": shown, "kind": "not-used", "reason": "too windy"})
     assert said.get("reason") == "too windy"
     listed = caller.get(f"{under_way.address}/feedback")
-    assert FeedbackPage.validate(listed.json) == {}
+    assert page_schema(FeedbackSchema).validate(listed.json) == {}
     assert listed.json["items"] == [used, said]
     for body, place in (
         ({"tactic": shown, "kind": "liked"}, "/kind"),

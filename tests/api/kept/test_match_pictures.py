@@ -7,8 +7,6 @@ import pytest
 
 from tacticapi.pictures.svg import NAMESPACE, percent
 
-# what is drawn does not depend on the database: one engine is enough
-pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
 SVG = f"{{{NAMESPACE}}}"
 PICTURES = ("win-curve", "beliefs", "serve-spots")
 SERVED = [
@@ -68,19 +66,6 @@ def test_a_picture_is_withheld_where_the_event_says_so(caller, drawn_match, name
     assert picture(caller, drawn_match, name).status_code == 200
 
 
-@pytest.mark.parametrize("name", PICTURES)
-def test_before_the_match_may_not_be_claimed_while_it_is_played(caller, drawn_match, name):
-    response = picture(caller, drawn_match, f"{name}?moment=before-match")
-    assert (response.status_code, response.json["type"]) == (409, "/problems/state-conflict")
-
-
-@pytest.mark.parametrize("name", PICTURES)
-def test_nothing_kept_is_nothing_to_draw(caller, played, name):
-    refused = picture(caller, played, name)
-    assert refused.status_code in (200, 404)  # a profile alone says something of an opponent
-    assert (refused.status_code == 200) is (name == "beliefs")
-
-
 def test_serves_are_shares_of_each_court_all_or_first_or_second(caller, drawn_match):
     every = words(picture(caller, drawn_match, "serve-spots"))
     assert "deuce court, T: 60 %, 6 of 10." in every
@@ -110,13 +95,6 @@ def test_the_beliefs_that_moved_most_come_first_and_health_never(caller, drawn_m
     assert len(bars) == 6  # each with the whole behind it
     everything = words(picture(caller, drawn_match, "beliefs?limit=100"))
     assert "heavy" not in everything
-
-
-def test_the_win_curve_names_its_key_points(caller, drawn_match):
-    response = picture(caller, drawn_match, "win-curve")
-    shown = ["".join(one.itertext()) for one in ElementTree.fromstring(response.text).iter(f"{SVG}text")]
-    assert sum(text.startswith("set 1, game 1, at ") for text in shown) == 5
-    assert "Key point 1: set 1, game 1, at" in words(response)
 
 
 def test_not_for_betting_stands_beside_win_curve_debrief_and_dossier(caller, drawn_match):

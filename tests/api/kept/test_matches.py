@@ -2,7 +2,8 @@
 
 import pytest
 
-from tacticapi.api.matches import MatchPage, MatchSchema, MatchScoreSchema
+from tacticapi.api.http.paging import page_schema
+from tacticapi.api.matches import MatchSchema, MatchScoreSchema
 
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 
@@ -114,10 +115,6 @@ def test_the_score_follows_the_points_and_is_polled(caller, under_way):
     assert caller.get(address, headers=held).json["score"].get("points") == ["0", "15"]
 
 
-def test_before_the_first_point_there_is_no_score(caller, played):
-    assert caller.get(f"{played.address}/score").json.get("score") is None
-
-
 def test_matches_are_listed_by_player_and_status(caller, played):
     other = caller.made("/v1/players", {"side": "opponent", "label": "Hail"})["id"]
     second = caller.made("/v1/matches", {"own_id": played.own, "opponent_id": other})["id"]
@@ -125,7 +122,7 @@ def test_matches_are_listed_by_player_and_status(caller, played):
 
     def ids(query: str) -> list[str]:
         response = caller.get(f"/v1/matches?{query}")
-        assert MatchPage.validate(response.json) == {}
+        assert page_schema(MatchSchema).validate(response.json) == {}
         return [item["id"] for item in response.json["items"]]
 
     assert ids("") == [played.match, second]
@@ -177,16 +174,3 @@ def test_an_ended_match_is_reopened_and_goes_on(caller, under_way):
     caller.made(f"{under_way.address}/points", {"winner": "own"})
     assert caller.get(f"{under_way.address}/debrief").json["type"] == "/problems/match-not-ended"
     assert caller.post(f"{under_way.address}/end").json["status"] == "ended"
-
-
-@pytest.mark.parametrize("sign", [{"what": "physical.heavy_legs", "seen": True}, None])
-def test_a_match_with_whose_end_health_items_went_is_not_reopened(caller, under_way, sign):
-    if sign:
-        taken_back = caller.made(f"{under_way.address}/observations", sign)["id"]
-        caller.made(f"{under_way.address}/observations", {"withdraws": taken_back})
-    else:
-        caller.patch(under_way.address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
-    caller.post(f"{under_way.address}/end")
-    refused = caller.post(f"{under_way.address}/reopen")
-    assert (refused.status_code, refused.json["errors"][0]["code"]) == (409, "health-removed")
-    assert caller.get(under_way.address).json["status"] == "ended"

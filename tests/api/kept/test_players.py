@@ -2,9 +2,12 @@
 
 import pytest
 
-from tacticapi.api.players import PlayerPage, PlayerSchema
+from tacticapi.api.http.paging import page_schema
+from tacticapi.api.players import PlayerSchema
 from tacticapi.club import Services, players
 from tacticapi.store import Player
+
+from .conftest import ON_BOTH_ENGINES
 
 
 def test_a_player_is_made_and_found_at_its_address(caller):
@@ -42,6 +45,7 @@ def test_what_no_player_can_be_is_refused_with_its_place(caller, body, places):
     assert {error["pointer"] for error in response.json["errors"]} == places
 
 
+@ON_BOTH_ENGINES
 def test_a_label_stands_once_a_side(caller):
     body = {"side": "own", "label": "Larch"}
     caller.made("/v1/players", body)
@@ -67,6 +71,7 @@ def test_a_change_names_the_version_that_was_read(caller):
     assert wrong.json["errors"][0]["pointer"] == "/facts/volley"
 
 
+@ON_BOTH_ENGINES
 def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatch):
     address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
     read = players.get
@@ -84,11 +89,12 @@ def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatc
     assert caller.get(address).json["label"] == "Elm"
 
 
+@ON_BOTH_ENGINES
 def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller):
     made = [caller.made("/v1/players", {"side": "opponent", "label": f"Code {n}"})["id"] for n in range(5)]
     found = []
     for page in caller.pages("/v1/players?page_size=2&side=opponent"):
-        assert PlayerPage.validate(page.json) == {}
+        assert page_schema(PlayerSchema).validate(page.json) == {}
         if not found:
             made.append(caller.made("/v1/players", {"side": "opponent", "label": "Late"})["id"])
         found += [item["id"] for item in page.json["items"]]
@@ -101,23 +107,6 @@ def test_lists_are_filtered_where_asked(caller):
     assert [one["label"] for one in caller.get("/v1/players?side=own").json["items"]] == ["Larch"]
     assert [one["side"] for one in caller.get("/v1/players?label=Sleet").json["items"]] == ["opponent"]
     assert caller.get("/v1/players?label=Nobody").json == {"items": []}
-
-
-@pytest.mark.parametrize(
-    ("query", "name"),
-    [
-        ("side=both", "side"),
-        ("page_size=0", "page_size"),
-        ("cursor=x", "cursor"),
-        ("fields=born", "fields"),
-        ("a=1", "a"),
-    ],
-)
-def test_a_query_that_cannot_be_is_refused(caller, query, name):
-    caller.made("/v1/players", {"side": "own", "label": "Larch"})
-    response = caller.get(f"/v1/players?{query}")
-    assert response.status_code == 422
-    assert response.json["errors"][0]["parameter"] == name
 
 
 def test_a_player_is_erased_in_the_version_that_was_read(caller):

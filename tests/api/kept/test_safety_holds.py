@@ -17,8 +17,6 @@ from tacticapi.domain.situation import Moment
 
 from .conftest import Caller, Played
 
-# what is withheld does not depend on the database: one engine is enough
-pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
 NOW = "moment=change-of-ends"
 ANALYSIS = ("suggestions", "beliefs", "plan", "look_for", "held_back", "unused", "changed", "score")
 PICTURES = ("win-curve", "beliefs", "serve-spots")

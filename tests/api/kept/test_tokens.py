@@ -12,7 +12,7 @@ from tacticapi.api.contract import EXTENSION, METHODS
 from tacticapi.api.http.deployment import EXTENSION as DEPLOYMENT
 from tacticapi.club import LinkSpent, NotFound, clubs
 
-from .conftest import Caller, Played, new_match
+from .conftest import ON_BOTH_ENGINES, Caller, Played, new_match
 
 BENCH = {"label": "bench phone", "scopes": ["advise", "observe"]}
 
@@ -91,6 +91,7 @@ def test_a_link_opens_once(caller: Caller, played: Played, kept_app: Any) -> Non
     assert (listed["scopes"], listed["match_id"], listed["id"]) == (["court"], played.match, link["id"])
 
 
+@ON_BOTH_ENGINES
 def test_of_two_phones_that_open_a_link_at_once_one_gets_in(caller: Caller, played: Played, services: Any) -> None:
     _, code = code_of(caller, played)
 

@@ -11,7 +11,6 @@ from tacticapi.advice import Adviser
 from tacticapi.cli import main
 from tacticapi.cli.store import report
 from tacticapi.club import Services
-from tacticapi.club import advising as stored
 from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, recorded, replay
 from tacticapi.club.situations import read_kept
 from tacticapi.domain.advice import Advice
@@ -57,26 +56,19 @@ def test_other_rules_are_told_with_what_differs_and_why(changed, ids):
     assert any("is now suggested" in line for line in first.told)
 
 
-def test_advice_is_read_page_by_page_in_order(services, ids, monkeypatch):
-    whole = list(replay(services, ids.club))
-    monkeypatch.setattr(stored, "AT_ONCE", 1)
-    assert list(replay(services, ids.club)) == whole
-
-
 def test_what_todays_rules_do_not_know_is_named_and_left_out(services, ids, rulebook):
     with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
-        given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
-    first, *others = given.kept.observations
+        kept, _, before = recorded(work, snapshot, read_kept(work, snapshot.match_id))
+    first, *others = kept.observations
     old = replace(first, kind="old.kind", body={**(first.body or {}), "what": "old.kind"})
-    gone = replace(given, kept=replace(given.kept, observations=[old, *others]))
-    told = recompute(gone, services.adviser)
+    told = recompute((replace(kept, observations=[old, *others]), snapshot, before), services.adviser)
     assert told.sort == DIFFERS
     assert "today's rules do not know old.kind" in told.told
-    later = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "mood": "calm"}))
-    assert recompute(later, services.adviser).sort == LEFT_OUT
-    alone = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "previous": snapshot.id}))
-    told = recompute(alone, services.adviser)
+    later = replace(snapshot, question={**snapshot.question, "mood": "calm"})
+    assert recompute((kept, later, before), services.adviser).sort == LEFT_OUT
+    alone = replace(snapshot, question={**snapshot.question, "previous": snapshot.id})
+    told = recompute((kept, alone, before), services.adviser)
     assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is no longer stored",))
 
 
