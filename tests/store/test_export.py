@@ -223,7 +223,7 @@ def test_a_row_of_another_club_is_refused(club, elsewhere, exported):
 
 
 def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(club, elsewhere, exported, monkeypatch):
-    whole = Snapshots.add_bound
+    whole = Snapshots.add_all
 
     def broken(here: Snapshots, bound: Any) -> None:
         if here._connection.engine.url == elsewhere.engine.url:  # not while it is checked
@@ -231,14 +231,14 @@ def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(club, elsewh
         whole(here, bound)
 
     with monkeypatch.context() as patch:  # the power goes, so that nothing is tidied up
-        patch.setattr(Snapshots, "add_bound", broken)
+        patch.setattr(Snapshots, "add_all", broken)
         patch.setattr(importing, "_remove", lambda *given: None)
         with pytest.raises(KeyboardInterrupt):
             import_club(elsewhere, exported)
     assert clubs.every(elsewhere) == []
     assert players.find(elsewhere, club)
     with monkeypatch.context() as patch:
-        patch.setattr(Snapshots, "add_bound", broken)
+        patch.setattr(Snapshots, "add_all", broken)
         with pytest.raises(KeyboardInterrupt):
             import_club(elsewhere, exported)
     assert players.find(elsewhere, club) == []
