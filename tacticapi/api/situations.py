@@ -294,16 +294,21 @@ class Score(fields.Nested):
         return value
 
 
-def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-    """Return what no match of this format can reach in a score; nothing for a faulty format, reported elsewhere."""
+def score_messages(posted_format: Any, posted_score: Any, *, served: bool = False) -> dict[Any, Any]:
+    """Return what no match of this format can reach in a score, and that nobody serves if that is needed.
+
+    Nothing for a faulty format, which is reported elsewhere.
+    """
     try:
         fmt = Format.from_wire(posted_format)
     except ScoreError:
         return {}
     try:
-        read_score(fmt, posted_score)
+        state = read_score(fmt, posted_score)
     except ScoreError as refused:
         return messages(refused.faults)
+    if served and posted_score is not None and state.winner is None and state.server is None:
+        return {"server": [f"{' or '.join(SIDES)}: what the points of a game are worth depends on who serves"]}
     return {}
 
 

@@ -28,7 +28,7 @@ from tacticapi.club.services import (
 )
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import ConstraintViolation, Match, ObservationEntry, Snapshot, UnitOfWork, packed
+from tacticapi.store import ConstraintViolation, Match, ObservationEntry, Snapshot, UnitOfWork, shut
 
 CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at", "external_id")
 NOT_REOPENABLE = {"reopenable": False}  # since something of health has gone
@@ -175,13 +175,9 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
 def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dict[str, dict[str, Any]]:
     """Return what changes of each snapshot that held something of health."""
     health = health_of(services.rulebook)
-    clean = ((one, health.stripped(one, trail)) for one in page)
-    names = ("question", "advice", "fired")
-    return {
-        one.id: {**{name: packed(getattr(left, name)) for name in names}, "health_removed": True}
-        for one, left in clean
-        if left is not one
-    }
+    clean = (shut(left) for one in page if (left := health.stripped(one, trail)) is not one)
+    names = ("question", "advice", "fired", "health_removed")
+    return {one.id: {name: getattr(one, name) for name in names} for one in clean}
 
 
 def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:

@@ -1,6 +1,6 @@
 """Queries, and the unit of work that holds them together. A repository is made for one club and reaches no other."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from importlib import import_module
 from types import TracebackType
@@ -26,7 +26,6 @@ from sqlalchemy import (
     tuple_,
     update,
 )
-from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DataError, IntegrityError
 
 from tacticapi.store.engine import READ_ONLY, is_sqlite
@@ -60,9 +59,7 @@ from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
 Kind = TypeVar("Kind", bound=Record)
 Changes = Mapping[str, Any]
-Bound = dict[str, Any]  # a row whose values are those of the driver
 ROWS_AT_ONCE = 500
-_NAMED = sqlite.dialect(paramstyle="named")
 
 
 class ConstraintViolation(Exception):
@@ -120,28 +117,13 @@ class Repository(Generic[Kind]):
 
     def add_all(self, records: Iterable[Kind]) -> None:
         """Keep new rows of this club. Raises ValueError for a row of another club, else ConstraintViolation."""
-        self.add_bound(self.bound(records))
-
-    def bound(self, records: Iterable[Kind]) -> list[Bound]:
-        """Return new rows as the database's driver takes them, so that they can be made before a lock is taken."""
-        dialect = self._connection.dialect
-        types = {column.name: column.type.dialect_impl(dialect).bind_processor(dialect) for column in self.table.c}
-        rows = []
-        for record in records:
-            values = ((name, getattr(record, name), process) for name, process in types.items())
-            rows.append({name: process(value) if process else value for name, value, process in values})
-        return rows
-
-    def add_bound(self, rows: Sequence[Bound]) -> None:
-        """Keep new rows that were bound before. Raises as `add_all`."""
+        rows = [{column.name: getattr(record, column.name) for column in self.table.columns} for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
         if not rows:
             return
-        dialect = self._connection.dialect
-        statement = insert(self.table).compile(dialect=_NAMED if dialect.name == "sqlite" else dialect)
         try:
-            self._connection.exec_driver_sql(str(statement), rows)
+            self._connection.execute(insert(self.table), rows)
         except (DataError, IntegrityError) as error:
             raise ConstraintViolation(self.table.name) from error
 

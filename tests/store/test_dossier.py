@@ -141,7 +141,7 @@ def test_ten_long_matches_stay_small(services, club, seen, clock, another_match)
         long = [
             {**one, "note": "x" * 400, "set": None, "game": None}
             for one in seen
-            for _ in range(8 if {"count", "counts"} & one.keys() else 2)  # counted in eight games, rated twice
+            for _ in range(2)  # counted in two games, rated twice
         ]
         entries.add_observations(services, club, match.match, long)
         matches.end(services, club, match.match)

@@ -22,8 +22,6 @@ from tacticapi.club.retention import ErasureResult, SweepResult, erase_player, s
 from tacticapi.domain.situation import Moment
 from tacticapi.store import Feedback
 
-from ..databases import delete_club
-
 ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
 SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
 
@@ -140,14 +138,6 @@ def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, clu
     assert [after[id].version - before[id].version for id in (noted, named)] == [0, 1]
     assert players.get(services, club, other.id).version == other.version + 1
     assert advising.live_advice(services, club, told, Moment.CHANGE_OF_ENDS).id != live.id
-
-
-def test_a_deleted_club_leaves_nothing(services, club, other_club, kept):
-    delete_club(services, club)
-    with services.reading(club) as work:
-        for repository in (work.players, work.matches, work.observations, work.points, work.snapshots, work.answers):
-            assert repository.find() == []
-    assert [one.club_id for one in clubs.every(services)] == [other_club]
 
 
 @pytest.fixture

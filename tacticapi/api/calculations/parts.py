@@ -96,14 +96,8 @@ class GroundSchema(wire.Shape):
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the spot (m)."""
-        return data["x"], data["y"]
-
-
-class OwnSpotSchema(GroundSchema):
-    """A spot on your half."""
-
-    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
+        """Return the spot, with its height if it has one (m)."""
+        return tuple(data.values())
 
 
 class TheirSpotSchema(GroundSchema):
@@ -112,15 +106,11 @@ class TheirSpotSchema(GroundSchema):
     y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net: the opposite half.")
 
 
-class ContactSchema(OwnSpotSchema):
+class ContactSchema(GroundSchema):
     """Where you strike the ball."""
 
+    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
     height_m = number("shot", "height_m", "Height of the contact.")
-
-    @post_load
-    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the spot with the height (m)."""
-        return data["x"], data["y"], data["height_m"]
 
 
 class AirSchema(wire.Shape):

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
@@ -67,6 +67,8 @@ class PointChancesSchema(wire.Shape):
 class WinChanceQuestionSchema(OccasionSchema):
     """A score, and exactly one of point_chances and points_played."""
 
+    served: ClassVar[bool] = False  # whether a score must say who serves
+
     format = MatchFormat()
     score = Score(says="Pairs are [own, opponent]. Default: the start of the match.")
     point_chances = wire.part(PointChancesSchema, says="Exact point chances. Default: points_played.")
@@ -77,13 +79,8 @@ class WinChanceQuestionSchema(OccasionSchema):
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
         """Refuse a score that no match of this format can reach."""
         posted = original if isinstance(original, dict) else {}
-        found = self.score_faults(posted.get("format"), posted.get("score"))
-        if found:
+        if found := score_messages(posted.get("format"), posted.get("score"), served=self.served):
             raise ValidationError({"score": found})
-
-    def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-        """Return what is wrong with a posted score."""
-        return score_messages(posted_format, posted_score)
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def one_source_of_chances(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -107,14 +104,9 @@ class WinChanceQuestionSchema(OccasionSchema):
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
     """As for the win chance, but a score must name its server. Without a score: the first game, you serve."""
 
-    score = Score(says="Pairs are [own, opponent]; `server` is needed. Default: the first game, you serve.")
+    served = True
 
-    def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-        """Return what is wrong with a posted score, a missing server included."""
-        found = score_messages(posted_format, posted_score)
-        if found or posted_score is None or not _server_missing(posted_format, posted_score):
-            return found
-        return {"server": [f"{' or '.join(SIDES)}: what the points of a game are worth depends on who serves"]}
+    score = Score(says="Pairs are [own, opponent]; `server` is needed. Default: the first game, you serve.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
@@ -123,15 +115,6 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
         if query.state.server is None and query.state.winner is None:
             query.state = replace(query.state, server="own")
         return query
-
-
-def _server_missing(posted_format: Any, posted_score: Any) -> bool:
-    """Return whether points are left and nobody knows who serves; a faulty format is reported elsewhere."""
-    try:
-        state = read_score(Format.from_wire(posted_format), posted_score)
-    except ScoreError:
-        return False
-    return state.winner is None and state.server is None
 
 
 def score_sentence(state: State, worth: float) -> str:

@@ -157,12 +157,13 @@ class Blueprint(flask_smorest.Blueprint):
             doc.setdefault("parameters", []).append(header)
             if header is not IDEMPOTENCY_KEY and 200 in doc["responses"]:
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
-        if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
+        described = [one["schema"] for one in doc.get("parameters", ()) if isinstance(one, dict) and "schema" in one]
+        if any("cursor" in getattr(schema, "_declared_fields", ()) for schema in described):
             doc["responses"][200].setdefault("headers", {})["Link"] = "LINK"
         if offered := doc_info.get("offered"):
             content = doc["responses"][200].setdefault("content", {})
             for media_type in offered:
-                one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
+                one = {"type": "object" if media_type == JSON else "string"}
                 several = JSON_LINES in offered and media_type == JSON
                 content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
         for status in statuses:
@@ -193,11 +194,6 @@ class KeptBlueprint(Blueprint):
             return cast(View, described)
 
         return closed
-
-
-def _queries(doc: dict[str, Any]) -> list[dict[str, Any]]:
-    """Return the parameters of an operation that a schema of the query describes."""
-    return [one for one in doc.get("parameters", ()) if isinstance(one, dict) and one.get("in") == "query"]
 
 
 def answer(body: Any, status: int = 200) -> Response:

@@ -139,23 +139,14 @@ def start_refusal(services: Services, url: str, environment: Mapping[str, str], 
 
 def any_token(services: Services) -> bool:
     """Report whether any club has a token that opens it now."""
-    now = services.now()
-    return any(
-        clubs.is_live(token, now) and clubs.match_of(token) is None
-        for club in clubs.every(services)
-        for token in clubs.tokens_of(services, club.club_id)
-    )
+    tokens = (token for club in clubs.every(services) for token in clubs.tokens_of(services, club.club_id))
+    return any(clubs.is_live(token, services.now()) and clubs.match_of(token) is None for token in tokens)
 
 
 def local_club_id(services: Services) -> str:
-    """Return the club of this machine; make it if missing. Call it once before workers start, so that they agree."""
-    found = _local_club(services)
-    if found is None:
-        made = clubs.create(services, LOCAL_CLUB).club_id
-        found = _local_club(services) or made
-    return found
-
-
-def _local_club(services: Services) -> str | None:
-    """Return the oldest club with the local label, which decides between two that were made at once."""
-    return next((club.club_id for club in clubs.every(services) if club.label == LOCAL_CLUB), None)
+    """Return the club of this machine, the oldest with its label; make it if missing. Workers agree if it is there."""
+    for club in clubs.every(services):
+        if club.label == LOCAL_CLUB:
+            return club.club_id
+    clubs.create(services, LOCAL_CLUB)
+    return local_club_id(services)
