@@ -8,6 +8,7 @@ import pytest
 from tacticapi.advice.selection import (
     GENERAL,
     Value,
+    around_plan,
     hold_back,
     is_tactical,
     limited,
@@ -305,3 +306,11 @@ def test_the_first_gain_stays_until_another_exceeds_it_by_the_margin(priced, cha
     held = steady(ordered, values, Previous(first=previous), 0.25)
     assert names(held) == ["law", first, second, "third", "reminder"]
     assert steady(ordered, values, None, 0.25) == ordered
+
+
+def test_beside_a_plan_stands_what_exceeds_it_by_the_margin_and_one_reminder(priced):
+    reminders = [priced(name, show=Show.REMINDER) for name in ("cheap", "dear")]
+    law, plan = priced("law", show=Show.FIRST), priced("plan")
+    ordered = [law, priced("far"), priced("near"), plan, *reminders]
+    values = worth(law=0.0, far=0.76, near=0.74, plan=0.5, cheap=0.0, dear=0.0)
+    assert names(around_plan(ordered, plan, values, 0.25, 1)) == ["law", "plan", "far", "cheap"]
