@@ -17,7 +17,7 @@ from tacticapi.club.services import ENTRIES_IN_A_PIECE, ROWS_IN_A_PIECE, Service
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.rulebook.danger import WARNING_SIGN
-from tacticapi.store import Club, Feedback, Match, Player, Record, Token, UnitOfWork, club_ids
+from tacticapi.store import Club, Match, Player, Record, UnitOfWork, club_ids
 
 # house policy: none of it is law
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this was forgotten: the sweep ends it
@@ -66,7 +66,7 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
     """
     with services.reading(club_id) as work:
         club, now = known_club(work), services.now()
-        forgotten = [match.id for match in work.matches.started_before(now - OPEN_MATCH, "open")]
+        forgotten = [one.id for one in work.matches.find(status="open") if one.started_at < now - OPEN_MATCH]
     for match_id in forgotten:
         matches.end(services, club_id, match_id)
     with services.reading(club_id) as work:
@@ -215,7 +215,11 @@ def _remove_name(services: Services, player: Player) -> int:
     own_id = player.external_id or ""
     names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
     holder = _Name(names, services.rulebook)
-    found = _remove_keys(services, player.club_id, holder)
+    with services.reading(player.club_id) as work:
+        keys = [key for key in work.answers.ids() if holder.is_in(key)]
+    with services.work(player.club_id) as work:
+        found = sum(work.answers.delete(key) for key in keys)
+        work.commit()
     for name, columns, versioned in (
         ("players", ("facts", EXTERNAL_ID), True),
         ("matches", ("context", "own_facts", "opponent_facts", EXTERNAL_ID), True),
@@ -231,42 +235,15 @@ def _remove_name(services: Services, player: Player) -> int:
             ids = [row.id for row, _ in holder.changes(rows, columns) if row.id != player.id]
         for piece in range(0, len(ids), ROWS_IN_A_PIECE):
             with services.work(player.club_id) as work:
-                repository, touched = getattr(work, name), set[str]()
+                repository = getattr(work, name)
                 some = repository.some(ids[piece : piece + ROWS_IN_A_PIECE])
                 for row, cleaned in holder.changes(some, columns):
                     counts = {"version": row.version + 1, "updated_at": services.now()} if versioned else {}
                     repository.update(row.id, {**cleaned, **counts})
-                    touched |= _matches_told(work, row)
                     found += 1
-                work.matches.touch(touched)
+                work.matches.touch()
                 work.commit()
     return found
-
-
-def _remove_keys(services: Services, club_id: str, holder: "_Name") -> int:
-    """Forget the idempotency keys that hold a name, and return how many did."""
-    with services.reading(club_id) as work:
-        keys = [key for key in work.answers.ids() if holder.is_in(key)]
-    with services.work(club_id) as work:
-        for key in keys:
-            work.answers.delete(key)
-        work.commit()
-    return len(keys)
-
-
-def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """Return the matches that a row is about."""
-    match row:
-        case Player():
-            return {match.id for match in work.matches.of_player(row.id)}
-        case Match():
-            return {row.id}
-        case Token():
-            return set()
-        case Feedback():
-            return {snapshot.match_id for snapshot in [work.snapshots.get(row.snapshot_id)] if snapshot}
-        case _:
-            return {row.match_id}
 
 
 class _Name:

@@ -23,6 +23,7 @@ from sqlalchemy import (
     literal,
     or_,
     select,
+    true,
     tuple_,
     update,
 )
@@ -245,14 +246,10 @@ class Matches(Listed[Match]):
         columns = self.table.c
         return self._connection.scalar(select(columns.revision).where(columns.club_id == self.club_id, self._is(id)))
 
-    def touch(self, ids: Collection[str]) -> int:
-        """Raise the revision of matches whose answers have changed; return how many."""
-        columns = self.table.c
-        return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
-
-    def touch_of_player(self, player_id: str) -> int:
-        """Raise the revision of a player's matches, since what is known of the player has changed."""
-        return self._change(self._with(player_id), {"revision": self.table.c.revision + 1})
+    def touch(self, player_id: str | None = None) -> None:
+        """Raise the revision of a player's matches, or of all: what is answered of them has changed."""
+        which = true() if player_id is None else self._with(player_id)
+        self._change(which, {"revision": self.table.c.revision + 1})
 
     def _with(self, player_id: str) -> ColumnElement[bool]:
         return or_(self.table.c.own_id == player_id, self.table.c.opponent_id == player_id)
@@ -262,10 +259,6 @@ class Matches(Listed[Match]):
         columns = self.table.c
         sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
         return {id for side in sides for id in self._connection.scalars(side) if id}
-
-    def started_before(self, moment: datetime, status: str) -> list[Match]:
-        """Return matches of a status that started before a moment."""
-        return self._all(self._mine(status=status).where(self.table.c.started_at < moment))
 
 
 class OfMatch(Repository[Kind]):
