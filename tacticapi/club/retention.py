@@ -17,7 +17,7 @@ from tacticapi.club.services import ENTRIES_IN_A_PIECE, ROWS_IN_A_PIECE, Service
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.rulebook.danger import WARNING_SIGN
-from tacticapi.store import Club, Match, Player, Record, UnitOfWork, club_ids
+from tacticapi.store import Club, Feedback, Match, Player, Record, Token, UnitOfWork, club_ids
 
 # house policy: none of it is law
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this was forgotten: the sweep ends it
@@ -235,15 +235,31 @@ def _remove_name(services: Services, player: Player) -> int:
             ids = [row.id for row, _ in holder.changes(rows, columns) if row.id != player.id]
         for piece in range(0, len(ids), ROWS_IN_A_PIECE):
             with services.work(player.club_id) as work:
-                repository = getattr(work, name)
+                repository, touched = getattr(work, name), set[str]()
                 some = repository.some(ids[piece : piece + ROWS_IN_A_PIECE])
                 for row, cleaned in holder.changes(some, columns):
                     counts = {"version": row.version + 1, "updated_at": services.now()} if versioned else {}
                     repository.update(row.id, {**cleaned, **counts})
+                    touched |= _matches_told(work, row)
                     found += 1
-                work.matches.touch()
+                work.matches.touch(touched)
                 work.commit()
     return found
+
+
+def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
+    """Return the matches that a row is about."""
+    match row:
+        case Player():
+            return {match.id for match in work.matches.of_player(row.id)}
+        case Match():
+            return {row.id}
+        case Token():
+            return set()
+        case Feedback():
+            return {snapshot.match_id for snapshot in [work.snapshots.get(row.snapshot_id)] if snapshot}
+        case _:
+            return {row.match_id}
 
 
 class _Name:

@@ -23,7 +23,6 @@ from sqlalchemy import (
     literal,
     or_,
     select,
-    true,
     tuple_,
     update,
 )
@@ -246,10 +245,14 @@ class Matches(Listed[Match]):
         columns = self.table.c
         return self._connection.scalar(select(columns.revision).where(columns.club_id == self.club_id, self._is(id)))
 
-    def touch(self, player_id: str | None = None) -> None:
-        """Raise the revision of a player's matches, or of all: what is answered of them has changed."""
-        which = true() if player_id is None else self._with(player_id)
-        self._change(which, {"revision": self.table.c.revision + 1})
+    def touch(self, ids: Collection[str]) -> int:
+        """Raise the revision of matches whose answers have changed; return how many."""
+        columns = self.table.c
+        return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
+
+    def touch_of_player(self, player_id: str) -> int:
+        """Raise the revision of a player's matches, since what is known of the player has changed."""
+        return self._change(self._with(player_id), {"revision": self.table.c.revision + 1})
 
     def _with(self, player_id: str) -> ColumnElement[bool]:
         return or_(self.table.c.own_id == player_id, self.table.c.opponent_id == player_id)
