@@ -196,8 +196,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
         gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, EXTERNAL_ID: None}
         if side == "opponent":
             gone |= {"earlier": []}
-        counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": services.now()}
-        work.matches.update(match.id, {**gone, **counts})
+        work.matches.advance(match, gone, services.now())
 
     with services.reading(match.club_id) as work:
         going, noted = theirs(work)

@@ -225,6 +225,11 @@ class Matches(Listed[Match]):
         """Return the match, with every other writer of it kept waiting until this unit of work ends."""
         return self._first(self._mine().where(self._is(id)).with_for_update())
 
+    def advance(self, match: Match, changes: Changes, now: datetime) -> None:
+        """Change a match in what its advice rests on."""
+        counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": now}
+        self.update(match.id, {**changes, **counts})
+
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches of a player, on either side."""
         return self._all(self._mine().where(self._with(player_id)))
