@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeVar, cast
 import click
 
 from tacticapi.cli import FAULTY
+from tacticapi.cli.text import fault_lines
 from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
@@ -26,8 +27,6 @@ def refusals_told() -> Iterator[None]:
     try:
         yield
     except Refused as refused:
-        from tacticapi.cli.text import fault_lines  # noqa: PLC0415  (the rules' reader comes with it)
-
         for line in fault_lines(refused.faults):
             click.echo(line, err=True)
         raise SystemExit(FAULTY) from None

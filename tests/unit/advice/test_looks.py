@@ -191,7 +191,7 @@ def test_the_first_games_confirm_what_the_warm_up_began_to_show(advise, seen, be
 def worth_after(adviser, situation, rulebook, what, wing, of):
     """What a look is still worth once it was seen at the share that is usual, so that nothing has moved."""
     usual = rulebook.kinds[what].measures[0].usual[USUAL_LEVEL]
-    posted = [tally(what, of * usual, of, **({"wing": wing} if wing else {}))] if of else []
+    posted = [tally(what, round(of * usual), of, **({"wing": wing} if wing else {}))] if of else []
     worth = worth_of_looks(adviser, situation(**ASKED, observations=posted))
     return worth.get((what, Wing(wing) if wing else None), 0.0)
 

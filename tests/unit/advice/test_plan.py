@@ -120,7 +120,7 @@ def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it
 
 def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise):
     tries = tried((4, 16), set=1, game=3) + tried((17, 24), set=2, game=5)
-    plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": (2, 1)}))
+    plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": {"set": 2, "game": 1}}))
     assert (plan.verdict, plan.tried, plan.won, plan.since) == (Verdict.KEEP, 24, 17, (2, 1))
 
 
@@ -163,7 +163,7 @@ def test_a_variation_of_the_plan_may_stand_beside_it(advise):
     advice = advise(
         own={"change_direction": 3},
         observations=[*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}],
-        plan={"tactic": RALLY, "since": (1, 1)},
+        plan={"tactic": RALLY, "since": {"set": 1, "game": 1}},
         tries=tried((8, 12), set=1, game=3) + tried((3, 5), set=1, game=5),
         limit=5,
     )

@@ -11,7 +11,7 @@ from scipy.special import logit
 
 from tacticapi.domain.reasoning import Fact, Firing
 from tacticapi.domain.rules import MOVES, USUAL_LEVEL, Aim, Ball, FactKind, Level, Price, Sent, Touches
-from tacticapi.domain.situation import Way, Wing
+from tacticapi.domain.situation import Tries, Way, Wing
 from tacticapi.evidence.gaussian import centre
 from tacticapi.pricing.price import COUNTED_BY, PriceBook, price_findings, together
 from tacticapi.rulebook.load import load
@@ -327,8 +327,8 @@ def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, 
 
     def after(tried, won):
         seen = [tally("rally.backhand_errors", 24, 40)]
-        tries = [{"tactic": "ours", "tried": tried, "won": won}]
-        return prices_of(book, situation=situation(observations=seen, tries=tries)).of([fired(ours, BACKHAND)])
+        asked = replace(situation(observations=seen), tries=(Tries("ours", tried, won),))
+        return prices_of(book, situation=asked).of([fired(ours, BACKHAND)])
 
     untried, few, lost, good = after(0, 0), after(book.tries - 1, 0), after(book.tries, 0), after(40, 40)
     assert few.learned < untried.learned

@@ -261,7 +261,7 @@ def wind(strength, **direction):
         (
             "own-pain",
             [own(pain_now=1), own(pain_site="wrist"), own(pain_or_limit="sore knee")],
-            [own(pain_now=0), own(pain_now=0.5), own(pain_now=0, pain_site="wrist"), own(pain_or_limit="no pain"), {}],
+            [own(pain_now=0), own(pain_now=0, pain_site="wrist"), own(pain_or_limit="no pain"), {}],
         ),
         (
             "pain-stops-play",
@@ -285,7 +285,7 @@ def wind(strength, **direction):
         ("sign-dizziness", [saw(HEAVY, seen=True, note="felt dizzy")], [saw(HEAVY, seen=True, note="not dizzy")]),
         (
             "warning-sign",
-            [saw(SIGN, value="chest pain"), saw(SIGN, value="dizzy"), saw(SIGN, seen=True)],
+            [saw(SIGN, value="chest pain"), saw(SIGN, value="dizziness"), saw(SIGN, seen=True)],
             [saw(SIGN, seen=False), saw("movement.footing", seen=True)],
         ),
         ("long-match", [day(elapsed=60)], [day(elapsed=59)]),
