@@ -1,14 +1,17 @@
-"""New, empty databases of both engines: SQLite files, and databases of a PostgreSQL that the tests start themselves."""
+"""New databases of both engines, SQLite files and those of a PostgreSQL that the tests start; applications on them."""
 
 import atexit
 import functools
 import itertools
 import os
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from socketserver import ThreadingMixIn
 from typing import Any
+from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 
 import psycopg
 from flask import Flask
@@ -111,6 +114,24 @@ def app_on(address: str, adviser: Adviser, **settings: Any) -> Iterator[Flask]:
     app = create_app({"ADVISER": adviser, "DATABASE_URL": address, **settings})
     yield app
     services_of(app).engine.dispose()
+
+
+class _Threaded(ThreadingMixIn, WSGIServer):
+    daemon_threads = True
+
+
+class _Silent(WSGIRequestHandler):
+    def log_message(self, *told: object) -> None:
+        """Say nothing."""
+
+
+@contextmanager
+def listening(app: Any) -> Iterator[str]:
+    """The address at which an application of this process answers."""
+    with make_server("127.0.0.1", 0, app, _Threaded, _Silent) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
 
 
 def services_of(app: Flask) -> Services:

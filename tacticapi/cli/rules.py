@@ -66,7 +66,7 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 
 def _findings(rulebook: Rulebook) -> Iterator[str]:
     prices = PriceBook(rulebook, ProfileModel(rulebook))
-    for where, what, expected in (*lint(match_rules(rulebook), rulebook), *price_findings(prices)):
+    for where, what, expected in (*lint(match_rules(rulebook)), *price_findings(prices)):
         yield f"{where}: {what}, expected {expected}"
     limit = float(rulebook.defaults["evidence"]["one_chance_move"])
     for move in largest_moves(rulebook):

@@ -26,7 +26,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.posted import current_tactic
 from tacticapi.rulebook.evaluator import TooManyMatches
-from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, packed
+from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, shut
 
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
@@ -86,15 +86,14 @@ def live_advice(
             kept = read_kept(work, match_id)
         check_moment(services, kept, moment)
         given = _snapshot(services, kept, moment, limit, minutes_left)
-        long: dict[str, Any] = {name: packed(getattr(given, name)) for name in ("question", "fired", "advice")}
-        shut = replace(given, **long)
+        packed = shut(given)
         try:
             with services.work(club_id) as work:
                 match = locked_match(work, match_id)
                 # the match ended or a player was erased while the rules ran, or another asked the same meanwhile:
                 # what this advice rests on must not be kept then, nor the same advice twice
                 if _stands(match) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
-                    given = _keep(work, given, shut, kept.latest)
+                    given = _keep(work, given, packed, kept.latest)
                     work.commit()
                     return _live(given)
         except UNWRITTEN:
@@ -103,13 +102,13 @@ def live_advice(
             return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
 
 
-def _keep(work: UnitOfWork, given: Snapshot, shut: Snapshot, latest: Snapshot | None) -> Snapshot:
+def _keep(work: UnitOfWork, given: Snapshot, packed: Snapshot, latest: Snapshot | None) -> Snapshot:
     """Add a snapshot as packed before, or confirm the newest if it says the same; the oldest go beyond MAX_ADVICE."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
     work.snapshots.delete_beyond(given.match_id, MAX_ADVICE - 1)
-    work.snapshots.add(shut)
+    work.snapshots.add(packed)
     return given
 
 

@@ -1,7 +1,7 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
@@ -24,7 +24,7 @@ from tacticapi.club.services import (
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
-from tacticapi.store import Bound, Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
+from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
 
 EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
@@ -160,28 +160,18 @@ def done_unless_changed(
 
 
 def append(
-    work: UnitOfWork,
-    match: Match,
-    repository: Entries[SomeEntry],
-    entries: Sequence[SomeEntry],
-    rows: Sequence[Bound] | None = None,
+    work: UnitOfWork, match: Match, repository: Entries[SomeEntry], entries: Sequence[SomeEntry]
 ) -> list[Receipt]:
-    """Number entries as the next of a locked match, add them, as `rows` if these were bound before, and count them.
-
-    Raises Refused beyond MAX_ENTRIES.
-    """
-    if entries and repository.count(match.id) + len(entries) > MAX_ENTRIES:
+    """Number entries as the next of a locked match, add them, and count them. Raises Refused beyond MAX_ENTRIES."""
+    if not entries:
+        return []
+    if repository.count(match.id) + len(entries) > MAX_ENTRIES:
         raise refuse(f"at most {MAX_ENTRIES:,} entries of this kind in one match, corrections included")
-    rows = repository.bound(entries) if rows is None else rows
-    receipts = []
-    for sequence, (entry, row) in enumerate(zip(entries, rows, strict=True), match.revision + 1):
-        row["sequence"] = sequence
-        receipts.append(Receipt(entry.id, sequence, entry.recorded_at))
-    repository.add_bound(rows)
-    if receipts:
-        changed = {"revision": receipts[-1].sequence, "updated_at": receipts[-1].recorded_at}
-        work.matches.update(match.id, changed)
-    return receipts
+    numbered = [replace(entry, sequence=number) for number, entry in enumerate(entries, match.revision + 1)]
+    repository.add_all(numbered)
+    last = numbered[-1]
+    work.matches.update(match.id, {"revision": last.sequence, "updated_at": last.recorded_at})
+    return [Receipt(entry.id, entry.sequence, entry.recorded_at) for entry in numbered]
 
 
 def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | None) -> SomeEntry | None:
@@ -251,7 +241,7 @@ def add_observations(
     One alone may replace another (`supersedes`), or take it back (None). Raises NotFound, Refused, IdempotencyConflict.
     """
     given = _observed(services, posted)
-    drafts = _drafts(services, (club_id, match_id), given)
+    made = _made(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> list[Receipt]:
         raise_faults(given)
@@ -259,7 +249,7 @@ def add_observations(
             raise Conflict(MATCH_ENDED, late)
         if earlier := correctable(work.observations, match, supersedes):
             return append(work, match, work.observations, [_observation_entry(services, match, given[0], earlier)])
-        return append(work, match, work.observations, *_both(drafts.values()))
+        return append(work, match, work.observations, list(made.values()))
 
     return added_once(services, (club_id, match_id), once, list[Receipt], do)
 
@@ -269,11 +259,11 @@ def add_observations_in_bulk(
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
     given = _observed(services, bodies)
-    drafts = _drafts(services, (club_id, match_id), given)
+    made = _made(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> list[Receipt | None]:
-        good = [place for place in drafts if not _comes_late(services, match, given[place])]
-        added = append(work, match, work.observations, *_both(drafts[place] for place in good))
+        good = [place for place in made if not _comes_late(services, match, given[place])]
+        added = append(work, match, work.observations, [made[place] for place in good])
         receipts = dict(zip(good, added, strict=True))
         return [receipts.get(place) for place in range(len(given))]
 
@@ -288,22 +278,13 @@ def _observed(services: Services, posted: Any) -> list[Given]:
     return given_entries(posted, services.now(), lambda body: observation_faults(body, services.rulebook))
 
 
-Draft = tuple[ObservationEntry, Bound]
-
-
-def _drafts(services: Services, at: At, given: Sequence[Given]) -> dict[int, Draft]:
+def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, ObservationEntry]:
     """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
     club_id, match_id = at
-    good = [place for place, one in enumerate(given) if one.body and not one.faults]
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
-        entries = [_observation_entry(services, match, given[place]) for place in good]
-        return dict(zip(good, zip(entries, work.observations.bound(entries), strict=True), strict=True))
-
-
-def _both(drafts: Iterable[Draft]) -> tuple[list[ObservationEntry], list[Bound]]:
-    pairs = list(drafts)
-    return [entry for entry, _ in pairs], [row for _, row in pairs]
+    good = ((place, one) for place, one in enumerate(given) if one.body and not one.faults)
+    return {place: _observation_entry(services, match, one) for place, one in good}
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:

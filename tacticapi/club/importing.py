@@ -154,10 +154,9 @@ def _copy(staged: Services, staged_id: str, services: Services, club_id: str) ->
             rows = repository.stream() if kind != "club" else iter(())
             size = ROWS_IN_A_PIECE if kind == "advice" else ENTRIES_IN_A_PIECE
             while piece := [replace(row, club_id=club_id) for row in islice(rows, size)]:
-                with services.reading(club_id) as work:
-                    bound = repositories(work)[kind].bound(piece)
+                made = [store.shut(row) for row in piece] if kind == "advice" else piece
                 with services.work(club_id) as work:
-                    repositories(work)[kind].add_bound(bound)
+                    repositories(work)[kind].add_all(made)
                     work.answers.update(FILLING, {"created_at": services.now()})
                     work.commit()
                 counts[kind] = counts.get(kind, 0) + len(piece)
@@ -279,7 +278,7 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
     for column in fields(record):
         if isinstance(moment := getattr(record, column.name), datetime):
             checked_day(moment, column.name, services.now())
-    if isinstance(record, store.Player | store.Match) and record.external_id is not None:
+    if isinstance(record, store.Player | store.Match):
         checked_external_id(record.external_id)
     found: list[Fault] = []
     match record:

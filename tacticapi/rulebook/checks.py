@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tacticapi.domain.situation import Moment
+from tacticapi.rulebook.circumstances import COMPUTED
 from tacticapi.rulebook.conditions import (
     PROFILE_SUBJECTS,
     conditions_faults,
@@ -15,6 +16,7 @@ from tacticapi.rulebook.conditions import (
     option_faults,
     reference_faults,
 )
+from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault, named_in
 from tacticapi.rulebook.files import Mistake, Pointer, brief
 
@@ -119,9 +121,13 @@ def authority_of(entry: Entry, entries: Entries) -> int:
     return int(entry.data.get("authority", category.get("authority", DEFAULT_AUTHORITY)))
 
 
-def _circumstance_faults(entry: Entry, _: Entries) -> Iterator[EntryFault]:
-    if entry.house and "when" not in entry.data:
-        yield ("when",), "nothing", "the field when: only our own circumstances are computed"
+def _circumstance_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    signs = (sign["id"] for one in entries.by_kind["danger-signs"].values() for sign in one.data["signs"])
+    computed = entry.data["id"] in {*COMPUTED, *map(sign_circumstance, signs)}
+    if "when" in entry.data and computed:
+        yield ("when",), "conditions", "no conditions: the service computes this circumstance"
+    if "when" not in entry.data and not computed:
+        yield ("when",), "nothing", "the field when: only our own circumstances that the service computes have none"
 
 
 def _category_faults(entry: Entry, _: Entries) -> Iterator[EntryFault]:

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import nan
 from typing import Any
 
-from tacticapi.domain.situation import Coaching, Device, Moment, Situation, Way
+from tacticapi.domain.situation import Coaching, Device, Moment, PointsPlayed, Situation, Way
 from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
 from tacticapi.scoring.score import NextPoint, Standing, State, standing
 
@@ -35,6 +36,19 @@ class View:
     def standing(self) -> Standing:
         """Return the standing of the match; without a score nobody is ahead."""
         return standing(self.state) if self.state else Standing()
+
+    @property
+    def own_error_share(self) -> float:
+        """Return the part of the points lost that own unforced errors were; NaN if too few were counted."""
+        errors = self.situation.own_errors
+        return errors.unforced / errors.of if errors and errors.of >= self.share("lost_points_to_judge") else nan
+
+    @property
+    def points_share(self) -> float:
+        """Return the part of all points that were won; NaN if too few were played."""
+        played = self.situation.points_played or PointsPlayed()
+        of = played.serve_of + played.return_of
+        return (played.serve_won + played.return_won) / of if of >= self.share("points_to_judge") else nan
 
     def share(self, name: str) -> float:
         """Return a threshold of the score section of the defaults."""
@@ -123,33 +137,10 @@ def _ends_with(letter: str) -> Question:
     return question
 
 
-def _own_error_share(view: View) -> float | None:
-    errors = view.situation.own_errors
-    if errors is None or errors.of < view.share("lost_points_to_judge"):
-        return None
-    return errors.unforced / errors.of
-
-
-def _points_share(view: View) -> float | None:
-    played = view.situation.points_played
-    if played is None or played.serve_of + played.return_of < view.share("points_to_judge"):
-        return None
-    return (played.serve_won + played.return_won) / (played.serve_of + played.return_of)
-
-
 def _better_play(view: View) -> bool:
     """Report whether they win most of the points lost, and the points as a whole are not level."""
-    points = _points_share(view)
-    level = points is not None and points >= view.share("level_share")
-    return not level and _below(_own_error_share, "their_play_share")(view)
-
-
-def _at_least(share: Callable[[View], float | None], limit: str) -> Question:
-    return lambda view: (found := share(view)) is not None and found >= view.share(limit)
-
-
-def _below(share: Callable[[View], float | None], limit: str) -> Question:
-    return lambda view: (found := share(view)) is not None and found < view.share(limit)
+    level = view.points_share >= view.share("level_share")
+    return not level and view.own_error_share < view.share("their_play_share")
 
 
 def _returns_counted(what: str) -> Question:
@@ -247,10 +238,10 @@ OF_THE_DAY: Mapping[str, Question] = {
 OF_THE_RECORD: Mapping[str, Question] = {
     "points-lost-in-row": _ends_with("L"),
     "points-won-in-row": _ends_with("W"),
-    "losing-by-own-errors": _at_least(_own_error_share, "own_error_share"),
+    "losing-by-own-errors": lambda view: view.own_error_share >= view.share("own_error_share"),
     "losing-to-better-play": _better_play,
-    "winning-points": _at_least(_points_share, "winning_share"),
-    "losing-points": _below(_points_share, "losing_share"),
+    "winning-points": lambda view: view.points_share >= view.share("winning_share"),
+    "losing-points": lambda view: view.points_share < view.share("losing_share"),
     "plan-losing": lambda view: view.plan_losing,
     "plan-winning": lambda view: view.plan_winning,
     "their-play-changed": lambda view: view.play_changed,

@@ -115,7 +115,8 @@ def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
     """Yield each fault of one condition against the entries that it names."""
     if "belief" in condition:
         yield from _belief_faults(condition, entries)
-    for field, name in _observations_of(condition):
+    for field in condition.keys() & {*PROFILE_SUBJECTS, "observed", "unseen"}:
+        name = f"{field}.{condition[field]}" if field in PROFILE_SUBJECTS else condition[field]
         subject = name.partition(".")[0]
         if field in PROFILE_SUBJECTS and name not in entries.named["observations"]:
             yield (field,), brief(condition[field]), f"a known key of {field}"
@@ -123,13 +124,6 @@ def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
             yield (field,), brief(name), f"a known observation, or {subject} with is, at_least or at_most"
         if kind := entries.data("observations", name):
             yield from _test_faults(condition, kind)
-
-
-def _observations_of(condition: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """Yield each field of a condition that names an observation, and the id of that observation."""
-    for field in (*PROFILE_SUBJECTS, "observed", "unseen"):
-        if field in condition:
-            yield field, condition[field] if field in ("observed", "unseen") else f"{field}.{condition[field]}"
 
 
 def lone_wing_faults(conditions: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[tuple[int, str, str]]:

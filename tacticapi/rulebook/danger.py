@@ -4,11 +4,11 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
-from tacticapi.domain.rules import DangerSign, DangerWords, Rulebook
+from tacticapi.domain.rules import DangerWords, Rulebook
 from tacticapi.domain.situation import Observation, Situation, Way
 
 WARNING_SIGN, CLEARED = "physical.warning_sign", "physical.cleared"
@@ -29,6 +29,7 @@ _GONE = ""
 
 Slot = int
 Part = tuple[Slot, ...]
+_Entry = tuple[str, tuple[Part, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +63,16 @@ class DangerReader:
 
     def __init__(self, rulebook: Rulebook) -> None:
         words = rulebook.danger
-        self._rulebook = rulebook
-        self._patterns = _Patterns(words)
+
+        def pain(entry: str) -> _Patterns:
+            return _Patterns(words, words.not_pain, [("", entry)])
+
+        self._limits = rulebook.defaults["pain"]
         self._lasting = frozenset(sign.id for sign in words.signs if sign.for_the_match)
-        self._sites = {site: _Patterns.of(words, entry) for site, entry in words.pain_sites.items()}
-        self._hurts, self._clear, self._fine = (_Patterns.of(words, e) for e in (words.hurts, words.clear, words.fine))
-        self.signs_in = lru_cache(maxsize=4096)(self._patterns.signs_in)
+        self._sites = {site: pain(entry) for site, entry in words.pain_sites.items()}
+        self._hurts, self._clear, self._fine = pain(words.hurts), pain(words.clear), pain(words.fine)
+        signs = _Patterns(words, words.harmless, [(sign.id, each) for sign in words.signs for each in sign.words])
+        self.signs_in = lru_cache(maxsize=4096)(signs.signs_in)
 
     def read(self, situation: Situation) -> Health:
         """Return what a situation says of both players' health."""
@@ -83,7 +88,9 @@ class DangerReader:
         signs = tuple(name for name, place in found.items() if name in self._lasting or place > cleared)
         pain = self._pain(situation)
         breathless = any(o.what == BREATH and o.rating is not None and o.rating <= 1 for o in situation.observations)
-        return Health(signs, pain, breathless, self._sore(pain), frozenset(read))
+        parts: Mapping[str, str] = self._limits["spared"]
+        sore = tuple(sorted({parts[site] for site in pain.sites})) if pain and not pain.stops else ()
+        return Health(signs, pain, breathless, sore, frozenset(read))
 
     def in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
         """Return the danger signs that facts of own, opponent and context state, own first."""
@@ -99,7 +106,7 @@ class DangerReader:
                 yield from self.signs_in(text)
 
     def _pain(self, situation: Situation) -> Pain | None:
-        own, limits = situation.own, self._rulebook.defaults["pain"]
+        own, limits = situation.own, self._limits
         said, site, text = own.get("pain_now"), own.get("pain_site"), own.get(PAIN_IN_WORDS)
         degree = int(said) if said is not None else (SLIGHT if site else 0)
         sites = {site} if site and degree else set[str]()
@@ -120,32 +127,17 @@ class DangerReader:
             return 0, set()
         return (CLEAR if self._clear.found_in(text, denied=False) else SLIGHT), sites
 
-    def _sore(self, pain: Pain | None) -> tuple[str, ...]:
-        parts: Mapping[str, str] = self._rulebook.defaults["pain"]["spared"]
-        return tuple(sorted({parts[site] for site in pain.sites})) if pain and not pain.stops else ()
-
-
-@dataclass(frozen=True, slots=True)
-class _Entry:
-    sign: str
-    parts: tuple[Part, ...]
-
 
 class _Patterns:
-    """Entries of the word list, indexed by their words."""
+    """Entries of the word list, each with the sign that it is of, indexed by their words."""
 
-    def __init__(self, words: DangerWords) -> None:
+    def __init__(self, words: DangerWords, harmless: Iterable[str], signs: Iterable[tuple[str, str]]) -> None:
         self._window, self._negators = words.window, words.negators
         self._exact: dict[str, set[Slot]] = defaultdict(set)
         self._stems: dict[str, set[Slot]] = defaultdict(set)
         self._slots = 0
-        self._harmless = _by_first(self._entry("", each) for each in words.harmless)
-        self._signs = _by_first(self._entry(sign.id, each) for sign in words.signs for each in sign.words)
-
-    @classmethod
-    def of(cls, words: DangerWords, entry: str) -> "_Patterns":
-        signs = (DangerSign("", (entry,)),)
-        return cls(replace(words, harmless=words.not_pain, signs=signs))
+        self._harmless = _by_first(self._entry("", each) for each in harmless)
+        self._signs = _by_first(self._entry(sign, each) for sign, each in signs)
 
     def signs_in(self, text: str) -> tuple[str, ...]:
         return tuple(self._fitting(text, denied=True))
@@ -155,7 +147,7 @@ class _Patterns:
         return any(True for _ in self._fitting(text, denied=denied))
 
     def _entry(self, sign: str, text: str) -> _Entry:
-        return _Entry(sign, tuple(tuple(self._slot(word) for word in part.split("_")) for part in text.split(" ")))
+        return sign, tuple(tuple(self._slot(word) for word in part.split("_")) for part in text.split(" "))
 
     def _slot(self, alternatives: str) -> Slot:
         self._slots += 1
@@ -187,15 +179,15 @@ class _Patterns:
     ) -> Iterator[tuple[str, tuple[int, ...]]]:
         for start, here in enumerate(slots):
             for slot in sorted(here & index.keys()):
-                for entry in index[slot]:
-                    if entry.sign not in skipped and (places := self._places(entry, start, slots)):
-                        yield entry.sign, places
+                for sign, parts in index[slot]:
+                    if sign not in skipped and (places := self._places(parts, start, slots)):
+                        yield sign, places
 
-    def _places(self, entry: _Entry, start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
-        """Return the words by which an entry fits in the window at `start`, where one of its parts begins."""
+    def _places(self, parts: tuple[Part, ...], start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
+        """Return the words by which parts fit in the window at `start`, where one of them begins."""
         end = min(start + self._window, len(slots))
         found: list[int] = []
-        for part in entry.parts:
+        for part in parts:
             at = next((n for n in range(start, end) if part[0] in slots[n] and _follows(part, n, end, slots)), None)
             if at is None:
                 return ()
@@ -219,7 +211,7 @@ class _Patterns:
 def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
     found: dict[Slot, list[_Entry]] = defaultdict(list)
     for entry in entries:
-        for slot in dict.fromkeys(part[0] for part in entry.parts):
+        for slot in dict.fromkeys(part[0] for part in entry[1]):
             found[slot].append(entry)
     return dict(found)
 

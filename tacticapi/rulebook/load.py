@@ -164,7 +164,10 @@ def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> di
                 kept[tactic.id] = replace(tactic, when=when, unless=unless)
             else:
                 del kept[tactic.id]
-    return {name: _without_dead_ends(tactic, kept) for name, tactic in kept.items()}
+    for name, tactic in kept.items():
+        if relations := [one for one in tactic.relations if one.to not in kept]:
+            kept[name] = replace(tactic, relations=tuple(one for one in tactic.relations if one not in relations))
+    return kept
 
 
 def _reweighted(tactic: Tactic, numbers: Data) -> Tactic:
@@ -181,11 +184,6 @@ def _conjunctions(tactic: Tactic) -> list[tuple[Condition, ...]]:
 def _may_hold(conditions: Iterable[Condition], kept: Mapping[str, Tactic]) -> bool:
     """Return whether every tactic of which a condition asks how it went is still there."""
     return all(c.kind is not FactKind.TRIES or c.name in kept for c in conditions)
-
-
-def _without_dead_ends(tactic: Tactic, kept: Mapping[str, Tactic]) -> Tactic:
-    relations = tuple(relation for relation in tactic.relations if relation.to in kept)
-    return tactic if relations == tactic.relations else replace(tactic, relations=relations)
 
 
 def _built(kind: type[T], data: Data) -> T:

@@ -14,13 +14,11 @@ from itertools import count
 from tacticapi.domain.reasoning import Firing, Firings, Inference, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
 from tacticapi.domain.situation import Wing
-from tacticapi.rulebook.circumstances import COMPUTED
-from tacticapi.rulebook.danger import sign_circumstance
 
 WINGED = (FactKind.BELIEF, FactKind.OBSERVED)
 """The kinds of facts that can carry a wing."""
-# Measured limits of the engine: beyond them it refuses a rule, loses facts, hangs or crashes.
-MAX_PATTERNS = 8  # conditions a rule
+# Measured limits of the engine: beyond them it refuses a rule, loses facts, hangs or crashes. The schema of conditions
+# keeps the one of 8 conditions a rule.
 MAX_PENDING = 64  # distinct conditions that one fact may satisfy
 MAX_ON_ONE_PATH = 250  # conjunctions that use one identical condition
 MAX_NAMES = 500  # names a kind of facts
@@ -161,21 +159,12 @@ Finding = tuple[str, str, str]
 """One fault: the rule id or the fact it is about, what is wrong, and what was expected."""
 
 
-def lint(rules: Sequence[MatchRule], rulebook: Rulebook) -> list[Finding]:
-    """Return all faults of the rules, rule by rule, then those of the rules together."""
-    return [*(finding for rule in rules for finding in _findings_in(rule)), *_load(rules), *_circumstances(rulebook)]
-
-
-def _findings_in(rule: MatchRule) -> Iterator[Finding]:
-    if len(rule.conditions) > MAX_PATTERNS:
-        yield (rule.id, f"{len(rule.conditions)} conditions", f"at most {MAX_PATTERNS}")
-    for condition, times in Counter(rule.conditions).items():
-        if times > 1:
-            yield (rule.id, f"{condition.kind} {condition.name} occurs {times} times", "each condition once")
-
-
-def _load(rules: Sequence[MatchRule]) -> Iterator[Finding]:
-    """Yield what the engine cannot bear, counted on the distinct conjunctions that it will hold."""
+def lint(rules: Sequence[MatchRule]) -> Iterator[Finding]:
+    """Yield what the engine cannot bear: rule by rule, then counted on the distinct conjunctions that it will hold."""
+    for rule in rules:
+        for condition, times in Counter(rule.conditions).items():
+            if times > 1:
+                yield (rule.id, f"{condition.kind} {condition.name} occurs {times} times", "each condition once")
     uses = Counter(condition for each in conjunctions(rules) for condition in set(each.conditions))
     for condition, number in uses.items():
         if number > MAX_ON_ONE_PATH:
@@ -188,12 +177,3 @@ def _load(rules: Sequence[MatchRule]) -> Iterator[Finding]:
     for kind, number in Counter(kind for kind, _ in pending).items():
         if number > MAX_NAMES:
             yield (str(kind), f"{number} different names", f"at most {MAX_NAMES}")
-
-
-def _circumstances(rulebook: Rulebook) -> Iterator[Finding]:
-    derived = {name for name, circumstance in rulebook.circumstances.items() if circumstance.when}
-    computed = COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
-    for name in sorted(rulebook.circumstances.keys() - derived - computed):
-        yield (f"circumstance {name}", "neither derived nor computed", "conditions, or a computation")
-    for name in sorted(derived & computed):
-        yield (f"circumstance {name}", "both derived and computed", "one of the two")

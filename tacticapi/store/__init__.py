@@ -16,14 +16,6 @@ from tacticapi.store.records import (
     is_id,
     new_id,
 )
-from tacticapi.store.repositories import (
-    Bound,
-    ConstraintViolation,
-    Entries,
-    SchemaMismatch,
-    UnitOfWork,
-    any_token,
-    club_ids,
-)
-from tacticapi.store.tables import packed
+from tacticapi.store.repositories import ConstraintViolation, Entries, SchemaMismatch, UnitOfWork, any_token, club_ids
+from tacticapi.store.tables import shut
 from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade

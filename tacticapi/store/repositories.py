@@ -1,6 +1,6 @@
 """Queries, and the unit of work that holds them together. A repository is made for one club and reaches no other."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from importlib import import_module
 from types import TracebackType
@@ -26,9 +26,9 @@ from sqlalchemy import (
     tuple_,
     update,
 )
-from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DataError, IntegrityError
 
+from tacticapi.store import tables
 from tacticapi.store.engine import READ_ONLY, is_sqlite
 from tacticapi.store.records import (
     Answer,
@@ -44,25 +44,11 @@ from tacticapi.store.records import (
     is_id,
     new_id,
 )
-from tacticapi.store.tables import (
-    ANSWERS,
-    CLUBS,
-    FEEDBACK,
-    MATCHES,
-    OBSERVATIONS,
-    PLAYERS,
-    POINTS,
-    SNAPSHOTS,
-    TOKENS,
-    TRIES,
-)
 from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
 Kind = TypeVar("Kind", bound=Record)
 Changes = Mapping[str, Any]
-Bound = dict[str, Any]  # a row whose values are those of the driver
 ROWS_AT_ONCE = 500
-_NAMED = sqlite.dialect(paramstyle="named")
 
 
 class ConstraintViolation(Exception):
@@ -120,28 +106,13 @@ class Repository(Generic[Kind]):
 
     def add_all(self, records: Iterable[Kind]) -> None:
         """Keep new rows of this club. Raises ValueError for a row of another club, else ConstraintViolation."""
-        self.add_bound(self.bound(records))
-
-    def bound(self, records: Iterable[Kind]) -> list[Bound]:
-        """Return new rows as the database's driver takes them, so that they can be made before a lock is taken."""
-        dialect = self._connection.dialect
-        types = {column.name: column.type.dialect_impl(dialect).bind_processor(dialect) for column in self.table.c}
-        rows = []
-        for record in records:
-            values = ((name, getattr(record, name), process) for name, process in types.items())
-            rows.append({name: process(value) if process else value for name, value, process in values})
-        return rows
-
-    def add_bound(self, rows: Sequence[Bound]) -> None:
-        """Keep new rows that were bound before. Raises as `add_all`."""
+        rows = [{column.name: getattr(record, column.name) for column in self.table.columns} for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
         if not rows:
             return
-        dialect = self._connection.dialect
-        statement = insert(self.table).compile(dialect=_NAMED if dialect.name == "sqlite" else dialect)
         try:
-            self._connection.exec_driver_sql(str(statement), rows)
+            self._connection.execute(insert(self.table), rows)
         except (DataError, IntegrityError) as error:
             raise ConstraintViolation(self.table.name) from error
 
@@ -254,6 +225,11 @@ class Matches(Listed[Match]):
         """Return the match, with every other writer of it kept waiting until this unit of work ends."""
         return self._first(self._mine().where(self._is(id)).with_for_update())
 
+    def advance(self, match: Match, changes: Changes, now: datetime) -> None:
+        """Change a match in what its advice rests on."""
+        counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": now}
+        self.update(match.id, {**changes, **counts})
+
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches of a player, on either side."""
         return self._all(self._mine().where(self._with(player_id)))
@@ -280,10 +256,6 @@ class Matches(Listed[Match]):
         columns = self.table.c
         sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
         return {id for side in sides for id in self._connection.scalars(side) if id}
-
-    def started_before(self, moment: datetime, status: str) -> list[Match]:
-        """Return matches of a status that started before a moment."""
-        return self._all(self._mine(status=status).where(self.table.c.started_at < moment))
 
 
 class OfMatch(Repository[Kind]):
@@ -330,7 +302,7 @@ class Snapshots(OfMatch[Snapshot]):
         beyond = self.count(match_id) - most
         if beyond <= 0:
             return 0
-        told = select(FEEDBACK.c.snapshot_id).where(FEEDBACK.c.club_id == self.club_id)
+        told = select(tables.FEEDBACK.c.snapshot_id).where(tables.FEEDBACK.c.club_id == self.club_id)
         silent = select(self.table.c.id).where(*self._of(match_id), self.table.c.id.not_in(told))
         return self.delete_ids(list(self._connection.scalars(silent.order_by(self.table.c.id).limit(beyond))))
 
@@ -339,7 +311,9 @@ class FeedbackLines(OfMatch[Feedback]):
     """What became of suggestions on the snapshots of a match."""
 
     def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
-        ours = select(SNAPSHOTS.c.id).where(SNAPSHOTS.c.club_id == self.club_id, SNAPSHOTS.c.match_id == match_id)
+        ours = select(tables.SNAPSHOTS.c.id).where(
+            tables.SNAPSHOTS.c.club_id == self.club_id, tables.SNAPSHOTS.c.match_id == match_id
+        )
         return self.table.c.club_id == self.club_id, self.table.c.snapshot_id.in_(ours)
 
 
@@ -389,15 +363,15 @@ class UnitOfWork:
             self._connection.close()
             raise
         bound = (self._connection, self.club_id)
-        self.clubs = Clubs(*bound, CLUBS, Club)
-        self.tokens = Tokens(*bound, TOKENS, Token)
-        self.players = Listed(*bound, PLAYERS, Player)
-        self.matches = Matches(*bound, MATCHES, Match)
-        self.observations = Entries(*bound, OBSERVATIONS, ObservationEntry)
-        self.points, self.tries = Entries(*bound, POINTS, Entry), Entries(*bound, TRIES, Entry)
-        self.snapshots = Snapshots(*bound, SNAPSHOTS, Snapshot)
-        self.feedback = FeedbackLines(*bound, FEEDBACK, Feedback)
-        self.answers = Answers(*bound, ANSWERS, Answer)
+        self.clubs = Clubs(*bound, tables.CLUBS, Club)
+        self.tokens = Tokens(*bound, tables.TOKENS, Token)
+        self.players = Listed(*bound, tables.PLAYERS, Player)
+        self.matches = Matches(*bound, tables.MATCHES, Match)
+        self.observations = Entries(*bound, tables.OBSERVATIONS, ObservationEntry)
+        self.points, self.tries = Entries(*bound, tables.POINTS, Entry), Entries(*bound, tables.TRIES, Entry)
+        self.snapshots = Snapshots(*bound, tables.SNAPSHOTS, Snapshot)
+        self.feedback = FeedbackLines(*bound, tables.FEEDBACK, Feedback)
+        self.answers = Answers(*bound, tables.ANSWERS, Answer)
         return self
 
     def __exit__(
@@ -422,15 +396,15 @@ class UnitOfWork:
 def club_ids(engine: Engine) -> list[str]:
     """Return the ids of all clubs except one that is being imported."""
     with _connect(engine, read_only=True) as connection:
-        whole = select(CLUBS.c.club_id).where(CLUBS.c.version > 0)
-        return list(connection.scalars(whole.order_by(CLUBS.c.club_id)))
+        whole = select(tables.CLUBS.c.club_id).where(tables.CLUBS.c.version > 0)
+        return list(connection.scalars(whole.order_by(tables.CLUBS.c.club_id)))
 
 
 def any_token(engine: Engine) -> bool:
     """Return whether any club has a token, one that is dead included; those of one match do not count."""
-    of_the_club = cast(TOKENS.c.scopes, String).not_like("%:%")
+    of_the_club = cast(tables.TOKENS.c.scopes, String).not_like("%:%")
     with _connect(engine, read_only=True) as connection:
-        return connection.scalar(select(TOKENS.c.id).where(of_the_club).limit(1)) is not None
+        return connection.scalar(select(tables.TOKENS.c.id).where(of_the_club).limit(1)) is not None
 
 
 def _connect(engine: Engine, read_only: bool) -> Connection:

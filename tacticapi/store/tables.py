@@ -3,7 +3,7 @@
 import json
 import zlib
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
@@ -76,9 +76,15 @@ class UtcTime(TypeDecorator[datetime]):
 
 
 def packed(value: Any) -> bytes:
-    """Return JSON as a packed column stores it; pack before you take a lock."""
+    """Return JSON as a packed column stores it."""
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     return zlib.compress(text.encode(), zlib.Z_BEST_COMPRESSION)
+
+
+def shut(snapshot: Snapshot) -> Snapshot:
+    """Return advice with its long columns packed, which takes longer than any lock may last."""
+    long: dict[str, Any] = {name: packed(getattr(snapshot, name)) for name in ("question", "fired", "advice")}
+    return replace(snapshot, **long)
 
 
 class PackedJson(TypeDecorator[Any]):

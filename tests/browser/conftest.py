@@ -3,25 +3,18 @@
 Chromium and its driver must be installed (on Debian: chromium, chromium-driver). Without them these tests fail.
 """
 
-import os
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
 from selenium.webdriver import Chrome
 
+from ..served.running import running
 from .chromium import forget_all, requested, started
 from .line import Line
 from .page import MatchPage
 
 OF_THE_BROWSER = ("about:", "data:", "chrome:")  # addresses that lead to no network
-STARTS_WITHIN_S = 120  # on a machine that does much else
 
 
 @pytest.fixture(scope="session")
@@ -33,22 +26,8 @@ def service_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def service_url(service_folder: Path) -> Iterator[str]:
     """The address of `tacticapi serve` on this machine, with an empty SQLite file and two workers."""
-    log, port = service_folder / "log", free_port()
-    with log.open("wb") as told:
-        process = subprocess.Popen(
-            [sys.executable, "-m", "tacticapi", "serve", "--port", str(port), "--workers", "2"],
-            env={**os.environ, "TACTICAPI_DB": str(service_folder / "kept.db")},
-            stdout=told,
-            stderr=told,
-        )
-    url = f"http://127.0.0.1:{port}"
-    try:
-        if not answers_within(f"{url}/readyz", STARTS_WITHIN_S, process):
-            pytest.fail(f"the service did not start:\n{log.read_text()}")
-        yield url
-    finally:
-        process.terminate()
-        process.wait(timeout=30)
+    with running(service_folder, TACTICAPI_WORKERS="2") as service:
+        yield service.address
 
 
 @pytest.fixture(scope="session")
@@ -80,21 +59,3 @@ def line(service_url: str) -> Iterator[Line]:
     """A line to the service that can be cut."""
     with Line(service_url) as line:
         yield line
-
-
-def free_port() -> int:
-    """A port that nobody listens on."""
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        port: int = listener.getsockname()[1]
-        return port
-
-
-def answers_within(url: str, seconds: float, process: subprocess.Popen[bytes]) -> bool:
-    """Whether the address answers before the time is over and before its process ends."""
-    end = time.monotonic() + seconds
-    while time.monotonic() < end and process.poll() is None:
-        with suppress(OSError), urllib.request.urlopen(url, timeout=5):
-            return True
-        time.sleep(0.1)
-    return False

@@ -1,10 +1,7 @@
 """A service that needs tokens, under a path of its own: a match goes to another phone by a link that works once."""
 
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
-from socketserver import ThreadingMixIn
-from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 
 import pytest
 from selenium.webdriver import Chrome
@@ -18,6 +15,7 @@ from tacticapi.club import Services, clubs, scorekeeping
 from tacticapi.club.entries import entries_page
 from tacticapi.store import open_engine, upgrade
 
+from ..databases import listening
 from .access import check
 from .chromium import complaints, forget_all, requested
 from .page import MatchPage
@@ -25,15 +23,6 @@ from .test_points import WON, at_the_score
 
 PREFIX = "/tactics"
 MIDDLE_BALL = "warmup.middle_ball_on_forehand"
-
-
-class Threaded(ThreadingMixIn, WSGIServer):
-    daemon_threads = True
-
-
-class Silent(WSGIRequestHandler):
-    def log_message(self, *told: object) -> None:
-        """Say nothing."""
 
 
 @dataclass(frozen=True)
@@ -59,10 +48,8 @@ def hosted(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterat
     token = clubs.create_token(services, club, "office", clubs.SCOPES).text
     inside = create_app({"ADVISER": adviser, "DATABASE_URL": url})
     app = DispatcherMiddleware(Response("another site", 404), {PREFIX: inside})
-    with make_server("127.0.0.1", 0, app, Threaded, Silent) as server:
-        threading.Thread(target=server.serve_forever, daemon=True).start()
-        yield Hosted(f"http://127.0.0.1:{server.server_port}{PREFIX}", services, club, token)
-        server.shutdown()
+    with listening(app) as address:
+        yield Hosted(f"{address}{PREFIX}", services, club, token)
 
 
 @pytest.fixture

@@ -2,11 +2,9 @@
 
 import json
 import random
-import threading
 from collections.abc import Iterator
 from typing import Any
 from uuid import uuid4
-from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
 from click.testing import CliRunner
@@ -21,6 +19,7 @@ from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.load import load
 
 from ..benchmarks.bodies import body
+from ..databases import listening
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 RULES = load()
@@ -117,7 +116,7 @@ def test_the_command_line_says_safety_alone(tmp_path, situation, way):
     for options in ((), ("--json",)):
         told = CliRunner().invoke(main, ["suggest", str(file), *options])
         assert told.exit_code == 0, told.output
-        assert "SAFETY FIRST" in told.output or '"safety"' in told.output
+        assert "Safety first" in told.output or '"safety"' in told.output
         silent(" ".join(told.output.split()))
         silent(told.output)
 
@@ -125,17 +124,8 @@ def test_the_command_line_says_safety_alone(tmp_path, situation, way):
 @pytest.fixture
 def served(kept: Flask) -> Iterator[Client]:
     """The Python client against the same application over HTTP."""
-
-    class Quiet(WSGIRequestHandler):
-        def log_message(self, *args: Any) -> None:
-            """Say nothing."""
-
-    server = make_server("127.0.0.1", 0, kept, handler_class=Quiet)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    with Client(f"http://127.0.0.1:{server.server_port}") as client:
+    with listening(kept) as address, Client(address) as client:
         yield client
-    server.shutdown()
-    server.server_close()
 
 
 @settings(SOME, max_examples=15)

@@ -179,17 +179,6 @@ def test_what_cannot_be_is_refused_where_it_stands(client, change, places):
         assert set(found) == places
 
 
-def test_forty_observations_of_one_kind_are_an_ordinary_match(client):
-    many = [entry(game=1 + place // 4) for place in range(40)]
-    assert client.post(ADDRESS, json={"moment": "set-break", "observations": many}).status_code == 200
-
-
-def test_a_thousand_observations_of_every_kind_are_answered(client):
-    kinds = ("rally.forehand_errors", "rally.backhand_errors", "net.approach", "movement.forward", "return.forehand_in")
-    many = [entry(what=kinds[place % len(kinds)], game=1 + place % 9) for place in range(1000)]
-    assert client.post(ADDRESS, json={"moment": "set-break", "observations": many}).status_code == 200
-
-
 @pytest.mark.parametrize(
     "address",
     [

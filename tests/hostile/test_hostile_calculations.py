@@ -86,24 +86,3 @@ def test_what_cannot_be_is_refused_where_it_stands(client, address, body, at):
 )  # fmt: skip
 def test_serves_that_cannot_be_are_refused_where_they_stand(client, body, at):
     assert set(refused(client.post(MIX, json=body), 422)) == at
-
-
-def test_the_largest_questions_are_answered(client):
-    most = {"won": 10_000, "of": 10_000}
-    played = {"on_serve": most, "on_return": {"won": 0, "of": 10_000}}
-    for address in (WIN, IMPORTANCE):
-        told = client.post(address, json={"points_played": played, "format": {"sets": 5, "set": "advantage"}})
-        assert told.status_code == 200
-        assert "NaN" not in told.text
-    spots = {"wide": most, "body": {"won": 0, "of": 10_000}, "T": most}
-    cells = {spot: dict(spots) for spot in spots}
-    court = {
-        "spots": spots,
-        "leans": dict.fromkeys(spots, 10_000),
-        "by_lean": cells,
-        "sequence": [list(spots)[place * place % 3] for place in range(200)],
-        "scores": [f"score {place}" for place in range(200)],
-    }
-    told = client.post(MIX, json={"courts": {"deuce": court, "ad": court}, "seed": 2**53})
-    assert told.status_code == 200
-    assert "NaN" not in told.text

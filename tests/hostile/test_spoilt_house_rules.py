@@ -78,7 +78,7 @@ def spoilt(folder: Path, name: str, at: tuple[Any, ...], extreme: str) -> list[s
     except RuleFileError as error:
         return [str(mistake) for mistake in error.mistakes]
     moving = name.startswith(("traits", "observations"))  # others move no belief, and working that out takes long
-    found = findings(rulebook, folders) if moving or lint(match_rules(rulebook), rulebook) else []
+    found = findings(rulebook, folders) if moving or [*lint(match_rules(rulebook))] else []
     return found or rulebook
 
 

@@ -6,7 +6,6 @@ import re
 import shlex
 import tomllib
 from pathlib import Path
-from typing import Any
 
 import pytest
 from packaging.requirements import Requirement
@@ -108,37 +107,18 @@ def test_the_sweep_works_on_the_same_database():
     assert (sweep["StateDirectory"], sweep["UMask"]) == (serve["StateDirectory"], serve["UMask"])
 
 
-Directive = tuple[str, list[str], list[Any]]
+def place_of(holding: str) -> tuple[str, dict[str, str]]:
+    """The path of the only location of a configuration of nginx, and its settings."""
+    ((path, block),) = re.findall(r"location (\S+) \{(.*?)\}", sample("serving.md", "nginx", holding), re.DOTALL)
+    return path, settings_in(block)
 
 
-def directives(words: list[str]) -> list[Directive]:
-    """What an nginx configuration says: name, arguments and block of each directive. Fails on what does not close."""
-    found: list[Directive] = []
-    said: list[str] = []
-    while words and words[0] != "}":
-        if (word := words.pop(0)) not in (";", "{"):
-            said.append(word)
-            continue
-        found.append((said[0], said[1:], directives(words) if word == "{" else []))
-        said = []
-        assert word == ";" or words.pop(0) == "}"
-    assert not said, said
-    return found
-
-
-def nginx(part: str) -> list[Directive]:
-    text = re.sub(r"#.*", "", sample("serving.md", "nginx", part))
-    words = re.findall(r'"[^"]*"|[{};]|[^\s{};"]+', text)
-    told = directives(words)
-    assert words == []
-    return told
+def settings_in(text: str) -> dict[str, str]:
+    return dict(re.findall(r"^\s*([\w-]+(?: [\w-]+)*) (\S+);", text, re.MULTILINE))
 
 
 def test_under_a_path_the_proxy_takes_the_path_away_and_names_it():
-    at_the_top = next(block for name, _, block in nginx("listen 443") if name == "server")
-    (_, _, alone) = next(one for one in at_the_top if one[0] == "location")
-    (_, (path,), under) = nginx("location /tactics/")[-1]
-    top, here = ({" ".join([name, *said[:-1]]): said[-1] for name, said, _ in block} for block in (alone, under))
+    (_, top), (path, here) = place_of("listen 443"), place_of("location /tactics/")
     assert here.pop("proxy_pass") == f"{top.pop('proxy_pass')}/"
     assert here.pop("proxy_set_header X-Forwarded-Prefix") == path.rstrip("/")
     assert top.pop("proxy_set_header X-Forwarded-Prefix") == '""'
@@ -146,10 +126,7 @@ def test_under_a_path_the_proxy_takes_the_path_away_and_names_it():
 
 
 def test_the_proxy_takes_requests_whole_before_it_passes_them_on():
-    told = nginx("listen 443")
-    (server,) = (block for name, _, block in told if name == "server")
-    (place,) = (block for name, _, block in server if name == "location")
-    at = {" ".join([name, *said[:-1]]): said[-1] for name, said, _ in [*server, *place] if said}
+    at = settings_in(sample("serving.md", "nginx", "listen 443"))
     assert at["proxy_request_buffering"] == at["proxy_buffering"] == "on"
     assert at["proxy_set_header X-Forwarded-For"] == "$remote_addr"  # one proxy: TACTICAPI_PROXIES=1
     assert at["proxy_set_header X-Forwarded-Proto"] == "$scheme"

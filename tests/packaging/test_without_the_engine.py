@@ -30,8 +30,8 @@ json.dump([client.get("/readyz").json, answers(client)], sys.stdout)
 
 
 def answers(client: FlaskClient) -> list[Any]:
-    """What is advised in each case of the rules."""
-    told = [client.post("/v1/suggestions", json=case.suggested) for case in cases()]
+    """What is advised in every fifth case of the rules; tests/unit holds evaluator and engine against each other."""
+    told = [client.post("/v1/suggestions", json=case.suggested) for case in cases()[::5]]
     assert {one.status_code for one in told} == {200}
     return [{**one.get_json(), "advice_id": None} for one in told]
 

@@ -1,18 +1,12 @@
-"""One rulebook and one adviser for all tests of the rules."""
+"""The rule files as written, and one adviser for all tests of the rules."""
 
 import pytest
 
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.entries import Entries, read_entries
 from tacticapi.rulebook.files import our_rules
-from tacticapi.rulebook.load import load
 
 from .asking import Asker
-
-
-@pytest.fixture(scope="session")
-def rulebook() -> Rulebook:
-    return load()
 
 
 @pytest.fixture(scope="session")

@@ -26,7 +26,6 @@ from ..databases import delete_club
 from .conftest import given_again, situation_of
 
 NOW = Moment.CHANGE_OF_ENDS
-SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "game": 3}
 ROUND = {"what": "warmup.ran_round_backhand", "count": 1, "of": 6}
 
 
@@ -41,17 +40,6 @@ def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services, cl
     entries.add_observations(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
     assert [one.count for one in observed(services, club, played.match)] == [4, 2]
     assert [one.index for one in observed(services, club, played.match)] == [0, 1]
-
-
-def test_sequence_numbers_are_the_revisions_of_the_match(services, club, played):
-    (one,) = entries.add_observations(services, club, played.match, ROUND)
-    many = entries.add_observations(services, club, played.match, [ROUND, SPOTS])
-    (point,) = scorekeeping.add_points(services, club, played.match, {"winner": "own"}).receipts
-    assert [one.sequence, *(r.sequence for r in many), point.sequence] == [1, 2, 3, 4]
-    assert matches.revision(services, club, played.match) == 4
-    assert [
-        e.sequence for e in entries.entries_page(services, club, played.match, "observations", after=1, limit=1)
-    ] == [2]
 
 
 def test_a_key_of_a_club_that_is_gone_is_not_taken(services, club, played):
@@ -112,13 +100,6 @@ def test_facts_of_the_match_stand_above_those_of_the_player(services, club, play
     matches.update(services, club, played.match, 1, own_facts={"volley": 4, "pain_now": 2})
     now = situation_of(services, club, played.match, NOW)
     assert (now.own["volley"], now.own["pain_now"], now.own["speed"]) == (4, 2, 3)
-
-
-def test_wind_and_heat_given_in_full_are_read(services, club, played):
-    wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
-    matches.update(services, club, played.match, 1, context={"wind": wind, "heat": {"air_c": 33, "wbgt": None}})
-    now = situation_of(services, club, played.match, NOW)
-    assert now.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33}
 
 
 def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(services, club, played, finish):

@@ -21,14 +21,6 @@ def test_the_secret_is_not_kept_and_the_day_of_use_is_noted(services, club, cloc
     assert clubs.tokens_of(services, club)[0].last_used == clock().date()
 
 
-def test_another_text_opens_nothing(services, club):
-    text = clubs.create_token(services, club, "phone", ["read"]).text
-    tail = "AAAA" if text[-6:-2] != "AAAA" else "BBBB"
-    same_length = f"{text[:-6]}{tail}=="
-    for other in (same_length, f"tac_{'A' * 86}==", text[4:], text[:-4], "", "tac_é", f"{text}\n"):
-        assert clubs.authenticate(services, other) is None, other
-
-
 def test_secrets_are_compared_in_constant_time_whether_a_token_is_known_or_not(services, club, monkeypatch):
     issued, compared = clubs.create_token(services, club, "phone", ["read"]), list[tuple[str, str]]()
     same = hmac.compare_digest

@@ -14,6 +14,7 @@ import contextlib
 import gc
 import json
 import logging
+import mmap
 import os
 import selectors
 import signal
@@ -38,73 +39,69 @@ from tacticapi.api.http.metrics import Metrics, count_in
 from tacticapi.api.http.middleware import REQUEST_ID, SAFE_HEADERS
 from tacticapi.api.http.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
 
-HELD, KEPT, LET_GO = b"h", b"k", b"l"
+FREE, HELD, KEPT = range(3)
 IGNORED = (signal.SIGINT, signal.SIGTERM, signal.SIGQUIT, signal.SIGHUP, signal.SIGUSR1, signal.SIGUSR2)
 MAX_DESCRIPTORS = 1 << 20
 PATIENCE_S = 5.0
 
 
 class Guard:
-    """The guard of the process that makes it, and ends with it. `lost` runs in the guard and returns the answer."""
+    """The guard of the process that makes it, and ends with it. `lost` runs in the guard and returns the answer.
+
+    Both see in shared memory how it stands with each client, by the number of its socket: only the socket itself is
+    sent. A number that is lent again ends what it stood for before.
+    """
 
     def __init__(self, lost: Callable[[], bytes]) -> None:
         """Start the guard: a fork, so make it before the process has anything that must not be in two of them."""
-        ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        self._standing = mmap.mmap(-1, MAX_DESCRIPTORS)
+        self._line, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        self._held: int | None = None
         if os.fork() == 0:
             try:
-                ours.detach()
-                _stand_by(theirs, lost)
+                self._line.detach()
+                _stand_by(theirs, self._standing, lost)
             finally:
                 os._exit(0)
         theirs.close()
-        self._line = ours
-        self._held: int | None = None
-        self._lent: set[int] = set()
 
     def hold(self, client: socket.socket) -> None:
         """Answer this client if this process dies from now on."""
-        self._held = client.fileno()
-        self._tell(HELD, self._held, [] if self._held in self._lent else [self._held])
+        self._held = number = client.fileno()
+        if self._standing[number] == FREE:
+            with contextlib.suppress(OSError):  # a guard that was killed is done without
+                socket.send_fds(self._line, [number.to_bytes(4)], [number])
+        self._standing[number] = HELD
 
     def let_go(self, *, keep: bool = False) -> None:
         """Release the client, who is answered or gone. A kept one is answered if its next request waits unread."""
-        held, self._held = self._held, None
-        if held is not None:
-            (self._lent.add if keep else self._lent.discard)(held)
-            self._tell(KEPT if keep else LET_GO, held)
+        if self._held is not None:
+            self._standing[self._held] = KEPT if keep else FREE
+        self._held = None
 
     def forget(self, client: socket.socket) -> None:
-        """Let go of a client that was kept and will be closed."""
-        if client.fileno() in self._lent:
-            self._lent.remove(client.fileno())
-            self._tell(LET_GO, client.fileno())
-
-    def _tell(self, what: bytes, number: int, descriptors: list[int] | None = None) -> None:
-        with contextlib.suppress(OSError):  # a guard that was killed is done without
-            socket.send_fds(self._line, [what + number.to_bytes(4)], descriptors or [])
+        """Let go of a client that will be closed."""
+        self._standing[client.fileno()] = FREE
 
 
-def _stand_by(line: socket.socket, lost: Callable[[], bytes]) -> None:
-    for number in IGNORED:
-        signal.signal(number, signal.SIG_IGN)
+def _stand_by(line: socket.socket, standing: mmap.mmap, lost: Callable[[], bytes]) -> None:
+    for stop in IGNORED:
+        signal.signal(stop, signal.SIG_IGN)
     signal.set_wakeup_fd(-1)
     os.closerange(3, line.fileno())
     os.closerange(line.fileno() + 1, MAX_DESCRIPTORS)
-    lent: dict[bytes, socket.socket] = {}
-    held = b""
+    lent: dict[int, socket.socket] = {}
     while True:
-        message, descriptors, _, _ = socket.recv_fds(line, 5, 1)
+        message, descriptors, _, _ = socket.recv_fds(line, 4, 1)
         if not message:
             break
-        what, client = message[:1], message[1:]
-        if descriptors:
-            lent[client] = socket.socket(fileno=descriptors[0])
-        held = client if what == HELD else b""
-        if what == LET_GO and client in lent:
-            lent.pop(client).close()
-    for client, connection in lent.items():
-        if client == held or _has_sent(connection):
-            _answer(connection, lost())
+        number = int.from_bytes(message)
+        if number in lent:
+            lent[number].close()
+        lent[number] = socket.socket(fileno=descriptors[0])
+    for number, client in lent.items():
+        if standing[number] == HELD or (standing[number] == KEPT and _has_sent(client)):
+            _answer(client, lost())
 
 
 def _has_sent(client: socket.socket) -> bool:
@@ -429,7 +426,7 @@ class ProblemWorker(Worker):
         if self.nr >= self.max_requests:
             log.info("this worker is replaced after its share of requests")
             self.alive = False
-        if not whole or not self.alive or self._others_wait(client):
+        if not whole or not self.alive or (not client.request.should_close() and self._others_wait(client)):
             response.force_close()
         parts = self.wsgi(environ, response.start_response)
         self._guard.let_go(keep=not response.should_close())

@@ -132,14 +132,7 @@ def test_of_many_puts_at_once_one_makes_and_the_others_find(caller):
 
 def pages(caller: Any, address: str) -> list[str]:
     """The ids on all pages of a list, of two items each."""
-    found, following = [], f"{address}&page_size=2"
-    while following:
-        page = caller.get(following)
-        assert page.status_code == 200, page.text
-        found += [item["id"] for item in page.json["items"]]
-        link = page.headers.get("Link", "<>")
-        following = link[1 : link.index(">")]
-    return found
+    return [item["id"] for page in caller.pages(f"{address}&page_size=2") for item in page.json["items"]]
 
 
 @ON_BOTH_ENGINES

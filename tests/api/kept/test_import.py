@@ -94,14 +94,14 @@ def test_what_is_no_export_is_refused(stranger: Caller, advised: list[str]) -> N
 
 
 def copying_breaks(patch: pytest.MonkeyPatch, services: Services, error: BaseException) -> None:
-    whole = Snapshots.add_bound
+    whole = Snapshots.add_all
 
     def broken(here: Snapshots, bound: Any) -> None:
         if here._connection.engine.url == services.engine.url:  # not while it is checked
             raise error
         whole(here, bound)
 
-    patch.setattr(Snapshots, "add_bound", broken)
+    patch.setattr(Snapshots, "add_all", broken)
 
 
 @ON_BOTH_ENGINES

@@ -9,8 +9,9 @@ from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
 from tacticapi.cli import main
+from tacticapi.cli.store import report
 from tacticapi.club import Services
-from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, recompute, recorded, replay
+from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, recorded, replay
 from tacticapi.club.situations import read_kept
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
@@ -78,6 +79,19 @@ def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(servic
     monkeypatch.setattr(services.adviser, "recommend", too_many)
     told = next(replay(services, ids.club))
     assert (told.sort, told.told) == (LEFT_OUT, ("its situation fits today's rules in too many ways",))
+
+
+def test_advice_without_its_health_items_is_left_out_and_counted():
+    outcomes = [
+        Outcome("a", "m", "set-break", LEFT_OUT, ("health items removed",)),
+        Outcome("b", "m", "set-break", SAME),
+        Outcome("c", "m", "set-break", DIFFERS, ("x is no longer suggested: y",)),
+    ]
+    told = report(outcomes, FIRST_DIGEST)
+    assert "Left out 1: health items removed" in told
+    assert "1 the same, 1 would differ, 1 left out" in told
+    assert "- x is no longer suggested: y" in told
+    assert max(len(line) for line in told.splitlines() if "sha256" not in line) <= 80
 
 
 @pytest.fixture

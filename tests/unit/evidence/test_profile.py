@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from tacticapi.domain.rules import Level
 from tacticapi.domain.situation import Phase, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.load import load
 
 from ...builders import tally
@@ -107,7 +108,7 @@ def test_traits_of_one_posterior_never_contradict_each_other(forehand, backhand,
 
 def test_every_belief_is_strictly_between_never_and_always_whatever_was_counted(situation):
     for hits in (0, 5000):
-        seen = [tally(kind.id, hits, 5000) for kind, _ in COUNTED]
+        seen = [tally(kind.id, hits, 5000, **{q: QUALIFIERS[q][0] for q in kind.qualifiers}) for kind, _ in COUNTED]
         for belief in MODEL.believe(situation(observations=seen)).all:
             assert 0 < belief.probability < 1
 

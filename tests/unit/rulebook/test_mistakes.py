@@ -81,6 +81,8 @@ ALONE = [
      "another tactic"),
     (SERVE, "source: common practice", "source: house rule", 38, "/tactics/1/source", "common practice or a list"),
     (SERVE, SERVING, "{score: serving, is: me}", 33, "/tactics/1/when/0/all/0/is", "one of own, opponent"),
+    (COMPUTED, "{id: ahead,", "{id: aheda,", 2, "/circumstances/0/when", "the field when: only our own"),
+    (COMPUTED, "id: left-hander", "id: sign-chest-pain", 5, "/circumstances/1/when", "computes this circumstance"),
     (SERVE, "id: serve-to-the-body", "id: kick-it-high", 28, "/tactics/1/id", "an id used once"),
     (WINGS, "id: predictable_serve", "id: weak_high_ball", 7, "/traits/1/id", "an id used once"),
     (SERVE, SERVING, "{score: games_ahead, is: own}", 33, "/tactics/1/when/0/all/0/is", "a whole number"),
