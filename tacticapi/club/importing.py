@@ -278,7 +278,7 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
     for column in fields(record):
         if isinstance(moment := getattr(record, column.name), datetime):
             checked_day(moment, column.name, services.now())
-    if isinstance(record, store.Player | store.Match) and record.external_id is not None:
+    if isinstance(record, store.Player | store.Match):
         checked_external_id(record.external_id)
     found: list[Fault] = []
     match record:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from tacticapi.club.entries import (
     Receipt,
@@ -26,6 +26,7 @@ from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import State, after, is_change_of_ends, place
 from tacticapi.store import Entry, Match, UnitOfWork
 
+Counts = TypeVar("Counts", PointsPlayed, OwnErrors)
 EMPTY: Mapping[str, tuple[int, ...]] = MappingProxyType({})
 
 
@@ -71,13 +72,18 @@ def state_after(taken: Sequence[Step]) -> State | None:
     return taken[-1].after if taken else None
 
 
+def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | None:
+    """Return the sum of what was counted, with that of each game; None without any."""
+    games: dict[Game, Counts] = {}
+    for game, part in parts:
+        games[game] = games.get(game, none) + part
+    return replace(sum(games.values(), none), by_game=tuple(games.items())) if games else None
+
+
 def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
     """Return own points by who served and by game, of the points whose server is known; None without any."""
-    games: dict[Game, PointsPlayed] = {}
-    for step in taken:
-        if step.winner and step.before.server:
-            games[place(step.before)] = games.get(place(step.before), PointsPlayed()) + point_played(step)
-    return replace(sum(games.values(), PointsPlayed()), by_game=tuple(games.items())) if games else None
+    told = ((place(one.before), point_played(one)) for one in taken if one.winner and one.before.server)
+    return _by_game(told, PointsPlayed())
 
 
 def point_played(step: Step) -> PointsPlayed:
@@ -88,11 +94,8 @@ def point_played(step: Step) -> PointsPlayed:
 
 def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
     """Return own unforced errors among the lost points of which it is known, by game too; None without any."""
-    games: dict[Game, OwnErrors] = {}
-    for step in taken:
-        if step.winner == "opponent" and step.own_error is not None:
-            games[place(step.before)] = games.get(place(step.before), OwnErrors(0, 0)) + OwnErrors(step.own_error, 1)
-    return replace(sum(games.values(), OwnErrors(0, 0)), by_game=tuple(games.items())) if games else None
+    lost = ((place(one.before), one.own_error) for one in taken if one.winner == "opponent")
+    return _by_game(((game, OwnErrors(error, 1)) for game, error in lost if error is not None), OwnErrors(0, 0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,7 +173,8 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = B
     tops = accumulate(heights, initial=HEAD)
     drawn = [part for bar, top in zip(bars, tops, strict=False) for part in _bar(bar, top)]
     key = words("bar: now; upright mark: before", BAR_LEFT, 14, fill_opacity=0.8)
-    return picture(name, (WIDTH, HEAD + sum(heights)), title, _bars_told(bars), key, *drawn)
+    told = " ".join(told if told.endswith(".") else f"{told}." for told in map(_told, bars))
+    return picture(name, (WIDTH, HEAD + sum(heights)), title, told, key, *drawn)
 
 
 def _bar(bar: BeliefBar, top: float) -> Iterator[str]:
@@ -197,7 +198,3 @@ def _bar(bar: BeliefBar, top: float) -> Iterator[str]:
 
 def _told(bar: BeliefBar) -> str:
     return f"{bar.label}: {percent(bar.now)}, before {percent(bar.before)}. {bar.evidence}".rstrip()
-
-
-def _bars_told(bars: Sequence[BeliefBar]) -> str:
-    return " ".join(f"{told if told.endswith('.') else told + '.'}" for told in map(_told, bars))

@@ -6,10 +6,9 @@ memory), so the best of the equalising mixes of all square sub-games is exact.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -62,13 +61,11 @@ def best_mixes(games: NDArray[np.float64]) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=16)
 def _kernels(rows: int, cols: int) -> tuple[tuple[Places, Places], ...]:
-    def pairs() -> Iterator[tuple[Places, Places]]:
-        for size in range(1, min(rows, cols) + 1):
-            for chosen in combinations(range(rows), size):
-                for against in combinations(range(cols), size):
-                    yield chosen, against
-
-    return tuple(pairs())
+    return tuple(
+        kernel
+        for size in range(1, min(rows, cols) + 1)
+        for kernel in product(combinations(range(rows), size), combinations(range(cols), size))
+    )
 
 
 def _equalising(games: NDArray[np.float64], rows: Places, cols: Places) -> NDArray[np.float64]:

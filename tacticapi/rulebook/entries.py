@@ -151,9 +151,10 @@ def _misplaced(name: Path, kind: str, house: bool) -> str | None:
 def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mistake], entries: Entries) -> None:
     key, id_field = LISTS[kind]
     known, named = entries.by_kind[kind], entries.named[kind]
-    for place, data in _items(document.content, key):
+    items = document.content.get(key) if isinstance(document.content, dict) else None
+    for place, data in enumerate(items if isinstance(items, list) else ()):
         entry = Entry(document, (key, place), data, house)
-        name = data.get(id_field)
+        name = data.get(id_field) if isinstance(data, dict) else None
         if not isinstance(name, str):
             continue
         if name in named:
@@ -163,13 +164,6 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
         prefix = pointer_text(entry.at) + "/"
         if not any((m.field + "/").startswith(prefix) for m in mistakes):
             known[name] = entry
-
-
-def _items(content: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
-    found = content.get(key) if isinstance(content, dict) else None
-    for place, data in enumerate(found if isinstance(found, list) else ()):
-        if isinstance(data, dict):
-            yield place, data
 
 
 def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:

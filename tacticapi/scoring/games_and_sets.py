@@ -7,7 +7,6 @@ recomputed in exact fractions.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -23,8 +22,7 @@ NEVER_ENDING: Final = 1e-300
 POINTS_TO_WIN: Final = FORTY + 1
 
 
-@dataclass(frozen=True, slots=True)
-class Fork:
+class Fork(NamedTuple):
     """Chances of one thing, such as own winning the match: now, and once the next unit is won or lost."""
 
     now: Chance
@@ -39,7 +37,7 @@ class Fork:
     def within(self, outer: Fork) -> Fork:
         """Return this fork carried to the larger contest in which winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
-        return Fork(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
+        return Fork(*(outer.lost + chance * step for chance in self))
 
 
 class EndWorth(NamedTuple):

@@ -7,9 +7,9 @@ abstract seen). A point matters by P(win if won) - P(win if lost) (Morris 1977, 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from itertools import product
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,8 +30,7 @@ from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
-@dataclass(frozen=True, slots=True)
-class Chances:
+class Chances(NamedTuple):
     """Own's chances as forks over the next point, and of set and match over the game in progress as a whole."""
 
     game: Fork
@@ -42,15 +41,11 @@ class Chances:
 
     def map(self, change: Callable[[Chance], Chance]) -> Chances:
         """Return the chances with the same change in every array."""
-        return self.merge(self, lambda one, _: change(one))
+        return Chances(*(Fork(*map(change, fork)) for fork in self))
 
     def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
         """Return these chances and others joined array by array."""
-
-        def both(a: Fork, b: Fork) -> Fork:
-            return Fork(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
-
-        return Chances(*(both(getattr(self, one.name), getattr(with_, one.name)) for one in fields(self)))
+        return Chances(*(Fork(*map(join, a, b)) for a, b in zip(self, with_, strict=True)))
 
 
 class MatchModel:
@@ -120,7 +115,7 @@ class MatchModel:
         else:
             match_step = self._from_games(state, unit, self._stakes(state.sets_won, state.first_server_of_set or "own"))
         this_set, match = unit.within(set_step), unit.within(match_step)
-        return Chances(unit, this_set, match, replace(set_step, now=this_set.now), replace(match_step, now=match.now))
+        return Chances(unit, this_set, match, set_step._replace(now=this_set.now), match_step._replace(now=match.now))
 
     def _from_games(self, state: State, unit: Fork, stakes: EndWorth) -> Fork:
         first = state.first_server_of_set or "own"
