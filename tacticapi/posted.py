@@ -60,7 +60,7 @@ def profile(posted: Posted) -> dict[str, Any]:
     read: dict[str, Any] = {}
     for key, item in posted.items():
         if item is not None:
-            spread = _SPREADS.get(key) if isinstance(item, Mapping) else None
+            spread = _SPREADS[key] if key in _SPREADS and isinstance(item, Mapping) else None
             read.update(spread(item) if spread else {key: item})
     return read
 
@@ -261,7 +261,7 @@ def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
 
 def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
     """Return the faults of one item of context, own or opponent; only wind and heat may be mappings."""
-    if isinstance(value, Mapping) and kind.id in _MAPPINGS:
+    if kind.id in _MAPPINGS and isinstance(value, Mapping):
         return list(_MAPPINGS[kind.id](value, kind, (key,)))
     found = [list(_CHECKS[way](value, kind, ())) for way in kind.ways if way in _CHECKS]
     if value is None or not all(found) or (Way.TEXT in kind.ways and isinstance(value, str)):

@@ -159,13 +159,6 @@ def test_what_is_held_back_has_its_reason(adviser, situation, tactic, wire, reas
     assert why in answer(adviser, asked, tactic)[1]
 
 
-def test_the_winner_of_a_conflict_is_shown_and_between_points_nothing_of_another_category(advise):
-    lean = tally("return.early_lean", 8, 10, wing="backhand")
-    assert "serve-away-from-lean" in shown(advise(**{**ASKED, "observations": [*SEEN, lean]}, limit=10))
-    shown_then = advise(**ASKED, moment="between-points").suggestions
-    assert {s.category for s in shown_then} <= {"serve", "return", "score-and-pressure", "tempo"}
-
-
 @pytest.mark.parametrize(
     ("wire", "seen", "why"),
     [
@@ -190,20 +183,9 @@ def test_a_count_without_its_wing_counts_half_on_each(advise):
     assert all(b.probability > b.prior + 0.1 for b in low)
 
 
-def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise, rulebook):
-    told = [(b.trait, b.wing) for b in advise().beliefs]
-    assert told == [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
-
-
 def answer(adviser, asked, tactic):
     (told,) = adviser.trace(asked, tactic).questions
     return told.verdict, told.why
-
-
-def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser, situation):
-    (told,) = adviser.trace(situation(**ASKED, limit=10), LOW_SLICE).questions
-    assert told.verdict == "suggested"
-    assert any("(backhand)" in line and "[/observations/0, " in line for line in told.chain)
 
 
 def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance_and_a_missing_stroke(adviser, situation):

@@ -48,25 +48,6 @@ def saw(what, **said):
     return {"observations": [{"what": what, **said}]}
 
 
-@pytest.mark.parametrize(
-    ("games", "points", "server", "expected"),
-    [
-        ("2-2", "30-40", "own", {"break-point-against", "game-point-against"}),
-        ("2-2", "40-30", "own", {"game-point-for"}),
-        ("2-2", "40-30", "opponent", {"break-point-for", "game-point-for"}),
-        ("2-2", "30-40", "opponent", {"game-point-against"}),
-        ("2-2", "40-40", "own", set()),
-        ("2-2", "AD-40", "own", {"game-point-for"}),
-        ("2-2", "30-30", "own", set()),
-        ("5-4", "40-0", "own", {"set-point-for", "game-point-for"}),
-        ("4-5", "0-40", "own", {"set-point-against", "break-point-against", "game-point-against"}),
-    ],
-)
-def test_what_hangs_on_the_next_point(holds, games, points, server, expected):
-    names = {f"{what}-point-{whose}" for what in ("break", "game", "set") for whose in ("for", "against")}
-    assert holds(**at(games, points=points, server=server)) & names == expected
-
-
 def test_the_deciding_point_is_one_point_for_both(holds):
     told = holds(**at("2-2", points="40-40", **day(format={"no_ad": True})))
     assert {"deciding-point", "game-point-for", "game-point-against", "break-point-against"} <= told
