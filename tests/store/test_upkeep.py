@@ -38,7 +38,7 @@ def test_a_new_database_has_the_tables_of_the_code_and_the_newest_schema(empty_u
 
 
 def test_tables_change_only_with_a_migration():
-    """For another digest write a migration, raise SCHEMA, upgrade a copy of the old schema in a test, then note both."""
+    """If the digest differs: write a migration, raise SCHEMA, upgrade a copy of the old schema in a test, note both."""
     ddl = []
     for table in METADATA.sorted_tables:
         ddl.append(str(CreateTable(table).compile(dialect=postgresql.dialect())))
