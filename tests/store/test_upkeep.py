@@ -59,14 +59,6 @@ def test_what_is_kept_outlives_an_upgrade(empty, empty_url, adviser):
     assert list(export(services, club))[1:] == before
 
 
-def test_a_new_database_is_told_which_command_mends_it(empty_url):
-    found = check(empty_url)
-    assert found is not None
-    assert "tacticapi db upgrade" in found
-    upgrade(empty_url)
-    assert check(empty_url) is None
-
-
 def test_a_database_of_a_newer_version_is_told_apart(empty_url, empty):
     upgrade(empty_url)
     with empty.begin() as connection:
