@@ -60,7 +60,7 @@ def profile(posted: Posted) -> dict[str, Any]:
     read: dict[str, Any] = {}
     for key, item in posted.items():
         if item is not None:
-            spread = _SPREADS.get(key) if isinstance(item, Mapping) else None
+            spread = _SPREADS[key] if key in _SPREADS and isinstance(item, Mapping) else None
             read.update(spread(item) if spread else {key: item})
     return read
 
@@ -261,14 +261,13 @@ def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
 
 def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
     """Return the faults of one item of context, own or opponent; only wind and heat may be mappings."""
-    if isinstance(value, Mapping) and kind.id in _MAPPINGS:
+    if kind.id in _MAPPINGS and isinstance(value, Mapping):
         return list(_MAPPINGS[kind.id](value, kind, (key,)))
-    if value is None or any(not list(_CHECKS[way](value, kind, ())) for way in kind.ways if way in _CHECKS):
+    found = [list(_CHECKS[way](value, kind, ())) for way in kind.ways if way in _CHECKS]
+    if value is None or not all(found) or (Way.TEXT in kind.ways and isinstance(value, str)):
         return []
-    if Way.TEXT in kind.ways and isinstance(value, str):
-        return []
-    expected = [fault.expected for way in kind.ways if way in _CHECKS for fault in _CHECKS[way](value, kind, ())]
-    return [Fault((key,), value, " or ".join(dict.fromkeys(expected)) or "a text")]
+    expected = dict.fromkeys(fault.expected for each in found for fault in each)
+    return [Fault((key,), value, " or ".join(expected) or "a text")]
 
 
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:

@@ -124,7 +124,7 @@ class Contract(flask_smorest.Api):
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
         bases = {name: next((known[up] for up in one.__mro__[1:] if up in known), "") for one, name in known.items()}
         made["components"]["schemas"] = {
-            name: _addition(schema, schemas[base], base) if (base := bases.get(name)) and base in schemas else schema
+            name: _addition(schema, schemas[base], base) if (base := bases.get(name)) else schema
             for name, schema in schemas.items()
         }
 
@@ -208,22 +208,20 @@ def _name_words(made: JsonSchema) -> None:
             for below in node:
                 visit(below, owner, member)
         elif isinstance(node, dict):
-            listed = node.get("enum")
-            words = tuple(word for word in listed if word is not None) if isinstance(listed, list) else ()
+            words = tuple(word for word in node.get("enum", ()) if word is not None)
             if len(words) > 1:
                 name = name_of(words, owner, member)
                 lists[name] = {"type": "string" if isinstance(words[0], str) else "integer", "enum": list(words)}
-                null = None in node.pop("enum")
-                del node["type"]
-                rest = dict(node)
-                node.clear()
                 reference = {"$ref": f"#/components/schemas/{name}"}
-                node.update({"anyOf": [reference, {"type": "null"}]} if null else reference, **rest)
+                named = {"anyOf": [reference, {"type": "null"}]} if None in node["enum"] else reference
+                rest = {key: below for key, below in node.items() if key not in ("enum", "type")}
+                node.clear()
+                node.update(named, **rest)
             for key, below in node.items():
                 for name, one in below.items() if key == "properties" else ():
                     visit(one, owner, name)
-                if key not in ("properties", "example", "examples", "default"):
-                    visit(below, owner, below["name"] if key == "schema" and "name" in below else member)
+                if key != "properties":
+                    visit(below, owner, member)
 
     for name, schema in list(schemas.items()):
         visit(schema, name, name)

@@ -1,20 +1,15 @@
-"""What commands on kept matches share: the database that they work on, and how a refusal ends them.
-
-Most of them need no advice, so the rules are read and numpy is imported when the adviser is first asked.
-"""
+"""What commands on kept matches share: the database that they work on, and how a refusal ends them."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, TypeVar, cast
 
 import click
 
 from tacticapi.cli import FAULTY
 from tacticapi.cli.text import fault_lines
 from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
-from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
 from tacticapi.store.engine import AWAY
@@ -24,23 +19,6 @@ if TYPE_CHECKING:
     from tacticapi.advice import Adviser
 
 Found = TypeVar("Found")
-
-
-class _LaterAdviser:
-    """Stands for an adviser that is made when it is first asked."""
-
-    def __init__(self, rulebook: Rulebook | None) -> None:
-        self._rulebook = rulebook
-
-    @cached_property
-    def _made(self) -> "Adviser":
-        from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second)
-        from tacticapi.rulebook.load import load  # noqa: PLC0415
-
-        return Adviser(self._rulebook or load(rule_paths()))
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._made, name)
 
 
 @contextmanager
@@ -85,16 +63,23 @@ def check_schema(url: str) -> None:
 
 
 @contextmanager
-def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
-    """Open the services on the database of the environment; print refusals. `rulebook` saves reading the rules."""
+def open_services(*, advised: bool = False) -> Iterator[Services]:
+    """Open the services on the database of the environment, with the rules if `advised`; print refusals."""
     url = database_address()
     check_schema(url)
     engine = open_engine(url)
     try:
         with refusals_told():
-            yield Services(engine, cast("Adviser", _LaterAdviser(rulebook)))
+            yield Services(engine, cast("Adviser", _adviser() if advised else None))
     finally:
         engine.dispose()
+
+
+def _adviser() -> "Adviser":
+    from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands need not take)
+    from tacticapi.rulebook.load import load  # noqa: PLC0415
+
+    return Adviser(load(rule_paths()))
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:

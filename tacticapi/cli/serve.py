@@ -65,7 +65,7 @@ def serve(host: str, port: int, workers: int) -> None:
         settings_of(os.environ)
         options, level = gunicorn_options(host, port, workers), settings.LOG_LEVEL.read()
         rulebook = checked_rulebook()
-    except (UnusableRules, ValueError) as error:
+    except ValueError as error:
         raise click.ClickException(str(error)) from None
     make_ready(host, rulebook)
     set_up_logs(level)
@@ -102,19 +102,15 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
         services.engine.dispose()
 
 
-class UnusableRules(Exception):
-    """The rules cannot be served; says every mistake with file, line and field."""
-
-
 def checked_rulebook() -> Rulebook:
-    """Our rules and the house's, checked as `tacticapi rules check` does. Raises UnusableRules."""
+    """Return our rules and the house's, checked as by `tacticapi rules check`. Raises ValueError with each mistake."""
     try:
         folders = rule_paths()
         rulebook = load(folders)
     except RuleFileError as error:
-        raise UnusableRules(f"the rules cannot be used:\n{error}") from None
+        raise ValueError(f"the rules cannot be used:\n{error}") from None
     if found := findings(rulebook, folders):
-        raise UnusableRules("\n".join(["the rules cannot be used:", *found]))
+        raise ValueError("\n".join(["the rules cannot be used:", *found]))
     return rulebook
 
 
@@ -179,7 +175,7 @@ class Server(BaseApplication):
         super().reload()
         try:
             self._rulebook = checked_rulebook()
-        except UnusableRules as error:
+        except ValueError as error:
             told = {"faults": str(error).splitlines(), "digest": self._rulebook.digest}
             log.error("the rules cannot be used; those in use stay", extra=told)
 

@@ -71,7 +71,7 @@ def export_club(club_id: str, output: TextIO) -> None:
     os.umask(0o077)  # it names people
     from tacticapi.club.export import export  # noqa: PLC0415  (half a second)
 
-    with open_services() as services:
+    with open_services(advised=True) as services:
         for line in export(services, club_id):
             output.write(line)
 
@@ -85,7 +85,7 @@ def import_file(file: TextIO) -> None:
     """
     from tacticapi.club.importing import import_club  # noqa: PLC0415  (half a second)
 
-    with open_services() as services:
+    with open_services(advised=True) as services:
         lines = list(file)
         with progress_over(lines, len(lines), "Importing") as shown:
             made = import_club(services, shown)
@@ -104,7 +104,7 @@ def erase(player_id: str, yes: bool) -> None:
 
     if not yes:
         click.confirm(f"Erase the player {player_id} for good?", abort=True)
-    with open_services() as services:
+    with open_services(advised=True) as services:
         gone = in_its_club(services, lambda club_id: erase_player(services, club_id, player_id))
     matches = f"{gone.matches_deleted} matches went, {gone.matches_kept} stay without the player"
     click.echo(f"erased; {matches}, {gone.texts} texts held the label")
@@ -123,7 +123,7 @@ def sweep() -> None:
     """
     from tacticapi.club import retention  # noqa: PLC0415  (half a second)
 
-    with open_services() as services:
+    with open_services(advised=True) as services:
         swept = retention.sweep(services)
     click.echo(
         f"ended {swept.ended} forgotten matches; deleted {swept.matches} matches, {swept.players} players, "
@@ -142,7 +142,7 @@ def replay(club_id: str) -> None:
     """
     from tacticapi.club import advising as stored  # noqa: PLC0415  (half a second)
 
-    with open_services() as services:
+    with open_services(advised=True) as services:
         count = stored.advice_count(services, club_id)
         with progress_over(stored.replay(services, club_id), count, "Replaying") as outcomes:
             found = list(outcomes)

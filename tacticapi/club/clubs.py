@@ -78,8 +78,6 @@ def exists(services: Services, club_id: str) -> bool:
 
 def update(services: Services, club_id: str, version: int, **changes: Any) -> Club:
     """Change label, keep_days or keep_days_under_18. Raises NotFound, VersionConflict, Refused."""
-    if unknown := changes.keys() - {"label", "keep_days", "keep_days_under_18"}:
-        raise refuse("label, keep_days or keep_days_under_18", *sorted(unknown)[:1])
     if "label" in changes:
         changes["label"] = checked_label(changes["label"])
     check_days(**{name: days for name, days in changes.items() if name != "label"})

@@ -30,7 +30,6 @@ from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 from tacticapi.store import ConstraintViolation, Match, ObservationEntry, Snapshot, UnitOfWork, shut
 
-CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at", "external_id")
 NOT_REOPENABLE = {"reopenable": False}  # since something of health has gone
 
 
@@ -45,7 +44,7 @@ def create(
 ) -> Match:
     """Return a new match of two players of the club, or the one that the same request made before.
 
-    `given` holds any of CHANGES. Its facts override those of the players; health items may be there until it
+    `given` holds what `update` takes. Its facts override those of the players; health items may be there until it
     ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict; Conflict for
     an external id that is taken.
     """
@@ -98,7 +97,7 @@ def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
-    """Replace any of CHANGES of the version that was read.
+    """Replace context, own_facts, opponent_facts, first_server, started_at or external_id of the version that was read.
 
     Raises NotFound, VersionConflict; Refused also for a format that the points so far cannot have been played in;
     Conflict for an external id that is taken, and for health items of a match that has ended.
@@ -200,15 +199,8 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
     clean = health.cleaned(match) or match
     cleaned = {name: getattr(clean, name) for name in SUBJECTS}
     now = services.now()
-    ended = {
-        "status": "ended",
-        "ended_at": now,
-        "version": match.version + 1,
-        "revision": match.revision + 1,
-        "updated_at": now,
-        **(NOT_REOPENABLE if gone or clean is not match else {}),
-    }
-    work.matches.update(match.id, {**cleaned, **ended})
+    kept = NOT_REOPENABLE if gone or clean is not match else {}
+    work.matches.advance(match, {**cleaned, **kept, "status": "ended", "ended_at": now}, now)
 
 
 def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
@@ -222,9 +214,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
         if match.status == "ended":
             if not match.reopenable:
                 raise conflict("health-removed", "a match with whose end nothing of health went: start another match")
-            going_on = {"status": "open", "ended_at": None, "updated_at": services.now()}
-            counts = {"version": match.version + 1, "revision": match.revision + 1}
-            work.matches.update(match_id, {**going_on, **counts})
+            work.matches.advance(match, {"status": "open", "ended_at": None}, services.now())
             match = known_match(work, match_id)
             work.commit()
     return match
@@ -278,16 +268,13 @@ def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
 
 
 def _checked(services: Services, changes: Mapping[str, Any]) -> dict[str, Any]:
-    if unknown := changes.keys() - set(CHANGES):
-        raise refuse(f"one of {', '.join(CHANGES)}", *sorted(unknown)[:1])
     checked = dict(changes)
     for name, subject in SUBJECTS.items():
         if name in checked:
             checked[name] = checked_facts(subject, checked[name], services.rulebook)
     if checked.get("first_server") not in (None, *SIDES):
         raise refuse("own, opponent or null", "first_server", value=checked["first_server"])
-    if checked.get("external_id") is not None:
-        checked_external_id(checked["external_id"])
+    checked_external_id(checked.get("external_id"))
     if "started_at" in checked:
         checked["started_at"] = checked_day(checked["started_at"], "started_at", services.now())
     return checked

@@ -37,7 +37,7 @@ def create(
     Raises NotFound, Refused, IdempotencyConflict; Conflict for a label that is taken on this side, or an external id.
     """
     label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)
-    own_id = None if external_id is None else checked_external_id(external_id)
+    own_id = checked_external_id(external_id)
     now = services.now()
 
     def add() -> Mapping[str, Any]:
@@ -86,8 +86,7 @@ def update(services: Services, club_id: str, player_id: str, version: int, **giv
             changes["facts"] = checked_facts(player.side, given["facts"], services.rulebook, health=False)
             changes["age_band"] = changes["facts"].get("age_band")
         if "external_id" in given:
-            own_id = given["external_id"]
-            changes["external_id"] = None if own_id is None else checked_external_id(own_id)
+            changes["external_id"] = checked_external_id(given["external_id"])
         try:
             changed = work.players.update_version(player_id, version, changes)
         except ConstraintViolation:

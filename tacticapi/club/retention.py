@@ -66,7 +66,7 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
     """
     with services.reading(club_id) as work:
         club, now = known_club(work), services.now()
-        forgotten = [match.id for match in work.matches.started_before(now - OPEN_MATCH, "open")]
+        forgotten = [one.id for one in work.matches.find(status="open") if one.started_at < now - OPEN_MATCH]
     for match_id in forgotten:
         matches.end(services, club_id, match_id)
     with services.reading(club_id) as work:
@@ -196,8 +196,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
         gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, EXTERNAL_ID: None}
         if side == "opponent":
             gone |= {"earlier": []}
-        counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": services.now()}
-        work.matches.update(match.id, {**gone, **counts})
+        work.matches.advance(match, gone, services.now())
 
     with services.reading(match.club_id) as work:
         going, noted = theirs(work)
@@ -215,7 +214,11 @@ def _remove_name(services: Services, player: Player) -> int:
     own_id = player.external_id or ""
     names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
     holder = _Name(names, services.rulebook)
-    found = _remove_keys(services, player.club_id, holder)
+    with services.reading(player.club_id) as work:
+        keys = [key for key in work.answers.ids() if holder.is_in(key)]
+    with services.work(player.club_id) as work:
+        found = sum(work.answers.delete(key) for key in keys)
+        work.commit()
     for name, columns, versioned in (
         ("players", ("facts", EXTERNAL_ID), True),
         ("matches", ("context", "own_facts", "opponent_facts", EXTERNAL_ID), True),
@@ -241,17 +244,6 @@ def _remove_name(services: Services, player: Player) -> int:
                 work.matches.touch(touched)
                 work.commit()
     return found
-
-
-def _remove_keys(services: Services, club_id: str, holder: "_Name") -> int:
-    """Forget the idempotency keys that hold a name, and return how many did."""
-    with services.reading(club_id) as work:
-        keys = [key for key in work.answers.ids() if holder.is_in(key)]
-    with services.work(club_id) as work:
-        for key in keys:
-            work.answers.delete(key)
-        work.commit()
-    return len(keys)
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from tacticapi.club.entries import (
     Receipt,
@@ -26,7 +25,7 @@ from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import State, after, is_change_of_ends, place
 from tacticapi.store import Entry, Match, UnitOfWork
 
-EMPTY: Mapping[str, tuple[int, ...]] = MappingProxyType({})
+Counts = TypeVar("Counts", PointsPlayed, OwnErrors)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +43,7 @@ def format_of(match: Match) -> Format:
     return Format.from_wire(match.context.get("format"))
 
 
-def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] = EMPTY) -> list[Step]:
+def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] | None = None) -> list[Step]:
     """Return every standing entry with the states around it. Raises Refused for a point that cannot follow.
 
     `posted` gives the place in a posted list, with which faults begin, by the id of the entry.
@@ -58,7 +57,7 @@ def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int,
         try:
             following = after(state, winner) if winner else read_score(fmt, body["score"])
         except ScoreError as refused:
-            at = (*posted.get(entry.id, ()), *(() if winner else ("score",)))
+            at = (*(posted or {}).get(entry.id, ()), *(() if winner else ("score",)))
             faults = [below(*at, fault=fault) for fault in refused.faults]
             raise (Conflict("match-decided", faults) if winner and state.winner else Refused(faults)) from None
         found.append(Step(state, winner, body.get("own_error"), following))
@@ -71,13 +70,18 @@ def state_after(taken: Sequence[Step]) -> State | None:
     return taken[-1].after if taken else None
 
 
+def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | None:
+    """Return the sum of what was counted, with that of each game; None without any."""
+    games: dict[Game, Counts] = {}
+    for game, part in parts:
+        games[game] = games.get(game, none) + part
+    return replace(sum(games.values(), none), by_game=tuple(games.items())) if games else None
+
+
 def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
     """Return own points by who served and by game, of the points whose server is known; None without any."""
-    games: dict[Game, PointsPlayed] = {}
-    for step in taken:
-        if step.winner and step.before.server:
-            games[place(step.before)] = games.get(place(step.before), PointsPlayed()) + point_played(step)
-    return replace(sum(games.values(), PointsPlayed()), by_game=tuple(games.items())) if games else None
+    told = ((place(one.before), point_played(one)) for one in taken if one.winner and one.before.server)
+    return _by_game(told, PointsPlayed())
 
 
 def point_played(step: Step) -> PointsPlayed:
@@ -88,11 +92,8 @@ def point_played(step: Step) -> PointsPlayed:
 
 def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
     """Return own unforced errors among the lost points of which it is known, by game too; None without any."""
-    games: dict[Game, OwnErrors] = {}
-    for step in taken:
-        if step.winner == "opponent" and step.own_error is not None:
-            games[place(step.before)] = games.get(place(step.before), OwnErrors(0, 0)) + OwnErrors(step.own_error, 1)
-    return replace(sum(games.values(), OwnErrors(0, 0)), by_game=tuple(games.items())) if games else None
+    lost = ((place(one.before), one.own_error) for one in taken if one.winner == "opponent")
+    return _by_game(((game, OwnErrors(error, 1)) for game, error in lost if error is not None), OwnErrors(0, 0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,8 +180,10 @@ def checked_label(label: str) -> str:
     return trimmed
 
 
-def checked_external_id(text: str) -> str:
-    """Return a club's own id, which must fit into an address. Raises Refused."""
+def checked_external_id(text: str | None) -> str | None:
+    """Return a club's own id, if any, which must fit into an address. Raises Refused."""
+    if text is None:
+        return None
     fits = 1 <= len(text) <= MAX_EXTERNAL_ID and text.isprintable() and text == text.strip() and "/" not in text
     if not fits or text in (".", ".."):
         raise refuse(EXTERNAL_ID, "external_id", value=text)

@@ -8,6 +8,7 @@ from typing import Any
 
 from tacticapi.domain.situation import Coaching, Device, Moment, PointsPlayed, Situation, Way
 from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
+from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import NextPoint, Standing, State, standing
 
 UNDER_14 = frozenset({"U12", "U14"})
@@ -15,6 +16,7 @@ SENIOR = frozenset({"60+", "70+"})
 STOP_WORD, HOT_WORDS = "extreme", frozenset({"hot", "extreme"})
 BEFORE_PLAY = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 LAST_POINTS = "record.last_points"
+NO_SCORE = State(Format())
 BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
 
 
@@ -35,7 +37,7 @@ class View:
     @cached_property
     def standing(self) -> Standing:
         """Return the standing of the match; without a score nobody is ahead."""
-        return standing(self.state) if self.state else Standing()
+        return standing(self.state or NO_SCORE)
 
     @property
     def own_error_share(self) -> float:
@@ -186,8 +188,8 @@ def _point(name: str, player: str) -> Question:
 
 
 def _tie_break_near(view: View) -> bool:
-    state, (rule, in_tie_break) = view.state, view.standing[5:7]
-    if state is None or rule is None or in_tie_break or rule.tie_break is None:
+    state = view.state
+    if state is None or state.winner or state.in_tie_break or state.rule.tie_break is None:
         return False
     return min(state.games) >= view.share("tie_break_near")
 
@@ -274,7 +276,9 @@ OF_THE_SCORE: Mapping[str, Question] = {
     "deciding-point": lambda view: view.point is not None and view.point.deciding_point and not view.point.in_tie_break,
     "tie-break-now": lambda view: view.point is not None and view.point.in_tie_break,
     "tie-break-near": _tie_break_near,
-    "match-tie-break": lambda view: view.standing.in_match_tie_break,
+    "match-tie-break": lambda view: (
+        view.state is not None and view.state.in_tie_break and view.state.rule.is_match_tie_break
+    ),
     "change-with-rest": _change_with_rest,
 }
 COMPUTED: Mapping[str, Question] = {**OF_THE_DAY, **OF_THE_RECORD, **OF_THE_SCORE}

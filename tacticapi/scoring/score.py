@@ -238,23 +238,19 @@ def _break_point(state: State, game_point: tuple[Side, ...]) -> tuple[Side, ...]
 class Standing(NamedTuple):
     """A score as rules ask for it; leads are own less the opponent's, in games and breaks of this set, and in sets."""
 
-    games_ahead: int = 0
-    sets_ahead: int = 0
-    breaks_ahead: int = 0
-    games_completed: int = 0
-    set_number: int = 1
-    rule: SetRule | None = None
-    in_tie_break: bool = False
-    in_match_tie_break: bool = False
-    serves_for_set: Side | None = None
+    games_ahead: int
+    sets_ahead: int
+    breaks_ahead: int
+    games_completed: int
+    set_number: int
+    in_tie_break: bool
+    serves_for_set: Side | None
 
 
 def standing(state: State) -> Standing:
-    """Return the standing of a match; `rule` is None once it is decided."""
-    rule, in_tie_break, over = state.rule, state.in_tie_break, state.winner is not None
-    games_ahead, sets = state.games[0] - state.games[1], state.sets_won
-    for_set = state.server
-    if over or in_tie_break or for_set is None or not rule.is_result(plus_one(state.games, for_set)):
+    """Return the standing of a match."""
+    games_ahead, sets, for_set = state.games[0] - state.games[1], state.sets_won, state.server
+    if state.winner or state.in_tie_break or not for_set or not state.rule.is_result(plus_one(state.games, for_set)):
         for_set = None
     return Standing(
         games_ahead,
@@ -262,9 +258,7 @@ def standing(state: State) -> Standing:
         _breaks_ahead(state, games_ahead),
         games_completed(state),
         place(state)[0],
-        None if over else rule,
-        in_tie_break,
-        in_tie_break and rule.is_match_tie_break,
+        state.in_tie_break,
         for_set,
     )
 

@@ -28,6 +28,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import DataError, IntegrityError
 
+from tacticapi.store import tables
 from tacticapi.store.engine import READ_ONLY, is_sqlite
 from tacticapi.store.records import (
     Answer,
@@ -42,18 +43,6 @@ from tacticapi.store.records import (
     Token,
     is_id,
     new_id,
-)
-from tacticapi.store.tables import (
-    ANSWERS,
-    CLUBS,
-    FEEDBACK,
-    MATCHES,
-    OBSERVATIONS,
-    PLAYERS,
-    POINTS,
-    SNAPSHOTS,
-    TOKENS,
-    TRIES,
 )
 from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
@@ -236,6 +225,11 @@ class Matches(Listed[Match]):
         """Return the match, with every other writer of it kept waiting until this unit of work ends."""
         return self._first(self._mine().where(self._is(id)).with_for_update())
 
+    def advance(self, match: Match, changes: Changes, now: datetime) -> None:
+        """Change a match in what its advice rests on."""
+        counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": now}
+        self.update(match.id, {**changes, **counts})
+
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches of a player, on either side."""
         return self._all(self._mine().where(self._with(player_id)))
@@ -262,10 +256,6 @@ class Matches(Listed[Match]):
         columns = self.table.c
         sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
         return {id for side in sides for id in self._connection.scalars(side) if id}
-
-    def started_before(self, moment: datetime, status: str) -> list[Match]:
-        """Return matches of a status that started before a moment."""
-        return self._all(self._mine(status=status).where(self.table.c.started_at < moment))
 
 
 class OfMatch(Repository[Kind]):
@@ -312,7 +302,7 @@ class Snapshots(OfMatch[Snapshot]):
         beyond = self.count(match_id) - most
         if beyond <= 0:
             return 0
-        told = select(FEEDBACK.c.snapshot_id).where(FEEDBACK.c.club_id == self.club_id)
+        told = select(tables.FEEDBACK.c.snapshot_id).where(tables.FEEDBACK.c.club_id == self.club_id)
         silent = select(self.table.c.id).where(*self._of(match_id), self.table.c.id.not_in(told))
         return self.delete_ids(list(self._connection.scalars(silent.order_by(self.table.c.id).limit(beyond))))
 
@@ -321,7 +311,9 @@ class FeedbackLines(OfMatch[Feedback]):
     """What became of suggestions on the snapshots of a match."""
 
     def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
-        ours = select(SNAPSHOTS.c.id).where(SNAPSHOTS.c.club_id == self.club_id, SNAPSHOTS.c.match_id == match_id)
+        ours = select(tables.SNAPSHOTS.c.id).where(
+            tables.SNAPSHOTS.c.club_id == self.club_id, tables.SNAPSHOTS.c.match_id == match_id
+        )
         return self.table.c.club_id == self.club_id, self.table.c.snapshot_id.in_(ours)
 
 
@@ -371,15 +363,15 @@ class UnitOfWork:
             self._connection.close()
             raise
         bound = (self._connection, self.club_id)
-        self.clubs = Clubs(*bound, CLUBS, Club)
-        self.tokens = Tokens(*bound, TOKENS, Token)
-        self.players = Listed(*bound, PLAYERS, Player)
-        self.matches = Matches(*bound, MATCHES, Match)
-        self.observations = Entries(*bound, OBSERVATIONS, ObservationEntry)
-        self.points, self.tries = Entries(*bound, POINTS, Entry), Entries(*bound, TRIES, Entry)
-        self.snapshots = Snapshots(*bound, SNAPSHOTS, Snapshot)
-        self.feedback = FeedbackLines(*bound, FEEDBACK, Feedback)
-        self.answers = Answers(*bound, ANSWERS, Answer)
+        self.clubs = Clubs(*bound, tables.CLUBS, Club)
+        self.tokens = Tokens(*bound, tables.TOKENS, Token)
+        self.players = Listed(*bound, tables.PLAYERS, Player)
+        self.matches = Matches(*bound, tables.MATCHES, Match)
+        self.observations = Entries(*bound, tables.OBSERVATIONS, ObservationEntry)
+        self.points, self.tries = Entries(*bound, tables.POINTS, Entry), Entries(*bound, tables.TRIES, Entry)
+        self.snapshots = Snapshots(*bound, tables.SNAPSHOTS, Snapshot)
+        self.feedback = FeedbackLines(*bound, tables.FEEDBACK, Feedback)
+        self.answers = Answers(*bound, tables.ANSWERS, Answer)
         return self
 
     def __exit__(
@@ -404,15 +396,15 @@ class UnitOfWork:
 def club_ids(engine: Engine) -> list[str]:
     """Return the ids of all clubs except one that is being imported."""
     with _connect(engine, read_only=True) as connection:
-        whole = select(CLUBS.c.club_id).where(CLUBS.c.version > 0)
-        return list(connection.scalars(whole.order_by(CLUBS.c.club_id)))
+        whole = select(tables.CLUBS.c.club_id).where(tables.CLUBS.c.version > 0)
+        return list(connection.scalars(whole.order_by(tables.CLUBS.c.club_id)))
 
 
 def any_token(engine: Engine) -> bool:
     """Return whether any club has a token, one that is dead included; those of one match do not count."""
-    of_the_club = cast(TOKENS.c.scopes, String).not_like("%:%")
+    of_the_club = cast(tables.TOKENS.c.scopes, String).not_like("%:%")
     with _connect(engine, read_only=True) as connection:
-        return connection.scalar(select(TOKENS.c.id).where(of_the_club).limit(1)) is not None
+        return connection.scalar(select(tables.TOKENS.c.id).where(of_the_club).limit(1)) is not None
 
 
 def _connect(engine: Engine, read_only: bool) -> Connection:

@@ -78,19 +78,6 @@ def test_the_same_body_gets_the_same_bytes_but_for_the_id(client):
     assert first.data.replace(ids[0].encode(), b"") == second.data.replace(ids[1].encode(), b"")
 
 
-MISSES = {"what": "rally.backhand_errors", "count": 12, "of": 30}
-
-
-def test_the_profile_says_the_share_beside_the_usual_one(client):
-    first, *others = advised(client, {"moment": "change-of-ends", "observations": [MISSES]})["profile"]
-    assert (first["quality"], first["player"], first.get("wing")) == ("wing", "opponent", "backhand")
-    assert (first["what"], first["says"]) == ("rally.backhand_errors", "backhand errors")
-    assert first["seen"] == {"count": 12, "of": 30}
-    assert first["usual"] < first["low"] < first["estimate"] < first["high"] < 1
-    assert all(first[name] == round(first[name], 3) for name in ("usual", "estimate", "low", "high"))
-    assert [(one["quality"], one["seen"]) for one in others] == [("strokes", {"count": 0, "of": 0})]
-
-
 @pytest.mark.parametrize("include", ["everything", "beliefs,", "beliefs profile", ""])
 def test_an_unknown_part_is_refused(client, include):
     response = client.post("/v1/suggestions", json={"moment": "set-break"}, query_string={"include": include})
@@ -152,14 +139,6 @@ def test_an_explanation_adds_the_trace_to_the_same_advice(client):
     assert all(set(fired["facts"]) <= ids for fired in told["fired"])
     shown = {s["tactic"] for s in advice["suggestions"]}
     assert shown <= {why["tactic"] for why in told["why"] if why.get("verdict") == "suggested"}
-
-
-def test_an_explanation_says_what_a_tactic_still_needs(client):
-    body = {"moment": "change-of-ends"}
-    (why,) = client.post("/v1/explanations?tactic=keep-net-rusher-back", json=body).json["why"]
-    assert why["tactic"] == "keep-net-rusher-back"
-    assert why.get("verdict") == "no-match"
-    assert why["unmet"]
 
 
 def test_an_explained_price_adds_up(client, rulebook):

@@ -47,12 +47,6 @@ def test_what_cannot_be_drawn_is_said(client, address, status):
     assert client.get(f"/v1/tactics/{address}").status_code == status
 
 
-def test_a_picture_stands_as_long_as_the_rulebook(client):
-    address = "/v1/tactics/cross-court-home/picture"
-    held = {"If-None-Match": client.get(address).headers["ETag"]}
-    assert client.get(address, headers=held).status_code == 304
-
-
 def test_a_suggestion_with_a_place_links_to_its_picture(client, rulebook):
     body = {
         "moment": "before-match",

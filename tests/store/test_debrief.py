@@ -109,15 +109,6 @@ def test_it_tells_what_was_played_when_and_what_that_won(services, club, turned)
     assert second.why.endswith("it pays; 11 of 15 since their play changed")
 
 
-def test_what_was_chosen_and_left_untried_is_told_without_a_verdict(services, club, played):
-    for tactic, tried in ((FIRST, 0), (SECOND, 0), (FIRST, 0), (FIRST, 9)):
-        body = {"tactic": tactic, "tried": tried, "won": 0, "set": 1, "game": 2}
-        scorekeeping.add_tries(services, club, played.match, body)
-    matches.end(services, club, played.match)
-    told = debrief(services, club, played.match).played
-    assert [(one.tactic, one.tried, one.verdict) for one in told] == [(SECOND, 0, None), (FIRST, 9, Verdict.CHANGE)]
-
-
 def test_it_tells_what_they_changed_and_after_what(services, club, turned):
     counted = [
         {"what": "rally.backhand_errors", "count": 9 if game >= 5 else 0, "of": 10, "set": 1, "game": game}
@@ -173,9 +164,3 @@ def test_the_story_has_the_figures_that_live_advice_had(services, club, played):
     told = debrief(services, club, played.match)
     assert [f"{point.importance:.2f}" for point in told.story[1:]] == worth
     assert told.story[:-1] == live_story
-
-
-def test_after_a_match_that_was_broken_off_no_point_follows(services, club, played):
-    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
-    matches.end(services, club, played.match)
-    assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.score is None

@@ -9,7 +9,6 @@ import pytest
 
 from tacticapi.club import Services, entries, matches, players, scorekeeping
 from tacticapi.club.codec import encode
-from tacticapi.club.debrief import debrief
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, added_up, days_of, dossier, may_be_known, taught
 from tacticapi.club.health import health_of
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
@@ -117,14 +116,6 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, play
     assert "Sleet" not in json.dumps(earlier)
 
 
-def test_what_did_not_count_on_its_day_is_not_carried_over(services, club, another_match):
-    windy = another_match(context={"wind": "strong"})
-    needing = next(kind.id for kind in services.rulebook.kinds.values() if kind.needs_end and "count" in kind.ways)
-    entries.add_observations(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
-    matches.end(services, club, windy.match)
-    assert taught(services, club, windy.opponent) == ()
-
-
 def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
     ratings = (0, 4, 1, 1, 2, 1)
     for rating in ratings:
@@ -174,17 +165,6 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(ser
     assert len(taught(services, club, finished.opponent)) == 2
     assert matches.get(services, club, following).earlier == kept
     assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
-
-
-def test_a_match_by_itself_moves_what_it_showed(services, club, finished, another_match):
-    following = another_match().match
-    entries.add_observations(services, club, following, {"what": "warmup.low_forehand", "rating": 0})
-    matches.end(services, club, following)
-    told = debrief(services, club, following)
-    moved = [move for move in told.beliefs if move.because]
-    assert moved
-    assert {text for move in moved for text in move.because} == {"low balls to the forehand: rated 0 of 4"}
-    assert all(move.because for move in told.surprises)
 
 
 def test_a_match_made_by_hand_of_many_days_names_a_few():

@@ -106,18 +106,6 @@ def test_with_both_players_the_match_goes(services, club, kept):
     assert whole(services, club).count("\n") == 3  # the header, the club, the end
 
 
-def test_a_name_in_the_notes_of_other_matches_goes(services, club, kept):
-    other = players.create(services, club, "opponent", "Juniper", {"previous_meeting": "beat Sleet last May"})
-    second = matches.create(services, club, kept.own, other.id)
-    entries.add_observations(services, club, second.id, {**ROUND, "note": "sleet plays like this too", "by": "coach"})
-    entries.add_observations(services, club, second.id, {**ROUND, "note": "sleety weather", "by": "coach"})
-    assert erase_player(services, club, kept.opponent).texts == 2
-    assert players.get(services, club, other.id).facts["previous_meeting"] is None
-    first, last = (entry.body for entry in entries.entries_page(services, club, second.id, "observations"))
-    assert (first["note"], first["by"], first["count"]) == (None, "coach", 3)
-    assert last["note"] == "sleety weather"
-
-
 def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, club, kept):
     other = players.create(services, club, "opponent", "Juniper", {"previous_meeting": "beat Sleet last May"})
     noted, named, told, silent = (matches.create(services, club, kept.own, other.id).id for _ in range(4))

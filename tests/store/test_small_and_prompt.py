@@ -195,19 +195,6 @@ def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, bu
     assert "heavy_legs" not in str(kept)
 
 
-def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_match):
-    first, second = another_match(), another_match()
-    for match in (first.match, second.match):
-        entries.add_observations(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
-        advising.live_advice(services, club, match, NOW)
-    matches.delete(services, club, first.match)
-    assert [one.id for one in matches.find(services, club)] == [second.match]
-    with services.reading(club) as work:
-        assert [work.snapshots.count(second.match), work.observations.count(second.match)] == [1, 1]
-        assert len(work.snapshots.find()) == len(work.observations.find()) == 1
-    assert clubs.exists(services, club)
-
-
 @pytest.fixture
 def set_back(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
     """Sets the clock back, in a process that knows nothing of earlier ids."""

@@ -26,13 +26,15 @@ NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 def from_this_machine() -> bool:
     """Return whether a request comes from this machine and names it, through no proxy and no other site."""
-    if "from_here" not in g:
-        g.from_here = _from_here()
-    return bool(g.from_here)
+    known: bool | None = g.get("from_here")
+    if known is None:
+        g.from_here = known = _from_here()
+    return known
 
 
 def _from_here() -> bool:
-    if any(name in request.headers for name in OF_PROXIES):
+    headers = request.headers
+    if any(name in headers for name in OF_PROXIES):
         return False
     try:
         named = urlsplit(f"//{request.host}").hostname or ""

@@ -142,11 +142,8 @@ class Blueprint(flask_smorest.Blueprint):
 
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
         """Say which problems an operation answers with beside the default, and how it is revalidated."""
-        by_hand = doc_info.get("manual_doc", {})
-        statuses: list[int] = []
-        if "requestBody" in by_hand:
-            statuses.append(422)
-        if self._closable and "security" not in by_hand:
+        statuses = [422] if "requestBody" in doc_info.get("manual_doc", {}) else []
+        if self._closable:
             doc["security"] = [{}, {SECURITY: [self._closable]}]
         if self._of_the_rulebook:
             statuses.append(304)
@@ -163,7 +160,7 @@ class Blueprint(flask_smorest.Blueprint):
         if offered := doc_info.get("offered"):
             content = doc["responses"][200].setdefault("content", {})
             for media_type in offered:
-                one = {"type": "object" if media_type == JSON else "string"}
+                one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
                 several = JSON_LINES in offered and media_type == JSON
                 content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
         for status in statuses:

@@ -90,12 +90,14 @@ def seconds_taken() -> float:
 
 def method_name() -> str:
     """Return the method of this request; an unknown one may be any text, so it is not logged."""
-    return request.method if request.method in LOGGED_METHODS else OTHER_METHOD
+    method = request.method
+    return method if method in LOGGED_METHODS else OTHER_METHOD
 
 
 def route_template() -> str:
     """Return the route of this request with the names of its parts, as in /v1/matches/<id:match_id>."""
-    return request.url_rule.rule if request.url_rule else NO_ROUTE
+    rule = request.url_rule
+    return rule.rule if rule else NO_ROUTE
 
 
 class QuietFlask(Flask):
@@ -139,8 +141,8 @@ def _name_request() -> None:
 
 
 def _require_accepted() -> None:
-    offered = offered_here()
-    if accepted() and not accepted().best_match(offered):
+    wanted = accepted()
+    if wanted and not wanted.best_match(offered := offered_here()):
         refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
 
 

@@ -45,13 +45,6 @@ def test_advice_is_counted_by_moment_with_the_tactics_that_fired(adviser):
     assert found["tacticapi_evaluator_fallbacks_total"] == 0
 
 
-def test_a_method_that_nobody_knows_makes_no_new_line(new_app):
-    app = new_app()
-    for method in ("CANARY", "BREW"):
-        app.test_client().open("/v1/rulebook", method=method)
-    assert "CANARY" not in str(counted(app))
-
-
 @pytest.mark.parametrize(("taken", "free"), [([], 0), ([0, 1], 2), ([1, 2], 0), ([2, 0], 1)])
 def test_a_new_worker_goes_on_counting_where_the_one_before_it_ended(taken, free):
     assert free_slot(taken) == free

@@ -112,10 +112,3 @@ def test_while_the_match_is_played_the_card_is_for_its_moments(caller, under_way
 def test_a_card_before_the_match_needs_no_permission(caller, played):
     with_context(caller, played, coaching="not-permitted", device="nobody")
     assert NOTES in card(caller, played).said
-
-
-def test_an_unchanged_card_is_not_made_again(caller, played):
-    held = {"If-None-Match": caller.get(f"{played.address}/card").headers["ETag"]}
-    assert caller.get(f"{played.address}/card", headers=held).status_code == 304
-    with_context(caller, played, surface="grass")
-    assert caller.get(f"{played.address}/card", headers=held).status_code == 200

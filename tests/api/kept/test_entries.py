@@ -165,12 +165,6 @@ def test_what_is_sent_again_with_its_key_is_added_once(caller, played, noun, bod
     assert len(kept) == (2 if isinstance(body, list) else 1)
 
 
-def test_a_refused_request_may_be_mended_under_its_key(caller, played):
-    key = {"Idempotency-Key": "0197-b"}
-    assert caller.post(f"{played.address}/points", {"winner": "own", "own_error": True}, headers=key).status_code == 422
-    caller.made(f"{played.address}/points", {"winner": "own"}, headers=key)
-
-
 @pytest.mark.parametrize("key", ["", "x" * 256, "caf\u00e9"])
 def test_what_is_no_key_is_refused_by_the_header_s_name(caller, played, key):
     response = caller.post(f"{played.address}/points", {"winner": "own"}, headers={"Idempotency-Key": key})

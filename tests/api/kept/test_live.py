@@ -8,7 +8,7 @@ from sqlalchemy import event
 
 from tacticapi.advice import Adviser
 from tacticapi.api.http.paging import page_schema
-from tacticapi.api.live import AdviceLineSchema, FeedbackSchema, LiveAdviceSchema
+from tacticapi.api.live import AdviceLineSchema, FeedbackSchema
 from tacticapi.api.suggestions import PARTS
 from tacticapi.club import Services
 from tacticapi.rulebook.matcher import Matcher
@@ -47,14 +47,6 @@ def live(under_way: Any) -> str:
     return f"{under_way.address}/suggestions?{NOW}"
 
 
-def test_advice_comes_from_everything_that_is_kept(caller, under_way, live):
-    response = caller.get(live)
-    assert LiveAdviceSchema().validate(response.json) == {}
-    assert (response.json["match_id"], response.json["revision"]) == (under_way.match, 31)
-    assert response.json["suggestions"]
-    assert response.headers["Cache-Control"] == "private, no-cache"
-
-
 def test_an_unchanged_match_answers_304_without_running_the_matcher(caller, under_way, live, runs, read, monkeypatch):
     first = caller.get(live)
     assert len(runs) == 1
@@ -88,13 +80,6 @@ def test_another_question_or_a_change_of_a_player_is_no_304(caller, under_way, l
     assert len(runs) == 5
 
 
-def test_what_changed_since_the_last_advice_is_told(caller, under_way, live):
-    assert caller.get(live).json["changed"] == []
-    wild = {"what": "rally.backhand_errors", "count": 13, "of": 15, "set": 1, "game": 2}
-    caller.made(f"{under_way.address}/observations", wild)
-    assert caller.get(live).json["changed"]
-
-
 def test_more_of_the_same_advice_is_told_if_asked_for(caller, live, runs):
     first = caller.get(live)
     whole = caller.get(f"{live}&include=beliefs,profile", headers={"If-None-Match": first.headers["ETag"]})
@@ -123,12 +108,6 @@ def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(caller, und
     after = caller.get(advice).json
     assert after["suggestions"]
     assert after["situation"]
-
-
-def test_recording_goes_on_where_advice_is_not_permitted(caller, under_way):
-    caller.change(under_way.address, context={"device": "nobody"})
-    caller.made(f"{under_way.address}/points", {"winner": "own"})
-    caller.made(f"{under_way.address}/observations", {"what": "warmup.low_forehand", "rating": 1})
 
 
 @pytest.mark.parametrize(

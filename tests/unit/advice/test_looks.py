@@ -51,24 +51,6 @@ def test_three_looks_of_different_kinds_that_decide_different_things(advise):
     assert len(looks) == len({look.what for look in looks}) == len({look.decides[0] for look in looks}) == 3
 
 
-def test_every_look_that_is_worth_something_says_between_which_tactics_it_decides(advise, rulebook):
-    told = [look for moment in Moment for seen in ([], WEAK_BACKHAND, BAD_VOLLEYS)
-            for look in advise(**{**ASKED, "moment": moment.value}, observations=seen).look_for]  # fmt: skip
-    assert len([look for look in told if look.worth > 0]) > 5
-    for look in told:
-        assert len(look.decides) == len({*look.decides}) <= 2
-        assert look.decides or not look.worth
-        assert all(rulebook.tactics[name].price for name in look.decides)
-
-
-def test_a_look_on_one_wing_says_which(advise, rulebook):
-    told = [*advise(**ASKED).look_for, *advise(**ASKED, observations=WEAK_BACKHAND).look_for]
-    on_one_wing = [look for look in told if look.decides and "wing" in rulebook.kinds[look.what].qualifiers]
-    assert on_one_wing
-    assert all(look.how.endswith(f"({look.wing})") for look in on_one_wing)
-    assert {look.wing for look in told if look not in on_one_wing} == {None}
-
-
 @pytest.mark.parametrize("moment", Moment)
 def test_from_the_first_game_on_and_for_the_next_match_looks_are_for_games(advise, rulebook, moment):
     assert of_phase(Phase.GAMES, asked(advise, moment=moment, observations=WEAK_BACKHAND), rulebook)
@@ -141,14 +123,6 @@ def test_a_plan_that_pays_is_watched_for_their_answer_and_one_that_failed_is_ask
     assert not any("work-weaker-wing" in look.decides for look in looks(16, 2))
 
 
-@pytest.mark.parametrize("context", [{"setting": "indoor"}, {"setting": "outdoor", "wind": "none"}, {}])
-@pytest.mark.parametrize("moment", [moment for moment in Moment if moment is not Moment.AFTER_MATCH])
-def test_without_wind_nothing_is_asked_about_it(advise, moment, context):
-    for seen in ([], WEAK_BACKHAND):
-        assert not [what for what in asked(advise, moment=moment.value, context=context, observations=seen)
-                    if "wind" in what]  # fmt: skip
-
-
 @pytest.mark.parametrize(("minutes", "looks"), [(0.5, 1), (1.2, 2), (5, 3)])
 def test_in_the_warm_up_as_many_looks_as_fit_in_the_order_of_the_warm_up(advise, rulebook, minutes, looks):
     net, stroke = ({"what": f"warmup.{what}_backhand", "rating": n} for n, what in enumerate(("volley", "high")))
@@ -209,17 +183,6 @@ def worth_after(adviser, situation, rulebook, what, wing, of):
 def test_twenty_chances_let_a_question_fall_or_fall_away(adviser, rulebook, situation, what, wing):
     before, after = (worth_after(adviser, situation, rulebook, what, wing, of) for of in (0, 20))
     assert after < 0.75 * before
-
-
-def test_a_question_that_was_answered_well_is_not_asked_again(advise):
-    errors = [
-        tally("rally.backhand_errors", 90, 200),
-        tally("rally.forehand_errors", 15, 200),
-        tally("rally.against_high_ball", 10, 120, wing="backhand"),
-    ]
-    beliefs = {(b.trait, b.wing): b.probability for b in advise(**ASKED, observations=errors).beliefs}
-    assert beliefs["weak_high_backhand", Wing.BACKHAND] > 0.9
-    assert not {one["what"] for one in errors} & {*asked(advise, observations=errors)}
 
 
 def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_counted_may_be(adviser, situation):

@@ -110,14 +110,6 @@ def test_a_plan_is_changed_and_shown_no_more_only_by_eight_tries_that_clearly_lo
     assert plan_of(firm).verdict is not Verdict.CHANGE or RALLY not in shown(firm)
 
 
-def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it(advise):
-    changed = [*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 5}]
-    tries = tried((13, 20), set=1, game=4) + tried((3, 12), set=1, game=7)
-    played = {"on_serve": {"won": 30, "of": 52}, "on_return": {"won": 22, "of": 50}}
-    assert plan_of(advise(tries=tries, observations=changed, points_played=played)).verdict is Verdict.CHANGE
-    assert plan_of(advise(tries=tries, observations=WEAK_BACKHAND, points_played=played)).verdict is Verdict.KEEP
-
-
 def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise):
     tries = tried((4, 16), set=1, game=3) + tried((17, 24), set=2, game=5)
     plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": {"set": 2, "game": 1}}))
@@ -157,23 +149,6 @@ def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise):
     assert RALLY not in shown(advice)
     assert plan.next in shown(advice)
     assert any(held.tactic == RALLY and "leave it" in held.why for held in advice.held_back)
-
-
-def test_a_variation_of_the_plan_may_stand_beside_it(advise):
-    advice = advise(
-        own={"change_direction": 3},
-        observations=[*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}],
-        plan={"tactic": RALLY, "since": {"set": 1, "game": 1}},
-        tries=tried((8, 12), set=1, game=3) + tried((3, 5), set=1, game=5),
-        limit=5,
-    )
-    assert plan_of(advice).tried == 5
-    assert shown(advice).index(RALLY) < shown(advice).index("change-pattern-not-ball")
-
-
-def test_a_plan_that_may_not_be_hit_now_is_not_shown(advise):
-    volley = [{"tactic": "serve-and-volley-change", "tried": 9, "won": 6}]
-    assert "serve-and-volley-change" not in shown(advise(tries=volley, own={"volley": 0, "approach": 0}))
 
 
 def test_after_the_match_what_worked_comes_before_what_was_never_tried(advise):

@@ -6,30 +6,23 @@ import numpy as np
 import pytest
 
 from tacticapi.advice.selection import (
-    GENERAL,
     Value,
     around_plan,
     hold_back,
-    is_tactical,
     limited,
     ranked,
     settle_conflicts,
     steady,
     unmet_gate,
     weighed,
-    wrong_moment,
 )
 from tacticapi.domain.advice import HeldBackTactic
 from tacticapi.domain.reasoning import Fact, Firings
-from tacticapi.domain.rules import Category, Counter, FactKind, Gate, MomentRule, Relation, RelationKind, Touches
+from tacticapi.domain.rules import Counter, FactKind, Gate, Relation, RelationKind, Touches
 from tacticapi.domain.rules import Price as RulePrice
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health, Pain
 
-RALLY = Category("rally", "Rally", True, 4)
-SERVE_BREAK = MomentRule(Moment.CHANGE_OF_ENDS, 2, ("rally",))
-NO_RALLY = MomentRule(Moment.CHANGE_OF_ENDS, 2, ("serve",))
-SERVE_ONLY = MomentRule(Moment.BETWEEN_POINTS, 1, ("serve",), only_categories=True)
 CHANGE = Situation(Moment.CHANGE_OF_ENDS, own={"volley": 1})
 NONE, WELL = Firings({}, {}), Health()
 VOLLEY, LOB = Gate(("volley",), 2), Gate(("lob",), 2)
@@ -136,26 +129,6 @@ def test_a_stroke_that_is_missing_is_named_with_its_rating(tactic, rulebook, nee
 
 
 @pytest.mark.parametrize(
-    ("fields", "rule", "words"),
-    [
-        ({}, NO_RALLY, None),
-        ({}, SERVE_ONLY, "no suggestion on rally is shown at this moment"),
-        ({"show": Show.REMINDER, "order": GENERAL - 1}, NO_RALLY, None),
-        ({"show": Show.REMINDER, "order": GENERAL}, NO_RALLY, "no reminder on rally is shown at this moment"),
-        ({"show": Show.REMINDER, "order": GENERAL}, SERVE_BREAK, None),
-        ({"show": Show.FIRST}, SERVE_ONLY, None),
-        ({"show": Show.DUE}, NO_RALLY, None),
-        ({"show": Show.DUE}, SERVE_ONLY, "no suggestion on rally is shown at this moment"),
-        ({"moments": (Moment.BEFORE_MATCH,)}, SERVE_BREAK, "belongs to another moment (before-match)"),
-    ],
-)
-def test_the_moment_lets_evidence_speak_and_keeps_what_holds_for_everybody_to_its_categories(
-    tactic, fields, rule, words
-):
-    assert wrong_moment(tactic("a", **fields), rule, RALLY) == words
-
-
-@pytest.mark.parametrize(
     ("loads", "site", "part", "why"),
     [
         (("arm",), "elbow", "arm", "your elbow hurts, and this loads the arm"),
@@ -224,24 +197,10 @@ def test_nothing_is_told_of_a_tactic_for_which_little_was_seen(priced, held, rea
     assert (kept, [id for id, *_ in found]) == ([], ["a"] if told else [])
 
 
-def test_what_an_open_belief_prices_is_told_if_a_firm_one_speaks_for_it(priced, held):
-    """The open one may be priced higher; whoever saw the firm one asks why the tactic is missing."""
-    item = believed(priced("a", pays_in=0.1, read=0.0), 300)
-    firm = believed(item, 900).firing
-    assert [id for id, *_ in held(item, firings=Firings({"a": (item.firing, firm)}, {}))[0]] == ["a"]
-
-
 def test_safety_and_law_stand_before_what_is_due_this_before_gain_and_gain_before_reminders(priced):
     first = priced("c", show=Show.FIRST, authority=2), priced("e", show=Show.FIRST, authority=1)
     items = [priced("a", show=Show.REMINDER), priced("b"), priced("d", show=Show.DUE), *first]
     assert names(ranked(items, worth(a=0.9, b=0.5, c=0.3, d=0.0, e=0.0), 0.0)) == ["e", "c", "d", "b", "a"]
-
-
-def test_what_presses_stands_before_small_gains_and_after_others(priced):
-    lines = [priced(f"order-{n}", show=Show.REMINDER, order=n) for n in (3, 2, 1)]
-    values = worth(small=0.01, some=0.02) | {f"order-{n}": Value(0.0, 0.0) for n in (1, 2, 3)}
-    items = [*lines, priced("small"), priced("some")]
-    assert names(ranked(items, values, some=0.008)) == ["order-1", "some", "order-2", "small", "order-3"]
 
 
 def test_gains_rank_by_the_match_then_by_points_then_by_id_and_never_by_authority(priced):
@@ -269,20 +228,6 @@ def test_a_limit_counts_every_line_and_a_tactical_one_lets_care_and_law_through(
     items = [*(priced(name) for name in "abc"), *care]
     for limit, tactical, shown in ((2, None, "ab"), (9, None, "abcde"), (5, 2, "abde"), (1, 0, "d"), (0, None, "")):
         assert names(limited(items, limit, rulebook.categories, tactical)) == [*shown]
-
-
-@pytest.mark.parametrize(
-    ("fields", "tactical"),
-    [
-        ({}, True),
-        ({"category": "physical", "show": Show.FIRST}, False),
-        ({"category": "law-and-conduct", "show": Show.REMINDER}, False),
-        ({"category": "physical", "show": Show.GAIN}, True),  # what is shown for its gain is tactical
-        ({"category": "serve", "authority": 1, "show": Show.FIRST}, True),  # an authority makes no tactic care
-    ],
-)
-def test_care_of_the_body_and_the_law_are_not_tactical(tactic, rulebook, fields, tactical):
-    assert is_tactical(tactic("a", **fields), rulebook.categories) is tactical
 
 
 @pytest.mark.parametrize(

@@ -2,9 +2,7 @@
 
 import pytest
 
-from tacticapi.advice.slots import Slots, unnamed
-from tacticapi.domain.advice import Target
-from tacticapi.domain.situation import Moment, Situation, Wing
+from tacticapi.advice.slots import unnamed
 
 from ...builders import scored, tally
 
@@ -90,14 +88,6 @@ def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_s
     assert "go wide to the forehand first" in of(advise(observations=seen, limit=5), "counter-their-adaptation").say
     little = [*seen[:2], {**seen[2], "count": 1, "of": 4}]
     assert "use the place they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
-
-
-def test_a_slot_that_is_not_known_gives_the_plain_line():
-    slots = Slots(Situation(Moment.CHANGE_OF_ENDS), (), ())
-    target = (Target("ad", "wide", Wing.BACKHAND),)
-    assert slots.filled("To the {wing}.", "To {targets}.", Wing.BACKHAND, ())[0] == "To the backhand."
-    assert slots.filled("To the {wing}.", "To {targets}.", Wing.BACKHAND, target)[0] == "To wide in the ad court."
-    assert slots.filled("To the {wing}.", None, None, ())[0] == "To the weaker wing."
 
 
 def test_every_line_can_be_said_without_a_name(rulebook):

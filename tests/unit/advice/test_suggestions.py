@@ -9,9 +9,9 @@ import pytest
 
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import SourceLine, Target
+from tacticapi.domain.advice import Target
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
-from tacticapi.domain.rules import Alternative, FactKind, Level, SourceRef
+from tacticapi.domain.rules import Alternative, FactKind, Level
 from tacticapi.domain.situation import Moment, Observation, Phase, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.match_gain import MatchGain
@@ -102,19 +102,6 @@ def test_a_gain_is_told_as_it_is_with_a_word_for_its_size_and_no_price_claims_no
         assert claimed == pytest.approx((point, 0.02, 0.01, 0.03), rel=1e-3)
 
 
-def test_the_words_are_those_of_the_tactic_and_the_first_source_stands_for_all(priced, lines, rulebook):
-    line = one(lines, priced("a", category="serve", caution="not on a wet court", coaches_differ="some wait"))
-    assert (line.category, line.title, line.say, line.why) == ("serve", "a", "a", "it pays")
-    assert (line.not_if, line.stop_when, line.risk) == ("never", "look again", "low")
-    assert (line.caution, line.coaches_differ) == ("not on a wet court", "some wait")
-    assert (line.source, line.sources) == (SourceLine("common practice"), (SourceLine("common practice"),))
-    assert (line.because, line.rests_on, line.targets, line.drawn_for) == ((), (), (), None)
-    first, second = list(rulebook.sources)[:2]
-    line = one(lines, priced("a", sources=(SourceRef(first, "a fact"), SourceRef(second, "another"))))
-    assert [source.key for source in line.sources] == [first, second]
-    assert (line.source, line.source.backs) == (line.sources[0], "a fact")
-
-
 @pytest.mark.parametrize(
     ("sites", "said"),
     [
@@ -155,11 +142,6 @@ def spot_by_geometry(hand, court, wing):
     stands = ALONG["right" if court == "deuce" else "left"]
     stroke = ALONG[hand] if wing is Wing.FOREHAND else -ALONG[hand]
     return "wide" if stroke == stands else "T"
-
-
-@pytest.mark.parametrize(("receiver", "wing"), [("both", Wing.BACKHAND), (None, Wing.BACKHAND), ("right", None)])
-def test_two_forehands_an_unknown_hand_or_an_unknown_wing_give_no_target(receiver, wing):
-    assert serve_targets(receiver, wing) == ()
 
 
 @pytest.mark.parametrize(("server", "receiver", "wing"), product(("right", "left"), ("right", "left"), Wing))

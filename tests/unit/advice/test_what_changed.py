@@ -7,7 +7,7 @@ import pytest
 from tacticapi.advice.plan import changed_since
 from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic
-from tacticapi.domain.reasoning import Belief, belief_name
+from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.situation import HeldBack, Previous, Show, Wing
 from tacticapi.evidence.changes import ChangePoint, Shift
 
@@ -157,13 +157,6 @@ def test_the_same_first_suggestion_or_none_is_no_change(told):
     assert told(Previous(first="before"), None) == ()
     assert told(Previous()) == ()
     assert told(None) == ()
-
-
-def test_a_belief_that_moved_with_nothing_seen_says_so(told, rulebook):
-    (change,) = told(Previous(beliefs={"retriever": 0.6}), beliefs=[Belief("retriever", None, 0.22, 0.22, ())])
-    moved = "less likely, 0.60 before and 0.22 now, as all that was seen is read together"
-    assert change.text == f"{rulebook.traits['retriever'].title}: {moved}"
-    assert (change.wing, change.observations) == (None, ())
 
 
 @pytest.mark.parametrize(

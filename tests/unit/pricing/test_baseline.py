@@ -22,20 +22,6 @@ def test_the_opponents_level_sets_the_shares_until_points_are_played(rulebook, l
     assert base.serve.a + base.serve.b == pytest.approx(20)
 
 
-def test_points_played_count_beside_the_twenty_of_the_prior(rulebook):
-    played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
-    base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)
-    assert (base.serve.a, base.serve.b) == pytest.approx((11.6 + 11, 8.4 + 9))
-    assert (base.return_.a, base.return_.b) == pytest.approx((8.4 + 7, 11.6 + 12))
-
-
-def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook):
-    base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
-    assert base.of(Touches.SERVE) is base.serve
-    assert base.of(Touches.RETURN) is base.return_
-    assert base.of(Touches.BOTH).mean == pytest.approx(0.5)
-
-
 def test_the_tries_are_taken_out_of_what_is_usual_on_the_side_on_which_they_were_made(rulebook):
     played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
     base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)

@@ -47,16 +47,6 @@ def test_needed_is_the_shortest_sequence_that_could_show_anything(expected):
     assert judge_sequence(["wide"] * (needed - 1), expected).kind == "too-few"
 
 
-@pytest.mark.parametrize("expected", [TWO, EVEN])
-def test_switching_cannot_show_before_the_serves_it_needs(expected):
-    needed = judge_sequence([], expected).needed_for_switching
-    assert needed is not None
-    switching = ("switches-too-often", "switches-too-seldom")
-    assert any(judge_sequence(order, expected).kind in switching for order in product(expected, repeat=needed))
-    for order in product(expected, repeat=needed - 1):
-        assert judge_sequence(order, expected).kind not in switching
-
-
 def test_pure_chance_is_accused_at_most_once_in_twenty():
     for expected, length in ((TWO, 10), (EVEN, 8)):
         orders = list(product(expected, repeat=length))

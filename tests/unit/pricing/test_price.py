@@ -101,22 +101,6 @@ def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(tactic, boo
         assert (prices_of(book, opponent=alike).read[rows_of(tactic, book)] <= 1e-12).all(), quality
 
 
-def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, prices_of, situation):
-    row = book.place["work-weaker-wing", Wing.BACKHAND]
-    seen = [
-        prices_of(
-            book,
-            situation=situation(
-                observations=[tally("rally.backhand_errors", n, 2 * n), tally("rally.forehand_errors", n / 2, 3 * n)]
-            ),
-        )
-        for n in (2, 6, 20, 60)
-    ]
-    means, spreads = ([float(getattr(prices, part)[row]) for prices in seen] for part in ("mean", "spread"))
-    assert means == sorted(set(means))
-    assert spreads == sorted(set(spreads), reverse=True)
-
-
 RATED = sorted(k.key for k in RULES.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health)
 
 

@@ -36,13 +36,6 @@ def test_tries_are_learned_from_as_bayes_says(mean, spread, tried, data):
     assert after.spread == pytest.approx(sqrt(second / total - (first / total) ** 2), rel=1e-4)
 
 
-def test_without_a_try_nothing_is_learned_and_each_point_won_raises_the_gain():
-    none = told(Tries("a", 0, 0))
-    assert (none.mean, none.spread, none.tried) == (0.02, 0.1, 0)
-    means = [told(Tries("a", 8, won)).mean for won in range(9)]
-    assert means == sorted(set(means))
-
-
 def test_each_try_is_measured_against_the_side_on_which_it_was_made():
     serve, back = told(Tries("a", 10, 6, on="serve")), told(Tries("a", 10, 4, on="return"))
     assert (serve.usual, back.usual) == pytest.approx((0.6, 0.4))

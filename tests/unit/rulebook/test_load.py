@@ -59,22 +59,6 @@ def condition(kind, name, *tests, **more):
     return Condition(kind, name, tuple(Test(f, op, int(v) if v.isdigit() else v) for f, op, v in read), **more)
 
 
-def test_conditions_become_whole_numbers_and_words(rules):
-    kick, body = load([rules]).tactics.values()
-    level, shares = kick.when
-    assert level.conditions == (
-        condition(FactKind.BELIEF, "weak_high_ball", "permille >= 550", "wing = backhand"),
-        condition(FactKind.CIRCUMSTANCE, "left-hander"),
-    )
-    counts = "permille <= 500", "chances >= 6", "part = wing", "option = count"
-    assert shares.conditions[1] == condition(FactKind.OBSERVED, "rally.against_high_ball", *counts, same_wing=True)
-    assert shares.say == "Kick more second serves."
-    assert body.when[0].conditions == (
-        condition(FactKind.SCORE, "serving", "value = own"),
-        condition(FactKind.TRIES, "kick-it-high", "permille <= 400", "tried >= 6"),
-    )
-
-
 def test_a_list_of_words_becomes_one_alternative_a_word(rules):
     rulebook = load([rules])
     hands = [all_of[0].tests[0].value for all_of in rulebook.circumstances["left-hander"].when]

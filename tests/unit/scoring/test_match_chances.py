@@ -9,11 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tacticapi.scoring.formats import SIDES, Format, other
-from tacticapi.scoring.games_and_sets import game_fork
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State, after
 
-from ...scores import game_importance, match_importance, point_importance, win_chance
+from ...scores import match_importance, point_importance, win_chance
 from .played_matches import played
 
 FORTY_ALL = (3, 3)
@@ -69,27 +68,6 @@ def play_out(fmt, dice):
     while states[-1].winner is None:
         states.append(after(states[-1], "own" if dice.random() < 0.5 else "opponent"))
     return states
-
-
-@pytest.mark.parametrize("tie_break_at", [3, 4])
-@pytest.mark.parametrize("server", SIDES)
-def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_break_at, server):
-    fmt = Format(games=4, tie_break_at=tie_break_at, no_ad=True)
-    now, turned = (win_chance(fmt, State(fmt, server=side), 0.66, 0.38) for side in (server, other(server)))
-    assert now == pytest.approx(by_playing(State(fmt, server=server), 0.66, 0.38, {}), abs=1e-12)
-    assert abs(now - turned) > 1e-4
-
-
-@pytest.mark.parametrize("fmt", [Format(), Format(games=4)])
-def test_the_chance_from_sets_won_is_that_of_the_score_after_them(fmt):
-    """At a set all and a set up; in short sets it matters who serves first in the next one."""
-    model = MatchModel(fmt, 0.66, 0.38)
-    up = ((fmt.games, 0),)
-    for won, sets in (((1, 0), up), ((1, 1), (*up, (0, fmt.games)))):
-        for server in SIDES:
-            at_score = win_chance(fmt, State(fmt, sets, server=server), 0.66, 0.38)
-            assert model.match_chance(won, server) == pytest.approx(float(at_score), abs=1e-12)
-        assert model.match_chance(won) == model.match_chance(won, "own")
 
 
 @given(played(), st.floats(0.05, 0.95), st.floats(0.05, 0.95))
@@ -152,15 +130,6 @@ def test_an_unknown_server_is_the_average_of_both():
         MatchModel(fmt, 0.62, 0.4).unit_fork(state)
 
 
-def test_pairs_broadcast_and_every_array_has_their_shape():
-    fmt, state = Format(), State(Format(), games=(5, 4), points=(3, 0), server="own")
-    serve, ret = np.linspace(0.4, 0.7, 5)[:, np.newaxis], np.linspace(0.3, 0.5, 4)
-    chances = MatchModel(fmt, serve, ret).at(state)
-    for fork in (chances.game, chances.set, chances.match, chances.set_by_game, chances.match_by_game):
-        assert all(np.shape(part) == (5, 4) for part in (fork.now, fork.won, fork.lost))
-    assert np.asarray(chances.match.now)[2, 1] == pytest.approx(win_chance(fmt, state, serve[2, 0], ret[1]), abs=1e-15)
-
-
 @pytest.mark.parametrize("bad", [-0.01, 1.01, float("nan"), [0.5, 2.0]])
 def test_chances_outside_nought_to_one_are_refused(bad):
     with pytest.raises(ValueError, match="serve"):
@@ -185,12 +154,3 @@ def test_the_importance_of_a_tie_break_is_listed_point_by_point():
         assert state.with_points((own, opponent)).server == served
     assert state.with_points((6, 6)).with_points((2, 1)) == state
     assert replace(state, server=None).with_points((2, 2)).server is None
-
-
-def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides():
-    no_ad = Format(no_ad=True)
-    assert list(match_importance(no_ad, State(no_ad, server="own"), 0.6, 0.4)) == list(game_importance(0.6, no_ad=True))
-    table = game_importance(0.6, no_ad=True)
-    assert len(table) == 16
-    assert table["40-40"] == 1.0
-    assert game_fork(0.6, (3, 3), no_ad=True).now == 0.6

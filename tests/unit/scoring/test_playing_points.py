@@ -101,17 +101,6 @@ def test_a_match_is_played_to_its_end_and_nobody_serves_then():
     assert next_point(last).match_point == ()
 
 
-def test_a_match_tie_break_ends_as_a_set_of_its_points_and_games_completed_count_across_sets():
-    states = play(SUPER, games("oooooo" + "xxxxxx") + points("o" * 9 + "x" * 7), "own")
-    assert states[-1].in_tie_break
-    assert next_point(states[-1]).match_point == ("own",)
-    last = after(states[-1], "own")
-    assert last.sets == ((6, 0), (0, 6), (10, 7))
-    assert games_completed(last) == 13
-    state = State(Format(), ((6, 4), (6, 7)), (2, 1))
-    assert (games_completed(state), place(state)) == (26, (3, 4))
-
-
 def test_who_served_first_in_a_tie_break_receives_first_in_the_next_set():
     level = play(Format(), games("ox" * 6), "own")[-1]
     assert (level.in_tie_break, level.server) == (True, "own")

@@ -40,13 +40,6 @@ def test_short_sets_end_with_a_tie_break_to_five_unless_seven_is_said():
     assert Format(games=4, final_set="tie-break-10").set_rule(2) == SetRule(4, 4, TieBreak(10))
 
 
-def test_who_serves_first_matters_only_with_a_deciding_point_in_a_tie_break():
-    one_set = {"sets": 1, "final_set": "match-tie-break-10"}
-    for fields, matters in (({}, True), ({"tie_break_points": 7}, False), (one_set, False)):
-        assert Format(games=4, **fields).serving_first_matters is matters
-    assert not Format(no_ad=True).serving_first_matters
-
-
 SEVEN, SHORT = TieBreak(7), TieBreak(5, deciding_point=True)
 
 
