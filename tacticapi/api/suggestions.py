@@ -100,8 +100,8 @@ wire.shape_of(
 )
 SuggestionSchema = wire.shape_of(
     Suggestion,
-    order="rank tactic category title say why because rests_on worth not_if stop_when risk caution targets sources "
-    "coaches_differ picture",
+    order="rank tactic category title say why because rests_on worth not_if stop_when risk caution safety targets "
+    "sources coaches_differ picture",
     rests_on=wire.a_list(
         wire.shape_of(RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
     ),
