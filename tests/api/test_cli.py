@@ -12,8 +12,8 @@ import yaml
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
+from tacticapi.api.advice import AdviceSchema
 from tacticapi.api.situations import situation_of_json
-from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.cli import main
 from tacticapi.cli.serve import gunicorn_options, is_loopback
 from tacticapi.rulebook.files import our_rules

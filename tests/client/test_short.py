@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 import yaml
 
-from tacticapi.api.suggestions import advice_body
+from tacticapi.api.advice import advice_body
 from tacticapi.client import Advice
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
