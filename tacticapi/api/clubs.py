@@ -89,7 +89,7 @@ def change_club(posted: dict[str, Any]) -> Response:
 def export_club() -> Response:
     """Export everything stored about the club.
 
-    As a list, or as JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line with the
+    A list, or JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line with the
     number of rows. The export is one snapshot, streamed as it is read; without its last line it was cut off. Health
     items and tokens are left out, and so is the advice of a match in progress while only safety may be read from it.
     `tacticapi import` reads an export into any database.

@@ -169,8 +169,8 @@ def get_debrief(match_id: str) -> Response:
 
     It tells how the score developed, what was played when, what the opponent changed and when, what was suggested,
     tried and won (with intervals), the beliefs at the start and at the end, surprises, and what to begin with next
-    time. As JSON, as Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). Refused during the
-    match, since the event may not permit analysis then.
+    time. It comes as JSON, as Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). Refused
+    during the match, since the event may not permit analysis then.
     """
     if matches.get(*here(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")

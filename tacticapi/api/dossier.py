@@ -66,9 +66,9 @@ SURFACE = "context.surface"
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed about an opponent across matches.
 
-    It holds what worked against them, the beliefs and what moved them, and the ten newest ended matches, which both
-    rest on. As JSON, or as Markdown (Accept: text/markdown). A match in progress is left out and listed in `playing`.
-    While only safety may be read from that match, the dossier holds only that and a notice.
+    It holds what worked against them, the beliefs and what moved them, and the ten newest ended matches, on which both
+    rest. It comes as JSON or as Markdown (Accept: text/markdown). A match in progress is left out and listed in
+    `playing`. While only safety may be read from that match, the dossier holds only that and a notice.
     """
     if players.get(*here(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")

@@ -51,8 +51,8 @@ def is_alive() -> Response:
 def is_ready() -> Response:
     """Check whether the service can advise.
 
-    It can if the rulebook is loaded and the rule engine or the evaluator works; a warning reports that the evaluator
-    replaces the engine. With a database, it must also respond and have the schema of this version.
+    It needs the rulebook and the rule engine, or the evaluator in place of the engine, which a warning then reports. If
+    a database is configured, it must respond and have the schema of this version.
     """
     adviser, services = deployment().adviser, deployment().services
     if services is not None and (fault := check(services.engine.url.render_as_string(hide_password=False))):

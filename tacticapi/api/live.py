@@ -48,7 +48,7 @@ class AdviceLineSchema(OfMatchSchema):
     """A reference to advice that was given; its own address holds the text."""
 
     advice_id = wire.an_id("Id of the advice.", of="id")
-    moment = wire.a_word(Moment, "The moment asked about.")
+    moment = wire.a_word(Moment, "The moment that the advice is for.")
     rulebook = wire.a_part(RulebookRefSchema)
     given_at = wire.a_time("When the advice was given.", of="created_at")
 
@@ -89,7 +89,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
 @blueprint.query(PageQuery)
-@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of the advice.")
+@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of advice.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice given on a match.
 
@@ -154,7 +154,8 @@ class FeedbackSchema(wire.Answer):
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     """Report what became of a suggestion.
 
-    It was used, it was not used and why, or how it turned out. Feedback does not change advice; list it with the match.
+    Report that it was used, that it was not used and why, or how it turned out. Feedback does not change advice; the
+    match lists it.
     """
     told = {"reason": None, **posted}
     kept = advising.add_feedback(*here(), advice_id, **told, once=once(posted))

@@ -79,7 +79,7 @@ class Profile(fields.Field[dict[str, Any]]):
 
 
 MAX_OBSERVATIONS = 1_000
-_UNSAID = "Omit if another form is used; omission does not mean no."
+_UNSAID = 'Omit if another form is used; omission does not mean "no".'
 
 
 class KindId(fields.String):

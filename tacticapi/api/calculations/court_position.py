@@ -35,7 +35,7 @@ class TheirBallSchema(parts.TheirSpotSchema):
 class CourtPositionQuestionSchema(parts.OccasionSchema):
     """The opponent's expected ball."""
 
-    ball = wire.part(TheirBallSchema, required=True, says="Their ball from the ground.")
+    ball = wire.part(TheirBallSchema, required=True, says="Their expected groundstroke.")
     at = wire.Word(STANDS, says="Where you wait, if `line_y` is absent.", default="baseline")
     line_y = wire.Real(-18, -0.5, says="Where you wait, in metres from the net, negative. Default: as `at` says.")
     own = parts.filled(parts.MovementSchema(), "How you move. Default: the usual values.")
@@ -144,5 +144,5 @@ class StandSchema(wire.Answer):
 class CourtPositionSchema(parts.CalculationSchema):
     """Where to stand, unrounded."""
 
-    stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True, of=wire.itself)
+    stand = wire.a_part(StandSchema, "Where to wait for their groundstroke.", absent=True, of=wire.itself)
     notes = wire.texts("The result in plain sentences.", absent=True, of=position_words)

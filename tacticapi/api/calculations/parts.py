@@ -139,7 +139,7 @@ class WhereSchema(wire.Shape):
 
     air = filled(AirSchema(), "The air. Default: the usual values.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
-    sticks = wire.StrictBoolean(says="Whether singles sticks or singles net posts hold it up.", default=True)
+    sticks = wire.StrictBoolean(says="Whether singles sticks or posts hold the net up.", default=True)
 
     @post_load
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:

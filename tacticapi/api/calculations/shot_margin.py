@@ -175,8 +175,8 @@ class SpreadAnswerSchema(wire.Answer):
 
     vars()["from"] = wire.a_word(SOURCES, "Where it comes from.", of="source")  # a word of Python's own
     balls = wire.a_number("Number of balls counted.", absent=True)
-    vertical = wire.a_part(AngleSchema, "Vertical.", of="sides.0")
-    sideways = wire.a_part(AngleSchema, "Sideways.", of="sides.1")
+    vertical = wire.a_part(AngleSchema, "Its vertical angle.", of="sides.0")
+    sideways = wire.a_part(AngleSchema, "Its sideways angle.", of="sides.1")
 
 
 class ChancesSchema(wire.Answer):
@@ -214,7 +214,7 @@ class ShotSchema(wire.Answer):
     chances = wire.a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
     elevation_deg = wire.a_number("Elevation of the aim, degrees.", of="margin.way.aim.elevation")
     net_height_m = wire.a_number("Height of the net where the ball passes.", of="margin.way.net_height")
-    over_net_m = wire.a_number("Height above the net where it passes; negative if it hits.", of="margin.way.over_net")
+    over_net_m = wire.a_number("Clearance over the net; negative if it hits the net.", of="margin.way.over_net")
     length_m = wire.a_number("Ground distance from the contact to the target.", of="margin.way.length")
     room_m = wire.a_number("Ground distance from contact to where it leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
