@@ -14,8 +14,8 @@ from marshmallow import fields
 
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, PICTURE_POLICY, Blueprint, answer, html_answer, offers, template
-from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
-from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, hosted, refuse
+from tacticapi.api.http.fields import Answer, Shape, a_count, a_text, hosted
+from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
 
 JsonSchema = dict[str, Any]
 
