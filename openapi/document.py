@@ -192,7 +192,7 @@ class _Recorder:
                 self.ask("POST", example.path, example.body, accept=SVG)
 
     def _service(self) -> None:
-        for address in ("/problems", "/livez", "/readyz"):
+        for address in ("/problems", "/livez", "/readyz", "/.well-known/api-catalog"):
             self.ask("GET", address)
         self._note(self._made["paths"]["/openapi.json"]["get"]["responses"]["200"], None, {"openapi": "3.1.0"})
         self.ask("GET", "/problems/{name}", name="not-found")

@@ -154,7 +154,7 @@ class SuggestionWriter:
             sources=sources,
             coaches_differ=tactic.coaches_differ,
             drawn_for=self._drawn_for(firing),
-            safety=is_safety(tactic),
+            safety=is_safety(tactic) or None,
         )
 
     def _drawn_for(self, firing: Firing) -> Hands | None:

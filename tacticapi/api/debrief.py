@@ -3,12 +3,12 @@
 from flask import Response
 from markupsafe import Markup
 
+from tacticapi.api.advice import RulebookRefSchema
 from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import NOT_ENDED, refuse
-from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import debrief as kept
 from tacticapi.club import matches
 from tacticapi.domain.situation import Game

@@ -4,6 +4,7 @@ from typing import Any
 
 from flask import Response
 
+from tacticapi.api.advice import RulebookRefSchema
 from tacticapi.api.debrief import with_wing
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
@@ -11,7 +12,6 @@ from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, 
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
-from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, MatchEvidence, dossier
 from tacticapi.domain.rules import Rulebook

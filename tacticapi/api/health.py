@@ -5,13 +5,13 @@ import hmac
 from flask import Response, current_app
 from prometheus_client import CONTENT_TYPE_LATEST
 
+from tacticapi.api.advice import RulebookRefSchema
 from tacticapi.api.http.access import REALM, bearer, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape, a_part, a_word, texts
 from tacticapi.api.http.metrics import metrics_here
 from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
-from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import check
 
 

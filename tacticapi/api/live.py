@@ -5,6 +5,7 @@ from typing import Any
 from flask import Response, request
 
 from tacticapi import __version__
+from tacticapi.api.advice import OF_ADVICE, AdviceSchema, Include, RulebookRefSchema, advice_body
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, JSON, KeptBlueprint, answer
@@ -13,7 +14,6 @@ from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
-from tacticapi.api.suggestions import OF_ADVICE, AdviceSchema, Include, RulebookRefSchema, advice_body
 from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment

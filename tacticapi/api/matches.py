@@ -38,7 +38,7 @@ class MatchChangeSchema(wire.RulebookShape):
 class NewMatchSchema(wire.RulebookShape):
     """A new match. Facts may hold health items; they go when the match ends."""
 
-    keeps_null = True  # a match that is there
+    keeps_null = True  # PUT changes a match by it, as a merge patch does
 
     context = Profile("context", "The day, the court, the event and the format. Absent if unknown.", wire.told)
     own = Profile("own", f"{FACTS} Absent if none.", wire.told)

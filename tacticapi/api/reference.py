@@ -1,4 +1,4 @@
-"""Describe the service itself: the contract, also as a page, and the types of problem."""
+"""Describe the service itself: the contract, also as a page, the types of problem, the API catalogue (RFC 9727)."""
 
 from base64 import b64encode
 from collections.abc import Callable
@@ -14,8 +14,8 @@ from marshmallow import fields
 
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, PICTURE_POLICY, Blueprint, answer, html_answer, offers, template
-from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
-from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, hosted, refuse
+from tacticapi.api.http.fields import Answer, Shape, a_count, a_text, hosted
+from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
 
 JsonSchema = dict[str, Any]
 
@@ -33,6 +33,23 @@ class ProblemKindsSchema(Shape):
     """All types of problem that this service reports."""
 
     items = fields.List(fields.Nested(ProblemKindSchema), required=True)
+
+
+ADDRESS = "/.well-known/api-catalog"
+PROFILE = "https://www.rfc-editor.org/info/rfc9727"
+LINKSET = "application/linkset+json"
+OPENAPI = "application/vnd.oai.openapi+json;version=3.1"
+
+
+def catalog(root: str) -> dict[str, Any]:
+    """Return the linkset of the service whose address is `root`, without a slash at its end."""
+    of_the_api = {
+        "anchor": f"{root}/v1",
+        "service-desc": [{"href": f"{root}/openapi.json", "type": OPENAPI}],
+        "service-doc": [{"href": f"{root}/docs", "type": "text/html"}],
+        "status": [{"href": f"{root}/readyz", "type": "application/json"}],
+    }
+    return {"linkset": [{"anchor": f"{root}{ADDRESS}", "item": [{"href": f"{root}/v1"}]}, of_the_api]}
 
 
 STYLE = Path(__file__).with_name("templates").joinpath("reference.css").read_text(encoding="utf-8")
@@ -159,6 +176,20 @@ def get_problem_kind(name: str) -> Response:
         if problem.name == name:
             return answer(ProblemKindSchema.written(problem))
     refuse(NOT_FOUND, "see /problems")
+
+
+@blueprint.route(ADDRESS)
+@blueprint.response(200, description="The linkset.", headers={"Link": {"schema": {"type": "string"}}})
+@offers(LINKSET)
+def get_catalog() -> Response:
+    """Get where the contract, the reference and the health of this service stand.
+
+    A linkset (RFC 9264) by the profile of API catalogues (RFC 9727).
+    """
+    response = answer(catalog(request.url_root.rstrip("/")))
+    response.content_type = f'{LINKSET}; profile="{PROFILE}"'
+    response.headers["Link"] = f'<{hosted(ADDRESS)}>; rel="api-catalog"'
+    return response
 
 
 def _once(name: str, make: Callable[[], str]) -> str:

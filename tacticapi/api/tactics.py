@@ -10,12 +10,12 @@ from tacticapi.advice.price_words import price_lines
 from tacticapi.advice.slots import unnamed
 from tacticapi.advice.suggestions import place_of
 from tacticapi.advice.words import condition_words, source_lines
+from tacticapi.api.advice import DRAWN_HANDS, SourceLineSchema
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.blueprint import SVG, Blueprint, answer, offers, picture_answer
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.api.http.problems import NOT_FOUND, refuse
-from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
 from tacticapi.domain.court import Hands
 from tacticapi.domain.rules import RISKS, Alternative, Condition, Counter, Gate, Rulebook, Sent, Tactic
 from tacticapi.domain.situation import Wing

@@ -9,8 +9,8 @@ from typing import BinaryIO
 import click
 
 from tacticapi.advice import Adviser
+from tacticapi.api.advice import advice_body
 from tacticapi.api.situations import read_situation
-from tacticapi.api.suggestions import advice_body
 from tacticapi.cli import example
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.client import Advice as Shown

@@ -2,12 +2,19 @@
 
 import re
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
+from itertools import count, islice
 from typing import Any
 
 WIDTH, LABEL = 80, 12
 MAX_PROFILE, MAX_REASONS, MAX_UNUSED = 6, 2, 10
+MAX_LINE, MAX_WORDS, MAX_BETWEEN_POINTS = 45, 90, 25
+Part = tuple[str, int]
+"""A kind of part and its place among those of its kind; the places of safety are below 0."""
+NEEDED: Sequence[Part] = [("say", 0), ("because", 0), ("stop", 0), ("plan", 0), ("score", 0), ("look", 0)]
+NEEDED_BETWEEN_POINTS: Sequence[Part] = [("say", 0), ("because", 0), ("score", 0), ("plan", 0), ("stop", 0)]
+LATER = {"say": 1, "because": 1, "stop": 2, "look": 3, "second": 4}
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
 SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
@@ -50,24 +57,69 @@ class Advice(dict[str, Any]):
     """Advice as JSON gives it. Print it for its short form, its `details` for the rest; a notebook shows the same."""
 
     def __str__(self) -> str:
-        return self._shown(self.in_short())
+        return "\n\n".join(filter(None, [self._head, self.in_short(), _listed("Please note", self["notice"])]))
 
     @property
     def moment(self) -> str:
         """Return the moment as a heading."""
         return str(self["moment"]).replace("-", " ").replace("warm up", "warm-up").capitalize()
 
+    @property
+    def short(self) -> dict[Part, str]:
+        """Return the parts that can be heard in the time that there is: at most 90 words, between points 25.
+
+        Drop second reasons first, then looks beyond the first (between points all), then `stop_when`, then further
+        suggestions. Never cut the first `say`. Neither cut nor count what is about safety.
+        """
+        between, plan = self["moment"] == "between-points", self.get("plan") or {}
+        counted = any(map(str.isdigit, plan.get("why", "")))  # without a count it adds nothing to a suggestion
+        score = (self.get("score") or "").partition("," if between else ";")[0]  # who serves where is plain to see
+        parts = {("plan", 0): plan["why"] if counted or (plan and not self["suggestions"]) else "", ("score", 0): score}
+        for place, one in self._placed():
+            reasons = zip(("because", "second"), _reasons(one, plan.get("tactic")), strict=False)
+            parts |= {(kind, place): text for kind, text in (("say", one["say"]), *reasons, ("stop", one["stop_when"]))}
+        looks = dict.fromkeys(look["how"] for look in self["look_for"])
+        parts |= {("look", place): how for place, how in enumerate(looks)}
+        limits = (NEEDED_BETWEEN_POINTS, MAX_BETWEEN_POINTS) if between else (NEEDED, MAX_WORDS)
+        return {part: text for part, text in _kept(parts, *limits).items() if text}
+
     def in_short(self, most: int | None = None) -> str:
-        """Return `most` suggestions with two reasons at most, then the plan, the score and the first look."""
-        lines = []
-        for one in self["suggestions"][:most]:
-            because = "; ".join([reason["text"] for reason in one["because"]][:MAX_REASONS])
-            because = f"Because {because}." if because else one["why"]
+        """Return safety in full, then at most `most` suggestions, the plan, the score and the looks, in short."""
+        kept, plan, over = self.short, self.get("plan") or {}, self["moment"] == "after-match"
+        lines = [self._safety]
+        heard = ((place, one) for place, one in self._placed() if ("say", place) in kept)
+        for number, (place, one) in enumerate(islice(heard, most), start=1):
+            because = "; ".join(kept[kind, place] for kind in ("because", "second") if (kind, place) in kept)
+            because = f"Because {because}." if because and not because.endswith(".") else because  # else a sentence
             caution = f"Caution: {one['caution']}" if one.get("caution") else ""
-            lines.append(_filled(f"{one['rank']}. {one['say']}", hang=3))
-            lines += [_filled(f"   {text}", hang=3) for text in (because, one["stop_when"], caution) if text]
-        looks = [_filled(f"Look: {look['how']}.", hang=3) for look in self["look_for"][:1]]
-        return "\n".join(filter(None, [*lines, self._plan_and_score(), *looks]))
+            lines.append(_filled(f"{number}. {one['say']}", hang=3))
+            lines += [_filled(f"   {text}", hang=3) for text in (because, kept.get(("stop", place)), caution) if text]
+        why = kept.get(("plan", 0), "")
+        told = ["" if over else plan.get("verdict", "keep"), f"{why[:1].upper()}{why[1:]}"]
+        rest = {"Plan": ". ".join(filter(None, told)) if why or plan.get("verdict", "keep") != "keep" else ""}
+        rest["Score"] = kept.get(("score", 0), "")
+        lines += [_filled(f"{label}: {text}.", hang=3) for label, text in rest.items() if text]
+        looks = (text for (kind, _), text in kept.items() if kind == "look")
+        return "\n".join(
+            filter(None, [*lines, *(_filled(f"{'Next time' if over else 'Look'}: {how}.", 3) for how in looks)])
+        )
+
+    def _placed(self) -> Iterator[tuple[int, Mapping[str, Any]]]:
+        """Yield each suggestion that no safety line repeats, with its place."""
+        playing, safe, told = count(), count(-1, -1), {line["tactic"] for line in self["safety"]}
+        for one in self["suggestions"]:
+            if one["tactic"] not in told:
+                yield next(safe if one.get("safety") else playing), one
+
+    @property
+    def _head(self) -> str:
+        return f"{self.moment} · rules {self['rulebook']['version']}"
+
+    @property
+    def _safety(self) -> str:
+        return _listed(
+            "Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
+        )
 
     @property
     def details(self) -> str:
@@ -85,10 +137,7 @@ class Advice(dict[str, Any]):
         )
 
     def _shown(self, *blocks: str) -> str:
-        head = f"{self.moment} · rules {self['rulebook']['version']}"
-        first = (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
-        safety = _listed("Safety first", first)
-        return "\n\n".join(filter(None, [head, safety, *blocks, _listed("Please note", self["notice"])]))
+        return "\n\n".join(filter(None, [self._head, self._safety, *blocks, _listed("Please note", self["notice"])]))
 
     def _plan_and_score(self) -> str:
         verdict = self.get("plan") or {}
@@ -98,6 +147,40 @@ class Advice(dict[str, Any]):
 
     def _repr_html_(self) -> str:
         return f'<pre style="white-space: pre-wrap">{escape(str(self))}</pre>'
+
+
+def _reasons(one: Mapping[str, Any], plan: str | None) -> list[str]:
+    """Return at most two reasons that fit with the line, without the tries of the plan, which it shows itself."""
+    reasons: list[str] = []
+    told = (r["text"] for r in one["because"] if r.get("what") != "tries" or one["tactic"] != plan)
+    for text in [*told] or [one["why"]]:
+        if len(reasons) < MAX_REASONS and _words(one["say"], one["stop_when"], *reasons, text) <= MAX_LINE:
+            reasons.append(text)
+    return reasons
+
+
+def _kept(parts: Mapping[Part, str], needed: Sequence[Part], room: int) -> dict[Part, str]:
+    """Return what is about safety, every needed part that fits, then the others up to the first that does not."""
+
+    def rank(part: Part) -> tuple[int, int]:
+        kind, place = part
+        if place < 0:
+            return -1, place
+        return (0, needed.index(part)) if part in needed else (LATER[kind], place)
+
+    order = sorted(parts, key=rank)
+    kept, whole = {part: parts[part] for part in order if part[1] < 0}, True
+    for part in order[len(kept) :]:
+        words = _words(parts[part])
+        whole = whole and words <= room
+        if part == ("say", 0) or (words <= room and (whole or part in needed)):
+            kept[part] = parts[part]
+            room -= words
+    return kept
+
+
+def _words(*texts: str) -> int:
+    return sum(len(text.split()) for text in texts)
 
 
 def _suggestion_text(suggestion: Mapping[str, Any]) -> str:

@@ -7,8 +7,6 @@ from datetime import datetime, timedelta
 from itertools import groupby, islice
 from typing import Any, TypeVar
 
-from sqlalchemy import Table
-
 from tacticapi import store
 from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
 from tacticapi.club.advising import OUTCOME, OUTCOMES
@@ -255,14 +253,14 @@ def _record(
         record: store.Record = _decoded(repository.record, content.get("row"), f"a row of a {kind}")
         if record.club_id != work.club_id:
             raise refuse(f"a row of the club {work.club_id}", "club_id", value=record.club_id)
-        if found := list(_column_faults(repository.table, record)):
+        if found := list(_column_faults(repository.table.columns, record)):
             raise Refused(found)
         return _checked(services, work, kind, record)
 
 
-def _column_faults(table: Table, record: store.Record) -> Iterator[Fault]:
+def _column_faults(columns: Iterable[Any], record: store.Record) -> Iterator[Fault]:
     """Yield what does not fit its column: ids, counts and texts of every kind of row."""
-    for column in table.columns:
+    for column in columns:
         name, value, length = column.name, getattr(record, column.name), getattr(column.type, "length", None)
         if length == ID_LENGTH:
             if value is not None and not store.is_id(value):

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 from typing import Any, TypeVar
 
 from tacticapi.club.entries import (
@@ -27,7 +26,6 @@ from tacticapi.scoring.score import State, after, is_change_of_ends, place
 from tacticapi.store import Entry, Match, UnitOfWork
 
 Counts = TypeVar("Counts", PointsPlayed, OwnErrors)
-EMPTY: Mapping[str, tuple[int, ...]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +43,7 @@ def format_of(match: Match) -> Format:
     return Format.from_wire(match.context.get("format"))
 
 
-def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] = EMPTY) -> list[Step]:
+def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] | None = None) -> list[Step]:
     """Return every standing entry with the states around it. Raises Refused for a point that cannot follow.
 
     `posted` gives the place in a posted list, with which faults begin, by the id of the entry.
@@ -59,7 +57,7 @@ def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int,
         try:
             following = after(state, winner) if winner else read_score(fmt, body["score"])
         except ScoreError as refused:
-            at = (*posted.get(entry.id, ()), *(() if winner else ("score",)))
+            at = (*(posted or {}).get(entry.id, ()), *(() if winner else ("score",)))
             faults = [below(*at, fault=fault) for fault in refused.faults]
             raise (Conflict("match-decided", faults) if winner and state.winner else Refused(faults)) from None
         found.append(Step(state, winner, body.get("own_error"), following))

@@ -85,7 +85,7 @@ class Suggestion:
     worth: Annotated[Worth | None, "Its worth; absent if it sends no ball."] = None
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     drawn_for: Hands | None = None
-    safety: bool = False
+    safety: Annotated[bool | None, "True if it is about safety: never leave it out. Absent otherwise."] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,17 +73,6 @@ def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client):
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
-def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
-    stand = asked(client, POSITION)["stand"]
-    assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
-    assert stand["middle"]["y"] == pytest.approx(-12.885)
-    assert stand["conceded_m"] > 0
-    assert stand["covering_line"]["line"]["distance_m"] == pytest.approx(
-        court_numbers()["movement"]["reach_m"]["value"]
-    )
-    assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
-
-
 def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
     replies = ({"x": 0.0, "y": 12.9, "reply_speed_mps": speed} for speed in (3, 5, 50))
     slowest, slow, quick = (asked(client, GAP, opponent=reply)["patterns"] for reply in replies)

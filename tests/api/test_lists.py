@@ -99,15 +99,3 @@ def test_who_holds_the_answer_already_gets_no_body(client, address):
     other = client.get(address, headers={"If-None-Match": '"something-else"'})
     assert other.status_code == 200
     assert other.data == first.data
-
-
-def test_who_asks_for_another_version_is_told_in_a_problem(client):
-    response = client.get("/v1/rulebook", headers={"If-Match": '"another"'})
-    assert (response.status_code, response.content_type) == (412, "application/problem+json")
-
-
-def test_health_is_told(client, rulebook):
-    assert client.get("/livez").json == {"status": "alive"}
-    ready = client.get("/readyz").json
-    assert ready["status"] == "ready"
-    assert ready["rulebook"] == {"version": rulebook.version, "digest": rulebook.digest}

@@ -10,7 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 from marshmallow import RAISE
 
-from tacticapi.api.suggestions import EXPLANATIONS, OF_EXPLANATIONS, PARTS, AdviceSchema, ExplanationSchema
+from tacticapi.api.advice import EXPLANATIONS, OF_EXPLANATIONS, PARTS, AdviceSchema
+from tacticapi.api.suggestions import ExplanationSchema
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 

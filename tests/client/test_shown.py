@@ -48,7 +48,7 @@ def details(**changes: Any) -> str:
 def test_in_short_safety_comes_first_then_say_because_and_look_again_then_plan_and_notice(shown):
     words = (
         "Stop in the shade. Follow the local code.", "1. Heavy and high", "   Because missed 4 of 5",
-        "   Look again after 4 lost", "2. Heavy and high", "hard to hit down", "Plan: keep: ",
+        "   Look again after 4 lost", "2. Heavy and high", "hard to hit down", "Plan: keep. It has won 5 of 8.",
         "event's rules",
     )  # fmt: skip
     places = [shown.index(word) for word in words]

@@ -9,6 +9,31 @@ from werkzeug.test import TestResponse
 
 from tacticapi.api.http.problems import ProblemSchema
 
+NO_PLAIN_JSON = [  # with the place that is named when a situation is asked about
+    (b"", ""),
+    (b"{", ""),
+    (b'{"moment": "set-break",}', ""),
+    (b"'moment'", ""),
+    (b'{"moment": "set-break"} {}', ""),
+    (b'{"moment": "a\x00b"}', ""),
+    (b'{"moment": "set-break", "limit": NaN}', "/limit"),
+    (b'{"moment": "set-break", "limit": -Infinity}', "/limit"),
+    (b'{"moment": "set-break", "minutes_left": 1e999}', "/minutes_left"),
+    (b'{"moment": "set-break", "limit": 9007199254740993}', "/limit"),
+    (b'{"moment": "set-break", "limit": ' + b"9" * 100_000 + b"}", "/limit"),
+    (b'{"moment": "set-break", "moment": "set-break"}', "/moment"),
+    (b'{"own": {"volley": 1, "volley": 2}, "moment": "set-break"}', "/own/volley"),
+    (b'{"moment": "set-break", "own": {"favourite_pattern": "\\ud800"}}', "/own/favourite_pattern"),
+    (b'{"moment": "set-break", "own": {"favourite_pattern": "a\\u0000b"}}', "/own/favourite_pattern"),
+    (b'{"moment": "set-break", "\\udfff": 1}', "/?"),
+    (b"[" * 100_000, ""),
+    (b'{"a":' * 100_000, ""),
+    (b'{"a":' * 21 + b"1" + b"}" * 21, "/a" * 20),
+    ('{"moment": "set-break"}'.encode("utf-16"), ""),
+    (b'{"moment": "set-break", "note": "\xff"}', ""),
+    (b'{"moment": "caf\xe9"}', ""),
+]
+
 
 def any_json(*words: Any) -> st.SearchStrategy[Any]:
     """Any JSON; `words` are values with a meaning at some place, so that they turn up at the wrong ones."""

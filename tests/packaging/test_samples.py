@@ -102,11 +102,6 @@ def test_the_unit_serves_as_nobody_else_and_stops_after_the_last_request():
     assert service["ExecStart"].endswith("/tacticapi serve")
 
 
-def test_the_sweep_works_on_the_same_database():
-    serve, sweep = service_of("Type=notify"), service_of("retention sweep")
-    assert (sweep["StateDirectory"], sweep["UMask"]) == (serve["StateDirectory"], serve["UMask"])
-
-
 def place_of(holding: str) -> tuple[str, dict[str, str]]:
     """The path of the only location of a configuration of nginx, and its settings."""
     ((path, block),) = re.findall(r"location (\S+) \{(.*?)\}", sample("serving.md", "nginx", holding), re.DOTALL)

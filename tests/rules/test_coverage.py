@@ -51,8 +51,3 @@ def unseen(asker, entries, tried):
 def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(asker, entries):
     assert {case.tactic for case in cases()} == {*entries.by_kind["tactics"]}
     assert unseen(asker, entries, cases()) == []
-
-
-def test_a_part_without_a_case_is_reported(asker, entries):
-    first = next(case for case in cases() if case.tactic == "keep-net-rusher-back")
-    assert "keep-net-rusher-back unless/1: never holds" in unseen(asker, entries, [first])

@@ -11,8 +11,6 @@ from tacticapi.domain.situation import Moment, Verdict
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import State
 
-from .conftest import new_match
-
 # what is worked out does not depend on the database: one engine is enough
 pytestmark = [pytest.mark.usefixtures("url"), pytest.mark.parametrize("url", ["sqlite"], indirect=True, scope="module")]
 
@@ -134,22 +132,6 @@ def test_next_time_begins_with_what_worked_best(services, club, turned, seen):
     assert len(told.begin_with) == 3
     assert (told.begin_with[0].tactic, told.begin_with[0].because[0][:27]) == (SECOND, "17 of 24 points won with it")
     assert FIRST not in {one.tactic for one in told.begin_with}
-
-
-def test_of_what_worked_the_better_comes_first_and_little_tried_is_no_proof(services, club, played, seen):
-    untouched = [one.tactic for one in _after(services, club, played, seen, {})]
-    assert len(untouched) == 3
-    little = {FIRST: (12, 8), SECOND: (12, 11), untouched[1]: (2, 2), untouched[0]: (20, 2)}
-    begun = [one.tactic for one in _after(services, club, new_match(services, club), seen, little)]
-    assert begun == [SECOND, FIRST, untouched[1]]
-
-
-def _after(services: Services, club: str, played: Any, seen: list[dict[str, Any]], tries: Any) -> Any:
-    entries.add_observations(services, club, played.match, seen)
-    for tactic, (tried, won) in tries.items():
-        scorekeeping.add_tries(services, club, played.match, {"tactic": tactic, "tried": tried, "won": won})
-    matches.end(services, club, played.match)
-    return debrief(services, club, played.match).begin_with
 
 
 def test_the_story_has_the_figures_that_live_advice_had(services, club, played):

@@ -116,16 +116,6 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, play
     assert "Sleet" not in json.dumps(earlier)
 
 
-def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
-    ratings = (0, 4, 1, 1, 2, 1)
-    for rating in ratings:
-        entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
-    matches.end(services, club, played.match)
-    (earlier,) = taught(services, club, played.opponent)
-    most = services.rulebook.defaults["evidence"]["graded_entries"]
-    assert tuple(one.rating for one in earlier.seen) == ratings[-most:]
-
-
 def test_ten_long_matches_stay_small(services, club, seen, clock, another_match):
     for _ in range(MAX_READ + 2):
         match = another_match()

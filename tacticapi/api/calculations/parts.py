@@ -7,8 +7,8 @@ from typing import Any
 from marshmallow import fields, post_load
 
 from tacticapi.advice.safety import permission_notices, withheld
+from tacticapi.api.advice import SafetySchema
 from tacticapi.api.http import fields as wire
-from tacticapi.api.suggestions import SafetySchema
 from tacticapi.court.flight import Region, air_density
 from tacticapi.court.shot import Place, Shot, Spot
 from tacticapi.court.standing import Mover, ball_of, surface_of

@@ -160,7 +160,7 @@ class Blueprint(flask_smorest.Blueprint):
         if offered := doc_info.get("offered"):
             content = doc["responses"][200].setdefault("content", {})
             for media_type in offered:
-                one = {"type": "object" if media_type == JSON else "string"}
+                one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
                 several = JSON_LINES in offered and media_type == JSON
                 content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
         for status in statuses:

@@ -11,8 +11,8 @@ from marshmallow import Schema
 
 from tacticapi import settings
 from tacticapi.advice import Adviser
-from tacticapi.api.http.fields import RulebookShape
-from tacticapi.api.http.problems import NOT_READY, ROOT, refuse
+from tacticapi.api.http.fields import ROOT, RulebookShape
+from tacticapi.api.http.problems import NOT_READY, refuse
 from tacticapi.club import AWAY, Services, check, clubs, database_url, open_engine
 from tacticapi.club.demo import Demo
 from tacticapi.domain.rules import Rulebook

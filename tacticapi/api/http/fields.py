@@ -11,12 +11,21 @@ from types import NoneType
 from typing import Annotated, Any, ClassVar, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
 
+from flask import has_request_context, request
 from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields, missing, pre_load
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain import Figure
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import Fault
+
+ROOT = "tacticapi.root"
+"""The path that the service is hosted at, in the environ of a request whose SCRIPT_NAME is longer."""
+
+
+def hosted(path: str) -> str:
+    """Return the address of a path of this service, which a proxy may host under a path of its own."""
+    return str(request.environ.get(ROOT, request.script_root)) + path if has_request_context() else path
 
 
 class Shape(Schema):

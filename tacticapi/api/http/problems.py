@@ -9,24 +9,16 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, has_request_context, jsonify, request
+from flask import Flask, Response, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
 from tacticapi import club
-from tacticapi.api.http.fields import Answer, a_count, a_text, an_id
+from tacticapi.api.http.fields import Answer, a_count, a_text, an_id, hosted
 from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
-ROOT = (
-    "tacticapi.root"  # in the environ of a request: the path that the service is hosted at, where SCRIPT_NAME is longer
-)
-
-
-def hosted(path: str) -> str:
-    """Return the address of a path of this service, which a proxy may host under a path of its own."""
-    return str(request.environ.get(ROOT, request.script_root)) + path if has_request_context() else path
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,8 +106,13 @@ def test_links_locations_pictures_and_problems_of_the_api_lead_to_the_service(be
     assert behind.get(link).status_code == 200
 
 
-def test_the_contract_and_the_problems_are_where_the_service_is(behind: Behind) -> None:
+def test_the_contract_and_the_catalogue_name_where_the_service_is(behind: Behind) -> None:
     assert behind.get(f"{PREFIX}/openapi.json").json["servers"] == [{"url": PREFIX}]
+    catalog = behind.get(f"{PREFIX}/.well-known/api-catalog")
+    assert behind.get(catalog.headers["Link"].partition(">")[0].removeprefix("<")).status_code == 200
+    for links in catalog.json["linkset"][1].values():
+        for link in links if isinstance(links, list) else ():
+            assert behind.get(link["href"]).status_code == 200, link
     kinds = behind.get(f"{PREFIX}/problems").json["items"]
     assert all(behind.get(kind["type"]).status_code == 200 for kind in kinds)
 

@@ -1,4 +1,4 @@
-"""What the service tells about itself: its contract and its problems."""
+"""What the service tells about itself: its contract, its problems, its catalogue."""
 
 import re
 from pathlib import Path
@@ -40,6 +40,19 @@ def test_a_description_is_read_as_markdown_and_no_html_gets_through(new_app):
     page = reference_page(contract)
     assert "<p>Say <code>moment</code>.</p>" in page
     assert "<li>&lt;b&gt;one&lt;/b&gt;</li>" in page
+
+
+def test_the_catalogue_leads_to_contract_reference_and_health(new_app):
+    client = new_app().test_client()
+    told = client.get("/.well-known/api-catalog")
+    assert told.content_type == 'application/linkset+json; profile="https://www.rfc-editor.org/info/rfc9727"'
+    links = told.get_json()["linkset"][1]
+    assert links["anchor"] == "http://localhost/v1"
+    for relation in ("service-desc", "service-doc", "status"):
+        address = links[relation][0]["href"].removeprefix("http://localhost")
+        assert client.get(address).status_code == 200
+    head = client.head("/.well-known/api-catalog")
+    assert head.headers["Link"] == '</.well-known/api-catalog>; rel="api-catalog"'
 
 
 def test_every_type_of_problem_leads_to_a_page_on_it(new_app):

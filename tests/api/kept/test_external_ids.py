@@ -109,15 +109,6 @@ def test_what_is_no_own_id_is_refused_with_its_place(caller, played, id):
     assert put(caller, MEMBER, {**ROWAN, "external_id": "member-18"}).json["errors"][0]["pointer"] == "/external_id"
 
 
-def test_facts_that_are_none_are_refused_where_they_stand(caller):
-    put(caller, MEMBER, ROWAN)
-    for body in ({**ROWAN, "facts": {"volley": 9}}, {**ROWAN, "facts": {"pain_now": 2}}):
-        for address in (MEMBER, "/v1/by-external-id/players/member-18"):
-            refused = put(caller, address, body)
-            assert refused.status_code == 422
-            assert refused.json["errors"][0]["pointer"].startswith("/facts/")
-
-
 @ON_BOTH_ENGINES
 def test_of_many_puts_at_once_one_makes_and_the_others_find(caller):
     told: list[int] = []

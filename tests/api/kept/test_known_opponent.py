@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 from sqlalchemy import event
 
+from tacticapi.api.advice import AdviceSchema
 from tacticapi.api.situations import SituationError, read_situation
-from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.club import clubs
 
 from .conftest import Caller

@@ -7,9 +7,9 @@ import pytest
 from sqlalchemy import event
 
 from tacticapi.advice import Adviser
+from tacticapi.api.advice import PARTS
 from tacticapi.api.http.paging import page_schema
 from tacticapi.api.live import AdviceLineSchema, FeedbackSchema
-from tacticapi.api.suggestions import PARTS
 from tacticapi.club import Services
 from tacticapi.rulebook.matcher import Matcher
 

@@ -101,14 +101,6 @@ def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller):
     assert found == made
 
 
-def test_lists_are_filtered_where_asked(caller):
-    caller.made("/v1/players", {"side": "own", "label": "Larch"})
-    caller.made("/v1/players", {"side": "opponent", "label": "Sleet"})
-    assert [one["label"] for one in caller.get("/v1/players?side=own").json["items"]] == ["Larch"]
-    assert [one["side"] for one in caller.get("/v1/players?label=Sleet").json["items"]] == ["opponent"]
-    assert caller.get("/v1/players?label=Nobody").json == {"items": []}
-
-
 def test_a_player_is_erased_in_the_version_that_was_read(caller):
     player = caller.made("/v1/players", {"side": "own", "label": "Larch"})
     address = f"/v1/players/{player['id']}"

@@ -1,14 +1,12 @@
 """The debrief as JSON, Markdown and a page; what people typed stays text in each of them."""
 
-import re
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
-from tacticapi.api.debrief import DebriefSchema, with_wing
-from tacticapi.api.http.blueprint import plain
+from tacticapi.api.debrief import DebriefSchema
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
@@ -77,12 +75,6 @@ def test_the_form_is_the_one_that_is_accepted(client, debrief, accept, answered)
     assert "Accept" in response.headers["Vary"]
 
 
-def test_a_form_that_is_not_offered_is_refused(client, debrief):
-    refused = client.get(debrief, headers={"Accept": "application/pdf"})
-    assert refused.status_code == 406
-    assert "text/markdown" in refused.json["detail"]
-
-
 def test_the_page_asks_for_nothing_outside_and_its_pictures_have_text_alternatives(client, debrief):
     response = client.get(debrief, headers={"Accept": "text/html"})
     page = harmless(response)
@@ -135,13 +127,3 @@ def test_what_was_typed_stays_text(client, new_match):
     rendered = Page(MarkdownIt("commonmark").enable("table").render(text))
     assert not {tag for tag, _ in rendered.tags} & {"img", "a", "code"}
     assert TYPED in rendered.said
-
-
-def test_a_cell_cannot_break_its_row():
-    rendered = MarkdownIt().enable("table").render(f"| a | b |\n|---|---|\n| {plain('x | y' + chr(10) + '# z')} | c |")
-    assert re.findall(r"<td>(.*?)</td>", rendered) == ["x | y # z", "c"]
-
-
-def test_a_wing_is_not_named_twice():
-    assert with_wing("Weak below the knee", "forehand") == "Weak below the knee (forehand)"
-    assert with_wing("Hides the backhand", "backhand") == with_wing("Hides the backhand", None) == "Hides the backhand"

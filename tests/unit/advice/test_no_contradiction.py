@@ -32,7 +32,8 @@ SCORES = [
 
 
 @pytest.fixture(scope="module")
-def drawn(rulebook):
+def drawn(rulebook, adviser):
+    """Return the advice for random situations."""
     draw = random.Random(7)
     found = []
     for number in range(150):
@@ -48,19 +49,18 @@ def drawn(rulebook):
         asked["tries"] = [{"tactic": tactic, "tried": 16, "won": draw.randint(1, 15)}]
         asked["limit"] = 10 if number % 2 else 3
         asked.pop("own_errors" if number % 3 else "points_played")
-        found.append(read_situation(asked, rulebook))
+        found.append(adviser.recommend(read_situation(asked, rulebook)))
     return found
 
 
-def test_no_two_lines_of_one_answer_exclude_each_other(adviser, rulebook, drawn):
+def test_no_two_lines_of_one_answer_exclude_each_other(rulebook, drawn):
     named = {
         frozenset((tactic.id, relation.to))
         for tactic in rulebook.tactics.values()
         for relation in tactic.relations
         if relation.kind is not RelationKind.SUPPORTS
     }
-    for situation in drawn:
-        advice = adviser.recommend(situation)
+    for advice in drawn:
         plan = advice.plan.tactic if advice.plan and advice.plan.verdict is Verdict.KEEP else None
         shown = [line.tactic for line in advice.suggestions]
         for one, others in OPPOSED:
@@ -69,10 +69,9 @@ def test_no_two_lines_of_one_answer_exclude_each_other(adviser, rulebook, drawn)
         assert not pairs & named, shown
 
 
-def test_no_line_praises_a_plan_that_is_to_change(adviser, drawn):
+def test_no_line_praises_a_plan_that_is_to_change(drawn):
     verdicts = set()
-    for situation in drawn:
-        advice = adviser.recommend(situation)
+    for advice in drawn:
         assert advice.plan is not None
         verdicts.add(advice.plan.verdict)
         shown = {line.tactic for line in advice.suggestions}

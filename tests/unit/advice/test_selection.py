@@ -5,10 +5,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tacticapi.advice.selection import Value, hold_back, limited, ranked, settle_conflicts, steady, unmet_gate, weighed
-from tacticapi.domain.advice import HeldBackTactic
+from tacticapi.advice.selection import (
+    Value,
+    around_plan,
+    hold_back,
+    limited,
+    ranked,
+    settle_conflicts,
+    steady,
+    unmet_gate,
+    weighed,
+)
 from tacticapi.domain.reasoning import Fact, Firings
-from tacticapi.domain.rules import Counter, FactKind, Gate, Relation, RelationKind, Touches
+from tacticapi.domain.rules import Counter, FactKind, Gate, Touches
 from tacticapi.domain.rules import Price as RulePrice
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health, Pain
@@ -24,11 +33,6 @@ def names(items):
 
 def worth(**match):
     return {name: Value(value, value / 2) for name, value in match.items()}
-
-
-def changed(item, **fields):
-    """The same with other fields of its tactic."""
-    return replace(item, firing=replace(item.firing, tactic=replace(item.firing.tactic, **fields)))
 
 
 def believed(item, *permille):
@@ -76,18 +80,6 @@ def test_conflicts_are_settled_by_the_rule_then_authority_then_value_then_id(pri
     )
     assert (names(found), [h.tactic for h in held]) == ([*kept], [*aside])
     assert all(h.reason is HeldBack.CONFLICT for h in held)
-
-
-@pytest.mark.parametrize(
-    ("by", "here", "there", "loser"),
-    [("belief", 700, 600, "b"), ("belief", 600, 700, "a"), ("belief", 600, 600, "a"), ("value", 900, 300, "a")],
-)
-def test_where_the_rule_says_so_the_firmer_belief_wins_and_else_authority(priced, by, here, there, loser):
-    relation = Relation(RelationKind.CONFLICTS, "b", "the firmer one", **({"by": by} if by == "belief" else {}))
-    a = believed(changed(priced("a", authority=5), relations=(relation,)), here)
-    b = believed(priced("b", authority=4), there)
-    told = HeldBackTactic(loser, HeldBack.CONFLICT, "the firmer one")
-    assert settle_conflicts([a, b], {"a": 0.0, "b": 0.0})[1] == [told]
 
 
 @pytest.mark.parametrize(
@@ -241,3 +233,17 @@ def test_the_first_gain_stays_until_another_exceeds_it_by_the_margin(priced, cha
     held = steady(ordered, values, Previous(first=previous), 0.25)
     assert names(held) == ["law", first, second, "third", "reminder"]
     assert steady(ordered, values, None, 0.25) == ordered
+
+
+def test_what_worked_stands_before_all_gains_in_its_order(priced):
+    lines = [priced("gain"), priced("second"), priced("first")]
+    values = worth(gain=0.9, second=0.1, first=0.1)
+    assert names(ranked(lines, values, 0.003, ("first", "second"))) == ["first", "second", "gain"]
+
+
+def test_beside_a_plan_stands_what_exceeds_it_by_the_margin_and_one_reminder(priced):
+    reminders = [priced(name, show=Show.REMINDER) for name in ("cheap", "dear")]
+    law, plan = priced("law", show=Show.FIRST), priced("plan")
+    ordered = [law, priced("far"), priced("near"), plan, *reminders]
+    values = worth(law=0.0, far=0.76, near=0.74, plan=0.5, cheap=0.0, dear=0.0)
+    assert names(around_plan(ordered, plan, values, 0.25, 1)) == ["law", "plan", "far", "cheap"]

@@ -64,6 +64,9 @@ def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_no
     assert "0.45 before" in changes[0].text
     assert "2 of 12" in changes[0].text
     assert changes[0].observations == (0,)
+    before |= {"weak_low_ball/forehand": before["weak_low_ball/forehand"] + 0.5}
+    changes = advise(**ASKED, observations=seen, previous={"beliefs": before}).changed
+    assert [c.trait for c in changes] == ["weak_low_ball", "weak_high_backhand"], "the largest first"
 
 
 def test_a_trait_with_two_wings_is_compared_wing_by_wing(advise):

@@ -52,24 +52,6 @@ def test_with_or_without_the_rule_engine_the_answer_is_the_same(adviser, ruleboo
         assert plain.recommend(asked) == adviser.recommend(asked)
 
 
-def test_the_order_of_the_observations_ranks_nothing(advise):
-    forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
-    assert shown(forwards) == shown(backwards)
-    gains = [[s.worth.match for s in advice.suggestions if s.worth] for advice in (forwards, backwards)]
-    assert gains[0]
-    assert gains[0] == pytest.approx(gains[1], rel=1e-9)  # sums in another order
-    chances = [[b.probability for b in advice.beliefs] for advice in (forwards, backwards)]
-    assert chances[0] == pytest.approx(chances[1], rel=1e-9)
-
-
-@pytest.mark.parametrize("limit", [1, 4, 10])
-def test_a_posted_limit_stands_above_that_of_the_moment(advise, limit):
-    advice = advise(**ASKED, limit=limit)
-    assert len(advice.suggestions) == limit
-    assert [s.rank for s in advice.suggestions] == list(range(1, limit + 1))
-    assert shown(advice) == shown(advise(**ASKED, limit=10))[:limit]
-
-
 def test_lines_have_a_place_and_gains_are_shown_best_first(advise, rulebook):
     """Only a reminder that presses may stand among gains, before the small ones."""
     told = advise(**ASKED, limit=10).suggestions
@@ -195,14 +177,6 @@ def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance_and_a_mis
     assert "it is at 0.35" in why
     assert "at 0.20 or more" not in why  # what is missing is that something was seen of it
     assert "your attacking return is not rated" in answer(adviser, situation(), "attack-second-serve")[1]
-
-
-def test_a_tactic_without_a_place_says_so(adviser, situation):
-    told = {q.tactic: q for q in adviser.trace(situation(**ASKED, limit=1)).questions}
-    assert set(told) == set(adviser.rulebook.tactics)
-    crowded = [q for q in told.values() if q.why == "its conditions hold, but other tactics took the places"]
-    assert len(crowded) > 3
-    assert {q.verdict for q in told.values()} == {"suggested", "held-back", "not-shown", "no-match"}
 
 
 def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser, situation):

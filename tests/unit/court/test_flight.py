@@ -5,32 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.court.flight import air_density, bounced, fly, launched
-from tacticapi.court.shot import Place
+from tacticapi.court.flight import bounced, fly, launched
 
 CONTACT = (0.0, -11.885, 1.0)
-
-
-def landing(place, **spins):
-    flight = fly(launched(CONTACT, 28.0, 8.0, 0.0, **spins), place.ball, place.density)
-    return float(flight.landing[0, 0]), float(flight.landing[1, 0])
-
-
-def test_topspin_brings_the_ball_down_sooner_and_slice_carries_it(place):
-    assert landing(place, topspin=2000)[1] < landing(place)[1] < landing(place, topspin=-2000)[1]
-
-
-def test_sidespin_bends_to_its_own_side_and_alike_to_both(place):
-    right, left = landing(place, sidespin=1500), landing(place, sidespin=-1500)
-    assert right[0] > 0.3
-    assert left[0] == pytest.approx(-right[0])
-    assert landing(place)[0] == pytest.approx(0.0, abs=1e-12)
-
-
-def test_air_is_thinner_where_it_is_warm_or_high_and_carries_the_ball_further(place):
-    assert air_density(35, 0) < air_density(5, 0)
-    high = Place(place.ball, air_density(20, 2000), place.surface)
-    assert landing(high)[1] > landing(place)[1] + 0.5
 
 
 def test_many_balls_fly_as_each_would_alone(place):
@@ -76,11 +53,3 @@ def test_a_bounce_never_gains_energy_and_never_pulls_backwards_what_it_grips(
 
     before, left = slip(flight.velocity, flight.spin), slip(after.velocity, after.spin)
     assert np.dot(left, before) >= -1e-9 * np.dot(before, before)  # its lowest point slides on, or is at rest
-
-
-def test_topspin_keeps_more_pace_through_the_bounce_than_slice(place):
-    kept = {}
-    for top in (3000.0, -3000.0):
-        flight = fly(launched((0.0, 0.0, 1.0), 25.0, -12.0, 0.0, topspin=top), place.ball, place.density)
-        kept[top] = float(bounced(flight, place.surface, place.ball).velocity[1, 0] / flight.velocity[1, 0])
-    assert kept[3000.0] > kept[-3000.0]

@@ -81,24 +81,10 @@ def test_a_gap_grows_with_their_distance_and_a_faster_ball_needs_less(place, mov
     assert quick.needed < far.needed
 
 
-def test_who_runs_towards_the_open_side_needs_a_larger_gap_than_who_runs_away(place, mover):
-    needed = [gap(RALLY_BALL, place, Running((2.0, 12.885), run), mover).needed for run in (-2.0, 0.0, 2.0)]
-    assert needed[0] > needed[1] > needed[2]
-
-
 def rally(place, mover, x=0.0):
     return Rally(
         RALLY_BALL, place, mover, (x, 12.885), strong=1, margin=1.0, reply_time=1.3, recovery=3.0, late=0.15, closer=4.0
     )
-
-
-def test_patterns_open_the_court_sooner_against_a_slower_opponent(place):
-    slow, quick = Mover(0.3, 3.0, 3.5, 0.8), Mover(0.15, 8.0, 7.5, 1.4)
-    balls = {name: {o.pattern.name: o.balls or 99 for o in openings(rally(place, m))} for name, m in
-             (("slow", slow), ("quick", quick))}  # fmt: skip
-    assert all(balls["slow"][name] <= balls["quick"][name] for name in balls["slow"])
-    assert min(balls["slow"].values()) <= 2
-    assert max(balls["quick"].values()) == 99
 
 
 def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(place, mover):
@@ -109,9 +95,3 @@ def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(pl
     played = rally(place, mover)
     slow = replace(played, shot=replace(played.shot, speed=5.0))  # too slow to reach any target
     assert {(one.balls, one.gap) for one in openings(slow)} == {(None, None)}
-
-
-def test_keeping_to_one_side_alone_does_not_open_the_court_against_a_quick_opponent(place):
-    same_side = opening(PATTERNS[0], rally(place, Mover(0.15, 8.0, 7.5, 1.4)))
-    assert same_side.balls is None
-    assert not same_side.after_short

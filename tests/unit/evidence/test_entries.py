@@ -54,12 +54,6 @@ def current(evidence, situation, *posted):
     return [entry.current for entry in told.entries]
 
 
-def test_nothing_ages_inside_a_match(evidence, situation):
-    early, late = ({**RUN_ROUND, "set": n, "game": 2} for n in (1, 3))
-    beliefs = [believed(evidence, situation(observations=[one])) for one in (early, late)]
-    assert [b.probability for b in beliefs[0].all] == [b.probability for b in beliefs[1].all]
-
-
 def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(evidence, situation):
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
     errors = tally("rally.backhand_errors", 3, 12)

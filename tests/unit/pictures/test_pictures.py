@@ -69,15 +69,6 @@ def test_sets_are_named_where_they_begin():
     assert [text for text in texts(curve([0.5] * 25), "text") if text.startswith("set")] == ["set 1", "set 2", "set 3"]
 
 
-def test_bars_are_as_long_as_beliefs_are_likely():
-    bars = [BeliefBar("weak low ball (forehand)", 0.3, 0.64, "rated 1 of 4"), BeliefBar("net rusher", 0.2, 0.0, "")]
-    drawn = ElementTree.fromstring(belief_bars(bars))
-    widths = [float(rect.get("width", "")) for rect in drawn.iter(f"{SVG}rect")]
-    assert widths[1] / widths[0] == pytest.approx(0.64, abs=0.001)
-    assert widths[3] == 0
-    assert "weak low ball (forehand): 64 %, before 30 %. rated 1 of 4." in texts(drawn, "desc")[0]
-
-
 @pytest.mark.parametrize(
     "drawn",
     [

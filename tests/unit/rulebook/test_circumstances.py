@@ -61,15 +61,6 @@ def test_without_a_tie_break_none_is_near_and_a_match_tie_break_is_one(holds):
 
 
 @pytest.mark.parametrize(
-    ("last", "lost", "won"),
-    [("WLLL", True, False), ("LLW", False, False), ("LL", False, False), ("wwww", False, True), ("LWWW", False, True)],
-)
-def test_three_points_in_a_row_count_from_the_newest(holds, last, lost, won):
-    told = holds(observations=[{"what": "record.last_points", "value": last}])
-    assert (("points-lost-in-row" in told), ("points-won-in-row" in told)) == (lost, won)
-
-
-@pytest.mark.parametrize(
     ("unforced", "of", "expected"),
     [
         (7, 14, {"losing-by-own-errors"}), (6, 14, set()), (5, 14, {"losing-to-better-play"}),
@@ -360,18 +351,6 @@ def test_a_circumstance_of_the_score_holds_from_here_and_not_before(holds, name,
     assert [wire for wire in not_so if name in holds(**wire)] == []
 
 
-def test_where_nobody_knows_who_serves_a_lead_of_two_games_is_a_break(holds):
-    """One game more may be the server's own; two are at least one break."""
-    for games, told in (
-        ("0-1", set()),
-        ("0-2", {"one-break-behind"}),
-        ("1-4", {"one-break-behind"}),
-        ("0-4", {"two-breaks-behind", "far-behind"}),
-    ):
-        names = {"one-break-behind", "two-breaks-behind", "far-behind"}
-        assert holds(**at(games, server=None)) & names == told, games
-
-
 def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds, rulebook):
     easy, big = (rulebook.defaults["score"][name] for name in ("easy_point", "important_point"))
     for importance, told in (
@@ -384,20 +363,6 @@ def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds, rulebo
         (None, set()),
     ):
         assert holds(importance, **at("0-0")) & {"important-point", "easy-point"} == told, importance
-
-
-def test_points_on_serve_and_on_return_are_judged_together_from_twenty_on(holds):
-    names = {"winning-points", "losing-points"}
-    for serve, back, told in (
-        ((9, 10), (2, 10), {"winning-points"}),  # 11 of 20
-        ((8, 10), (2, 10), set()),
-        ((3, 10), (5, 10), set()),
-        ((2, 10), (5, 10), {"losing-points"}),  # 7 of 20
-        ((10, 10), (9, 9), set()),  # nineteen are too few
-        ((20, 20), (0, 0), {"winning-points"}),
-    ):
-        played = {side: {"won": won, "of": of} for side, (won, of) in (("on_serve", serve), ("on_return", back))}
-        assert holds(points_played=played) & names == told
 
 
 def test_returns_of_each_wing_are_counted_for_themselves_from_six_chances_on(holds):

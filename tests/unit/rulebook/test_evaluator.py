@@ -9,7 +9,6 @@ from tacticapi.rulebook.evaluator import TooManyMatches, evaluate, nearest_miss
 
 from .conftest import LIKELY, LOW_BALLS, LOW_BOUNCE, believed
 
-SLOW = Condition(FactKind.CIRCUMSTANCE, "slow-court")
 GRASS = Condition(FactKind.CONTEXT, "surface", (Test("value", Op.IS, "grass"),))
 
 
@@ -32,27 +31,6 @@ def test_a_threshold_is_met_from_its_own_value_on(permille, holds):
 def test_a_rule_matches_once_for_each_choice_of_facts_in_the_order_of_its_conditions():
     matches = evaluate([MatchRule("r", (LOW_BOUNCE, LIKELY))], [FOREHAND, BACKHAND, LOW])
     assert matches == (RuleMatch("r", ("c", "backhand")), RuleMatch("r", ("c", "forehand")))
-
-
-def test_the_same_wing_binds_an_observation_to_the_belief():
-    facts = [BACKHAND, handled(300, "forehand"), handled(350, "backhand")]
-    assert evaluate([MatchRule("r", (LIKELY, LOW_BALLS))], facts) == (
-        RuleMatch("r", ("backhand", "rally.low_ball:backhand")),
-    )
-
-
-def test_derived_circumstances_chain_and_keep_their_names_and_what_is_a_fact_is_not_derived_again():
-    rules = [
-        MatchRule("circumstance/slow-court/0", (LOW_BOUNCE,), "slow-court"),
-        MatchRule("circumstance/low-bounce/0", (GRASS,), "low-bounce"),
-        MatchRule("tactic/t/0", (SLOW,)),
-    ]
-    for more, low in (([], "d.low-bounce"), ([LOW], "c")):
-        assert evaluate(rules, [ON_GRASS, *more]) == (
-            RuleMatch("circumstance/low-bounce/0", ("f",)),
-            RuleMatch("circumstance/slow-court/0", (low,)),
-            RuleMatch("tactic/t/0", ("d.slow-court",)),
-        )
 
 
 def test_facts_that_fit_in_too_many_ways_are_refused(monkeypatch):

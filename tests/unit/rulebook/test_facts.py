@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from tacticapi.domain.reasoning import Belief, Contribution, Fact
+from tacticapi.domain.reasoning import Fact
 from tacticapi.domain.rules import Condition, FactKind
-from tacticapi.domain.situation import Moment, Phase, Situation, Wing
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.rulebook.circumstances import COMPUTED, View
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
@@ -98,21 +98,6 @@ def build(rulebook, make_tactic, situation):
     return ask
 
 
-def test_a_belief_rests_on_every_observation_behind_it_once(build):
-    parts = [Contribution(0.5, "rally.against_low_ball", Phase.GAMES, 4, places, "") for places in ((3, 1), (1, 0))]
-    held = [
-        Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7126, tuple(parts)),
-        Belief("retriever", None, 0.22, 0.2204, ()),
-        Belief("tires", None, 0.2, 0.3, ()),
-    ]
-    told = build((FactKind.BELIEF, "weak_low_ball"), (FactKind.BELIEF, "retriever"), beliefs=held)
-    fields = {"permille": 713, "wing": "backhand", "seen": "yes"}
-    assert told == (
-        Fact("belief:weak_low_ball:backhand", FactKind.BELIEF, "weak_low_ball", fields, (0, 1, 3)),
-        Fact("belief:retriever:", FactKind.BELIEF, "retriever", {"permille": 220}),
-    )
-
-
 def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build):
     what = "return.return_swing"
     seen = [
@@ -173,17 +158,6 @@ def test_grades_are_averaged_and_times_add_up(build):
         (0, 1, 2),
     )
     assert told["passing.quality"] == rating
-
-
-def test_of_words_as_new_as_each_other_all_count(build):
-    what = "serve.second_serve_depth"
-    games = {"short": 5, "deep": 5, "middle": 4}
-    seen = [{"what": what, "value": value, "set": 1, "game": game} for value, game in games.items()]
-    told = build((FactKind.OBSERVED, what), observations=seen)
-    assert [(f.id, f.fields["value"]) for f in told] == [
-        (f"observed:{what}:deep", "deep"),
-        (f"observed:{what}:short", "short"),
-    ]
 
 
 def test_a_computed_circumstance_rests_on_what_it_reads(build):

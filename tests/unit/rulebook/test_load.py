@@ -3,23 +3,7 @@
 import os
 from pathlib import Path
 
-from tacticapi.domain.rules import (
-    Aim,
-    Ball,
-    Condition,
-    Counter,
-    FactKind,
-    Gate,
-    Level,
-    Op,
-    Price,
-    Relation,
-    RelationKind,
-    Sent,
-    SourceRef,
-    Test,
-    Touches,
-)
+from tacticapi.domain.rules import Aim, Ball, Gate, Level, Price, Relation, RelationKind, Sent, SourceRef, Touches
 from tacticapi.domain.situation import Show, Wing
 from tacticapi.rulebook.files import our_rules, rule_paths
 from tacticapi.rulebook.load import load
@@ -50,43 +34,6 @@ def test_a_tactic_has_a_price_if_it_sends_a_ball_and_else_an_order(rules):
     assert (kick.touches, body.touches) == (Touches.SERVE, Touches.BOTH)
     assert rulebook.balls["serve-mix"] == Ball("serve-mix", "the usual serves", of={"kick": 0.3, "flat": 0.7})
     assert rulebook.defaults["prices"]["value"] == 0.08
-
-
-def condition(kind, name, *tests, **more):
-    """A condition with tests written as "permille >= 550" or "wing = backhand"."""
-    signs = {"=": Op.IS, ">=": Op.AT_LEAST, "<=": Op.AT_MOST}
-    read = ((field, signs[sign], value) for field, sign, value in (test.split() for test in tests))
-    return Condition(kind, name, tuple(Test(f, op, int(v) if v.isdigit() else v) for f, op, v in read), **more)
-
-
-def test_conditions_become_whole_numbers_and_words(rules):
-    kick, body = load([rules]).tactics.values()
-    level, shares = kick.when
-    assert level.conditions == (
-        condition(FactKind.BELIEF, "weak_high_ball", "permille >= 550", "wing = backhand"),
-        condition(FactKind.CIRCUMSTANCE, "left-hander"),
-    )
-    counts = "permille <= 500", "chances >= 6", "part = wing", "option = count"
-    assert shares.conditions[1] == condition(FactKind.OBSERVED, "rally.against_high_ball", *counts, same_wing=True)
-    assert shares.say == "Kick more second serves."
-    assert body.when[0].conditions == (
-        condition(FactKind.SCORE, "serving", "value = own"),
-        condition(FactKind.TRIES, "kick-it-high", "permille <= 400", "tried >= 6"),
-    )
-
-
-def test_a_list_of_words_becomes_one_alternative_a_word(rules):
-    rulebook = load([rules])
-    hands = [all_of[0].tests[0].value for all_of in rulebook.circumstances["left-hander"].when]
-    assert hands == ["left", "both"]
-    assert rulebook.circumstances["ahead"].when == ()
-    injured, bounce = condition(FactKind.OWN, "injured", "value = yes"), "serve.second_serve_bounce"
-    assert rulebook.tactics["kick-it-high"].unless == tuple(
-        Counter(
-            (condition(FactKind.OBSERVED, bounce, f"value = {height}", "part = whole"), injured), "the ball stays low"
-        )
-        for height in ("hip", "chest")
-    )
 
 
 def test_a_spread_given_as_one_number_is_that_of_a_club_player(rules):

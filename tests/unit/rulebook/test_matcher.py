@@ -51,13 +51,6 @@ def test_a_derived_fact_rests_on_the_observations_of_all_that_proves_it(rulebook
     assert facts["b"] is FACTS[0]
 
 
-def test_a_circumstance_that_was_computed_is_not_derived_again(rulebook):
-    computed = Fact("c", FactKind.CIRCUMSTANCE, "low-bounce")
-    inference = Matcher(rulebook).match([*FACTS, computed])
-    assert "d.low-bounce" not in inference.facts
-    assert RuleMatch("circumstance/keep-low/0", ("c", "h")) in inference.matches
-
-
 def test_matchers_of_equal_rules_share_one_engine(rulebook):
     assert Matcher(rulebook)._engine is Matcher(rulebook)._engine
 

@@ -24,25 +24,6 @@ SIGN = kind(Way.SEEN)
 BY_WING = kind(Way.COUNT, qualifiers={"wing": "required", "serve": "optional"})
 
 
-@pytest.mark.parametrize(
-    ("posted", "of"),
-    [
-        ({"count": 5, "of": 8}, COUNT),
-        ({"count": 0, "of": 0}, COUNT),
-        ({"count": 5.0, "of": 8, "rating": None, "set": 1, "game": 3, "end": "north"}, COUNT),
-        ({"rating": 4}, COUNT),
-        ({"counts": {"wide": 6, "T": 0}}, SPOTS),
-        ({"value": "hip"}, BOUNCE),
-        ({"amount": 38.5}, PAUSE),
-        ({"seen": False}, SIGN),
-        ({"count": 1, "of": 2, "wing": "backhand", "serve": "second"}, BY_WING),
-        ({"note": "moved the return spot"}, kind(Way.TEXT)),
-    ],
-)
-def test_what_its_kind_allows_has_no_fault(posted, of):
-    assert faults(posted, of) == []
-
-
 WHOLE, RATING, HALVES = "a whole number from 0", "a whole number from 0 to 4", "one of forehand, backhand"
 
 

@@ -1,0 +1,176 @@
+"""The shape of advice in answers, and advice written in it."""
+
+from collections.abc import Collection, Mapping
+from typing import Any
+from urllib.parse import urlencode
+
+from marshmallow import fields
+
+from tacticapi.api.http import fields as wire
+from tacticapi.domain.advice import (
+    Advice,
+    AdviceChange,
+    HeldBackTactic,
+    Look,
+    Plan,
+    Reason,
+    RestsOn,
+    Safety,
+    SourceLine,
+    Suggestion,
+    UnusedObservation,
+)
+from tacticapi.domain.court import Hands
+from tacticapi.domain.reasoning import Belief, Contribution, Estimate
+from tacticapi.domain.situation import Game, Moment
+
+DRAWN_HANDS = ("right", "left")
+
+
+def picture_address(tactic: str, hands: Hands | None) -> str | None:
+    """Return where the picture is, for these hands as far as they are known; None if there is no place to draw."""
+    if hands is None:
+        return None
+    known = {
+        "own": hands.own if hands.own in DRAWN_HANDS else None,
+        "opponent": hands.opponent if hands.opponent in DRAWN_HANDS else None,
+        "wing": hands.wing.value if hands.wing else None,
+    }
+    query = urlencode({name: value for name, value in known.items() if value})
+    return wire.hosted(f"/v1/tactics/{tactic}/picture") + (f"?{query}" if query else "")
+
+
+COUNT_DIGITS = 2
+
+
+class RulebookRefSchema(wire.Answer):
+    """Exactly which rules answered."""
+
+    version = wire.a_text("Version of the rules.")
+    digest = wire.a_text("sha256 over all rules in canonical form.")
+
+
+def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
+    return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
+
+
+class SinceSchema(wire.Answer):
+    """A game of the match."""
+
+    set = wire.a_count("The set, counted from 1.", of="0")
+    game = wire.a_count("The game in it, counted from 1.", of="1")
+
+
+class SeenSchema(wire.Answer):
+    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds show it."""
+
+    count = wire.a_number("Times that it happened.", of="hits", digits=COUNT_DIGITS)
+    of = wire.a_number("Chances.", of="chances", digits=COUNT_DIGITS)
+
+
+wire.SHAPES[Game] = SinceSchema
+SourceLineSchema, SafetySchema, LookSchema = map(wire.shape_of, (SourceLine, Safety, Look))
+HeldBackSchema, ChangedSchema = wire.shape_of(HeldBackTactic, "HeldBack"), wire.shape_of(AdviceChange, "Changed")
+PlanSchema = wire.shape_of(Plan, order="tactic since tried won verdict why next")
+UnusedSchema = wire.shape_of(UnusedObservation, "Unused", "observation ref what why text")
+wire.shape_of(
+    Reason,
+    order="text observation ref what count of counts rating value amount seen",
+    count=_said(fields.Float, "count"),
+    of=_said(fields.Float, "of"),
+    counts=_said(fields.Dict, "counts", keys=fields.String(), values=fields.Float()),
+    rating=_said(fields.Float, "rating"),
+    value=_said(fields.String, "value"),
+    amount=_said(fields.Float, "amount"),
+    seen=_said(fields.Boolean, "seen"),
+)
+SuggestionSchema = wire.shape_of(
+    Suggestion,
+    order="rank tactic category title say why because rests_on worth not_if stop_when risk caution safety targets "
+    "sources coaches_differ picture",
+    rests_on=wire.a_list(
+        wire.shape_of(RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
+    ),
+    picture=wire.a_text(
+        "The address of its place on the court as a picture (SVG); absent if it has none.",
+        absent=True,
+        of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
+    ),
+)
+CONTRIBUTION = wire.shape_of(Contribution, order="text what observations phase chances")
+BeliefSchema = wire.shape_of(
+    Belief,
+    order="trait wing probability",
+    because=wire.a_list(CONTRIBUTION, "What moved it, strongest first.", of="contributions"),
+)
+QualityEstimateSchema = wire.shape_of(Estimate, "QualityEstimate", seen=wire.a_part(SeenSchema, of=wire.itself))
+
+
+class AdviceSchema(wire.Answer):
+    """The answer. If the event permits no advice now, only safety and notice are filled."""
+
+    advice_id = wire.an_id("Id of this answer.")
+    moment = wire.a_word(Moment, "The moment asked about.")
+    rulebook = wire.a_part(RulebookRefSchema, of=wire.itself)
+    safety = wire.a_list(SafetySchema, "Safety lines; read them first.")
+    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent if no advice is given.", absent=True)
+    score = wire.a_text("The next point in one line.", absent=True)
+    suggestions = wire.a_list(
+        SuggestionSchema,
+        "Ranked: care and law, then what this point or break decides, then tactics by their gain, then reminders.",
+    )
+    look_for = wire.a_list(LookSchema, "What to look for next.")
+    held_back = wire.a_list(HeldBackSchema, "What matched and was held back; with `include=held_back`.", absent=True)
+    unused = wire.a_list(
+        UnusedSchema,
+        "With `include=unused` the observations that moved nothing; otherwise only free texts that a person must read.",
+        absent=True,
+    )
+    beliefs = wire.a_list(BeliefSchema, "Every trait, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
+    profile = wire.a_list(
+        QualityEstimateSchema,
+        "What is known of both players, the surest departures from the usual player first: each quality that something "
+        "was seen of; with `include=profile`.",
+        absent=True,
+    )
+    notice = wire.texts("Notices for the reader.")
+    changed = wire.a_list(ChangedSchema, "What has changed since the advice in `previous`.")
+
+
+OF_ADVICE = frozenset(AdviceSchema._declared_fields)
+EXPLANATIONS, PROFILE, UNUSED = "explanations", "profile", "unused"
+PARTS = ("beliefs", PROFILE, "held_back", UNUSED, EXPLANATIONS)
+OF_EXPLANATIONS = ("rests_on",)  # members of a suggestion
+_PART = f"({'|'.join(PARTS)})"
+
+
+class Include(fields.String):
+    """Parts of the answer that are wanted too, as a set."""
+
+    def __init__(self) -> None:
+        expected = f"words of {', '.join(PARTS)}, separated by commas"
+        says = "Parts to include too, separated by commas."
+        super().__init__(
+            error_messages=dict.fromkeys(("null", "invalid"), expected),
+            metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
+        )
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        words = value.split(",")
+        if not set(words) <= set(PARTS):
+            raise self.make_error("invalid")
+        return frozenset(words)
+
+
+def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
+    """Return the JSON of an advice, of PARTS those in `include`. What is withheld is empty or absent."""
+    left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
+    unread = () if UNUSED in include else [one for one in advice.unused if one.text]
+    given = {"unused": [UnusedSchema.written(one) for one in unread]} if unread else {}
+    return AdviceSchema.written(
+        advice,
+        without={part for part in PARTS if part not in include} - given.keys(),
+        advice_id=advice_id,
+        suggestions=[SuggestionSchema.written(one, without=left_out) for one in advice.suggestions],
+        **given,
+    )
