@@ -1,4 +1,4 @@
-"""The service over HTTP: one module a resource, each with its routes and the shapes of its requests and answers."""
+"""The HTTP service: one module per resource, with its routes and the shapes of its requests and responses."""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
@@ -8,11 +8,11 @@ if TYPE_CHECKING:
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> "Flask":
-    """Make the application from Flask's settings and ADVISER, DATABASE_URL, LOCAL, REQUIRE_TOKENS, PROXIES, RATE_…,
-    REDIS_URL, CORS_ORIGINS and METRICS_TOKEN, as `tacticapi.settings` explains them.
+    """Create the application from Flask's settings and ADVISER, DATABASE_URL, LOCAL, REQUIRE_TOKENS, PROXIES, RATE_…,
+    REDIS_URL, CORS_ORIGINS and METRICS_TOKEN, which `tacticapi.settings` explains.
 
-    Without DATABASE_URL, what needs a club answers 503. Nothing is connected to before the first request that needs
-    it. Raises RuleFileError for invalid rules.
+    Without DATABASE_URL, requests that need a club get 503. Connections are opened by the first request that needs
+    them. Raises RuleFileError for invalid rules.
     """
     from tacticapi.api.application import made_app  # noqa: PLC0415  (a second; who reads a situation needs none of it)
 

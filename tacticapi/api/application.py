@@ -1,4 +1,4 @@
-"""The application: every resource, behind what all requests pass."""
+"""The application: all resources, and what every request passes first."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -38,14 +38,14 @@ from tacticapi.api.http.problems import answer_refusals
 from tacticapi.rulebook.files import rule_paths
 from tacticapi.rulebook.load import load
 
-RESOURCES = (  # in the order in which the contract is read
+RESOURCES = (  # in the order of the contract
     suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, tokens,
     rulebook, tactics, reference, health,
 )  # fmt: skip
 
 
 def made_app(settings: Mapping[str, Any]) -> Flask:
-    """Make the application, as `create_app` says."""
+    """Create the application; see `create_app`."""
     app: Flask = middleware.QuietFlask("tacticapi", static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=MAX_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
     app.config["OPENAPI_VERSION"] = "3.1.0"
@@ -64,7 +64,7 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
 
 
 def _front(app: Flask) -> Metrics:
-    """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
+    """Register what every request passes before its route. Responses pass it in reverse, so the log comes last."""
     app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
@@ -79,7 +79,7 @@ def _front(app: Flask) -> Metrics:
 
 
 class PlainJson(DefaultJSONProvider):
-    """Write compact UTF-8 JSON with its keys in the order of creation."""
+    """Write compact UTF-8 JSON, with keys in order of creation."""
 
     sort_keys = False
     compact = True

@@ -1,4 +1,4 @@
-"""A plan card to print before a match: a page of A6, whole in itself, that asks for nothing from outside."""
+"""The printable plan card for before a match: one self-contained A6 page."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,30 +23,30 @@ from tacticapi.web import STATIC
 
 SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0, 5.75, 5.5, 5.25, 5.0)
 MM_A_PT = 25.4 / 72
-WIDTH_MM, HEIGHT_MM = 97.0, 137.0  # inside the margins, and 3 mm less in height: faces differ
-LETTER = 0.56  # width of a mean letter of the widest usual screen face, in heights of the text
-LEADING, BETWEEN = 1.25, 0.3  # height of a line, and what stands below a paragraph, in heights of the text
-FRAME = 4.5  # title, headings and rules together, in heights of the text
+WIDTH_MM, HEIGHT_MM = 97.0, 137.0  # inside the margins, with 3 mm of height to spare: typefaces differ
+LETTER = 0.56  # average letter width of the widest common typeface, in text heights
+LEADING, BETWEEN = 1.25, 0.3  # line height and paragraph spacing, in text heights
+FRAME = 4.5  # title, headings and rules together, in text heights
 
 
 def size_pt(paragraphs: Sequence[str], fixed_mm: float) -> float:
-    """Return the largest size at which the paragraphs fit beside a fixed height in mm; the smallest if none does."""
+    """Return the largest size at which the paragraphs and a fixed height in mm fit the page; else the smallest."""
     return next((size for size in SIZES_PT if height_mm(paragraphs, size) + fixed_mm <= HEIGHT_MM), SIZES_PT[-1])
 
 
 def height_mm(paragraphs: Sequence[str], size: float) -> float:
-    """About how high a card is with these paragraphs at this size, pictures and frames left out."""
+    """Return the approximate height in mm of these paragraphs at this size, without pictures and frames."""
     letters = int(WIDTH_MM / (LETTER * size * MM_A_PT))
     lines = sum(len(wrap(text, letters)) for text in paragraphs)
     return size * MM_A_PT * (LEADING * lines + BETWEEN * len(paragraphs) + FRAME)
 
 
-PICTURES_MM = 33.0  # height of the row of pictures with its captions
-SAFETY_MM = 5.2  # border, padding and margins of the box of safety
-BOX_SCALE, HALF_SCALE = 12.0, 7.0  # units a metre: small, so that labels stay readable on paper
+PICTURES_MM = 33.0  # height of the row of pictures with captions
+SAFETY_MM = 5.2  # border, padding and margins of the safety box
+BOX_SCALE, HALF_SCALE = 12.0, 7.0  # units per metre, small so that labels stay readable on paper
 NOTES = "Check the event's rules on notes before you take this to the court."
 MODEL = "Common practice and model defaults, not measured results."
-UNKNOWN, MARK = "not known yet, to be marked by hand", " (mark it)"
+UNKNOWN, MARK = "not known yet; mark it by hand", " (mark it)"
 GENERAL = " (for everybody)"
 NOBODY = "an opponent who was erased"
 
@@ -60,7 +60,7 @@ class Picture:
 
 
 def card_page(card: Card) -> str:
-    """Return the page. Everything but our own pictures is escaped."""
+    """Return the page. Everything except our own pictures is escaped."""
     serves = (_serve(court, card.targets.get(court)) for court in COURTS)
     pictures = [*serves, _stance(card)] if card.lines else []
     return template("card.html").render(
@@ -99,7 +99,7 @@ def _size(card: Card) -> float:
 
 
 def _serve(court: str, spot: str | None) -> Picture:
-    """Return the boxes with the target; if it is unknown, without one, to mark by hand."""
+    """Return a picture of the service boxes with the target, or without one, to be marked by hand, if it is unknown."""
     drawn = court_picture(
         title=f"Serve into the {court} court: {spot or UNKNOWN}",
         view=View.OPPONENT_BOXES,
@@ -107,11 +107,11 @@ def _serve(court: str, spot: str | None) -> Picture:
         name=f"serve-{court}",
         scale=BOX_SCALE,
     )
-    return Picture(f"Serve, {court}{'' if spot else MARK}", Markup(drawn))  # pictures escape what they are given  # nosec B704
+    return Picture(f"Serve, {court}{'' if spot else MARK}", Markup(drawn))  # pictures escape their texts  # nosec B704
 
 
 def _stance(card: Card) -> Picture:
-    """Return your half with the places to return from, none if unknown."""
+    """Return a picture of your half with the places to return from, or with none if they are unknown."""
     you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
     where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(
@@ -129,17 +129,16 @@ blueprint = KeptBlueprint("card")
 
 @blueprint.route("/v1/matches/<id:match_id>/card")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
-@blueprint.query(moment=a_choice(Moment, "When it is made; permissions depend on it.", default="before-match"))
-@blueprint.response(200, description="The card: a page of A6 to print.")
+@blueprint.query(moment=a_choice(Moment, "Moment of the request; permissions depend on it.", default="before-match"))
+@blueprint.response(200, description="The card, one A6 page to print.")
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:
-    """Get a plan card: one page of A6, for a bag where devices are not allowed.
+    """Get a plan card: one A6 page to print, for events that do not allow devices.
 
-    Two serve targets and a return stance as small courts, two rally rules, one for pressure, when to change, and what
-    to take care of; safety before it or, where it must, instead of it. Health items are never on it but as safety. Made
-    from the same ranking as /suggestions, before the match unless `moment` says otherwise, and not kept as advice
-    given. Refused (403) where the event does not permit advice at that moment. The event's rules on notes are for the
-    reader to check, and the card says so.
+    It shows two serve targets and a return position as small courts, two rally rules, one for pressure, when to change,
+    and cautions. Safety comes first and, if necessary, instead of the plan; health items appear only as safety. The
+    card uses the same ranking as /suggestions, by default before the match, and is not stored as advice. Refused (403)
+    if the event does not permit advice at that moment. It asks readers to check the event's rules on notes.
     """
     services, club = here()
     revision = matches.revision(services, club, match_id)

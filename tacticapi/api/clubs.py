@@ -1,4 +1,4 @@
-"""The club of the token: how long it keeps what was seen, everything of it as an export, and players erased."""
+"""Routes of a club: retention periods, export and import, and the erasure of players."""
 
 from collections.abc import Iterator
 from io import BytesIO
@@ -20,16 +20,16 @@ from tacticapi.club.importing import fill_club
 from tacticapi.club.services import MAX_LABEL
 from tacticapi.rulebook.files import Fault
 
-_KEEP = "Days that a match is kept after its end; absent, in a change null: for good."
-_KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
+_KEEP = "Days that a match is kept after its end. Absent if kept for good; send null to change to that."
+_KEEP_UNDER_18 = "The same for matches with a player under 18 or of unknown age."
 
 
 class ClubChangeSchema(Shape):
-    """What is to be changed. What is absent stays; null days keep for good."""
+    """Changes to a club. Absent members are unchanged; null days keep matches for good."""
 
     keeps_null = True
 
-    label = Text(MAX_LABEL, says="What the club is called.", null=False)
+    label = Text(MAX_LABEL, says="Name of the club.", null=False)
     keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
     keep_days_under_18 = Whole(1, MAX_KEEP_DAYS, says=_KEEP_UNDER_18)
 
@@ -38,21 +38,21 @@ class ClubSchema(Answer):
     """A club."""
 
     id = an_id("Id of the club.", of="club_id")
-    label = a_text("What it is called.")
+    label = a_text("Its name.")
     keep_days = a_count(_KEEP, absent=True)
     keep_days_under_18 = a_count(_KEEP_UNDER_18, absent=True)
-    version = a_count("Counts changes; also the ETag.")
-    created_at = a_time("When it was made.")
+    version = a_count("Number of changes; also the ETag.")
+    created_at = a_time("When it was created.")
 
 
 class ImportedSchema(Shape):
     """The number of rows that an import read."""
 
-    rows = a_count("Rows, without the line of the club.")
-    matches = a_count("Matches among them.")
+    rows = a_count("Number of rows, without the club's own line.")
+    matches = a_count("Number of matches among them.")
 
 
-_LINES = {"type": "string", "description": "An export as JSON Lines, of at most 8 MiB; a fault names its line."}
+_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. A fault names its line."}
 FORMS = (routes.JSON, routes.JSON_LINES)
 blueprint = routes.KeptBlueprint("clubs")
 
@@ -61,9 +61,9 @@ blueprint = routes.KeptBlueprint("clubs")
 @blueprint.needs("read", routes.IF_NONE_MATCH)
 @blueprint.response(200, ClubSchema, description="The club.")
 def get_club() -> Response:
-    """Get the club of the token.
+    """Get the club that the token belongs to.
 
-    How long it keeps what was seen. The ETag is what a change names in If-Match.
+    Includes how long it keeps matches. Send its ETag in If-Match to change the club.
     """
     return read_answer(clubs.get(*here()), ClubSchema.written)
 
@@ -71,11 +71,11 @@ def get_club() -> Response:
 @blueprint.route("/v1/club", methods=["PATCH"])
 @blueprint.needs("manage", routes.IF_MATCH)
 @blueprint.arguments(ClubChangeSchema)
-@blueprint.response(200, ClubSchema, description="The club as it is now.")
+@blueprint.response(200, ClubSchema, description="The updated club.")
 def change_club(posted: dict[str, Any]) -> Response:
-    """Change the label of the club, or how long it keeps what was seen.
+    """Update the club's label or how long it keeps matches.
 
-    Matches past their days go at the next nightly sweep.
+    Matches past their retention period are deleted at the next nightly sweep.
     """
     at = here()
     club = clubs.get(*at)
@@ -84,18 +84,18 @@ def change_club(posted: dict[str, Any]) -> Response:
 
 @blueprint.route("/v1/club/export")
 @blueprint.needs("manage")
-@blueprint.response(200, description="Everything of the club.")
+@blueprint.response(200, description="The club's data.")
 @routes.offers(*FORMS)
 def export_club() -> Response:
-    """Get everything of the club.
+    """Export everything stored about the club.
 
-    As a list, or as JSON Lines (Accept: application/x-ndjson): a first line, one a row, a last one with their number.
-    Read from one state of the database and sent as it is read; an export without its last line was cut off. Health
-    items and tokens are left out, and the advice of a match that goes on while only safety may be read of it.
-    `tacticapi import` reads it into any database.
+    A list, or JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line with the
+    number of rows. The export is one snapshot, streamed as it is read; without its last line it was cut off. Health
+    items and tokens are left out, and so is the advice of a match in progress while only safety may be read from it.
+    `tacticapi import` reads an export into any database.
     """
     lines = export(*here())
-    first = next(lines)  # what is refused is refused before the answer begins
+    first = next(lines)  # refuse before the response begins
     as_lines = routes.wanted(*FORMS) == routes.JSON_LINES
     told = chain([first], lines) if as_lines else _list(first, lines)
     response = Response(told, mimetype=routes.JSON_LINES if as_lines else routes.JSON)
@@ -106,14 +106,13 @@ def export_club() -> Response:
 
 @blueprint.route(IMPORT_PATH, methods=["POST"])
 @blueprint.needs("manage", conflict=True)
-@blueprint.response(200, ImportedSchema, description="What was read.")
+@blueprint.response(200, ImportedSchema, description="What was imported.")
 @blueprint.doc(requestBody={"required": True, "content": {routes.JSON_LINES: {"schema": _LINES}}})
 def import_into_club() -> Response:
-    """Read an export into the club.
+    """Import an export into the club.
 
-    All of it or, with any fault, nothing. The club must have no players and matches; it keeps its label and days. Ids
-    are those of the export. Until all is read, other requests of the club are answered with 503. Longer exports are for
-    `tacticapi import`.
+    All-or-nothing. The club must have no players or matches; it keeps its label and retention periods. Ids are those of
+    the export. Other requests of the club get 503 until the import ends. Use `tacticapi import` for longer exports.
     """
     if request.mimetype not in (routes.JSON_LINES, "application/jsonl"):
         refuse(MEDIA_TYPE_REFUSED, f"an export is sent as {routes.JSON_LINES}")
@@ -132,12 +131,12 @@ def _lines(body: bytes) -> Iterator[str]:
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
 @blueprint.needs("manage", routes.ANY_VERSION)
-@blueprint.response(204, description="The player is gone.")
+@blueprint.response(204, description="The player is erased.")
 def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.
 
-    Matches of which nobody is left go; others stay without the player, so that what the other player did still
-    counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
+    Matches with no player left are deleted. Others stay without the player, so that what the other player did still
+    counts. Free text with the player's label is deleted, as is the advice of those matches. Backups keep the player.
     """
     named_version(players.get(*here(), player_id).version)
     retention.erase_player(*here(), player_id)

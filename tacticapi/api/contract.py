@@ -1,4 +1,4 @@
-"""The published contract: OpenAPI 3.1 from the code, problem documents as errors, the vocabulary as schemas."""
+"""The published contract: OpenAPI 3.1 generated from the code, with problem documents and the vocabulary as schemas."""
 
 import copy
 import json
@@ -25,12 +25,12 @@ from tacticapi.scoring.formats import SIDES
 
 JsonSchema = dict[str, Any]
 TOLD: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("contract.yaml").read_text(encoding="utf-8"))
-"""Build the contract from the routes and `contract.yaml`: tags, responses, headers, shapes of the vocabulary."""
+"""The hand-written texts of the contract: tags, responses, headers, and shapes of vocabulary items."""
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
 
 def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
-    """Return the objects `context`, `own` and `opponent`, and the match format, by the name of their component."""
+    """Return the objects `context`, `own` and `opponent` and the match format, by component name."""
     made = {}
     for subject in PROFILES:
         properties = {key: _item(kind) for key, kind in kinds_of(rulebook, subject).items()}
@@ -88,7 +88,7 @@ METHODS = frozenset({"get", "post", "patch", "put", "delete"})
 
 
 class Contract(flask_smorest.Api):
-    """Registers blueprints and describes them. Errors are handled by the application, not here."""
+    """The generator of the contract. The application, not this class, handles errors."""
 
     def __init__(self, app: Flask, rulebook: Rulebook) -> None:
         options = {"info": TOLD["info"], "servers": [{"url": "/"}]}
@@ -108,7 +108,7 @@ class Contract(flask_smorest.Api):
         ids = self._ids
 
         def vocabulary2properties(converter: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
-            """Return what the rulebook says about a field: the ids it takes, or the names of an object."""
+            """Return the schema that the rulebook gives a field: its ids, or the components of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
             forms = [{"$ref": f"#/components/schemas/{name}"} for name in field.metadata.get("components", ())]
@@ -119,7 +119,7 @@ class Contract(flask_smorest.Api):
         self.ma_plugin.converter.add_attribute_function(vocabulary2properties)
 
     def _inherit(self, made: JsonSchema) -> None:
-        """Let a schema refer to the one that it extends, and list only what it adds, if both are open."""
+        """Let a schema refer to the one that it extends and list only its additions, if both are open."""
         schemas = made["components"]["schemas"]
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
         bases = {name: next((known[up] for up in one.__mro__[1:] if up in known), "") for one, name in known.items()}
@@ -143,10 +143,10 @@ class Contract(flask_smorest.Api):
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
-        """Return the contract without examples, its parts in the order in which they are read."""
+        """Return the contract without examples, its parts in reading order."""
         made: dict[str, Any] = copy.deepcopy(self.spec.to_dict())
         made["info"] = _ordered(made["info"], ("title", "version"))
-        made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
+        made["components"]["schemas"].pop("PaginationMetadata", None)  # the library's own paging is unused
         made["tags"] = [{"name": tag["name"], "description": tag["description"]} for tag in TOLD["tags"]]
         for address, path in made["paths"].items():
             if "parameters" in path:
@@ -167,9 +167,9 @@ _OPERATION_ORDER = (
 
 
 def _operation(address: str, made: JsonSchema) -> JsonSchema:
-    """Return an operation with its tag and who may ask."""
+    """Return an operation with its tag and required scope."""
     made["tags"] = [next(tag["name"] for tag in TOLD["tags"] if re.match(tag["of"], address))]
-    made.setdefault("security", [])  # open to everyone, and said so
+    made.setdefault("security", [])  # explicitly open to everyone
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
         made["x-scope"] = scopes[0]
         made["security"] = [{scheme: [] for scheme in one} for one in made["security"]]
@@ -191,7 +191,7 @@ NAMED = _words(
 
 
 def _name_words(made: JsonSchema) -> None:
-    """Give each list of words one name by which all schemas refer to it, so that generated clients share a type."""
+    """Give each enum one name that all schemas refer to, so that generated clients share a type."""
     schemas, names = made["components"]["schemas"], dict(NAMED)
     taken, lists = {*schemas, *names.values()}, {}
 
@@ -228,7 +228,7 @@ def _name_words(made: JsonSchema) -> None:
     for operation in _operations(made):
         for parameter in operation.get("parameters", ()):
             visit(parameter, operation["operationId"], parameter.get("name", ""))
-    assert not lists.keys() & schemas.keys(), "a list of words and a schema of one name"
+    assert not lists.keys() & schemas.keys(), "an enum and a schema have the same name"
     made["components"]["schemas"] = dict(sorted({**schemas, **lists}.items()))
 
 
@@ -237,7 +237,7 @@ def _camel(name: str) -> str:
 
 
 def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
-    """Return what a schema adds to its base; the schema itself if it changes any of it, or either is closed."""
+    """Return the members that a schema adds to its base; the schema itself if it changes any or either is closed."""
     own, inherited = schema["properties"], base["properties"]
     if any(own.get(member) != shape for member, shape in inherited.items()):
         return schema
@@ -251,11 +251,11 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
 
 
 def _share_parameters(made: JsonSchema) -> None:
-    """Move each parameter that several addresses or operations share to the components."""
+    """Move each parameter that several paths or operations share to the components."""
     lists = [one["parameters"] for one in (*made["paths"].values(), *_operations(made)) if "parameters" in one]
     for one in (one for each in lists for one in each):
         if one.get("required") is False:
-            del one["required"]  # so by default
+            del one["required"]  # the default
     told = [json.dumps(one) for each in lists for one in each if "$ref" not in one]
     shared = {text: json.loads(text)["name"] for text in told if told.count(text) > 1}
     shared = {text: name for text, name in shared.items() if [*shared.values()].count(name) == 1}
@@ -268,7 +268,7 @@ def _share_parameters(made: JsonSchema) -> None:
 
 
 def _open_answers(made: JsonSchema) -> None:
-    """Let every object of an answer hold members that this version does not know; a request's take no other."""
+    """Allow unknown members in every object of a response, and only known members in requests."""
     schemas = made["components"]["schemas"]
     waiting = _references([made["components"]["responses"], *(one["responses"] for one in _operations(made))])
     reached: set[str] = set()

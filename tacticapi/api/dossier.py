@@ -1,4 +1,4 @@
-"""What is believed of an opponent across matches, as JSON and as Markdown."""
+"""Routes of the dossier: what is believed about an opponent across matches, as JSON or Markdown."""
 
 from typing import Any
 
@@ -21,9 +21,9 @@ wire.shape_of(
     MatchEvidence,
     "DossierMatch",
     order="match_id started_at surface weight",
-    started_at=wire.a_time("When it started.", of="day"),
-    surface=wire.a_text("Its surface; absent if it is not known.", absent=True),
-    weight=wire.a_chance("Its weight: less with age, less on another surface.", digits=3),
+    started_at=wire.a_time("When the match started.", of="day"),
+    surface=wire.a_text("Its surface; absent if unknown.", absent=True),
+    weight=wire.a_chance("Its weight, lower for older matches and for another surface.", digits=3),
 )
 DossierSchema = wire.shape_of(
     Dossier,
@@ -32,13 +32,13 @@ DossierSchema = wire.shape_of(
     notice=wire.texts("Notices for the reader."),
 )
 AGEING = (
-    "A match counts half after every {days:g} days, and less from another surface (model defaults). Even a match of "
-    "yesterday counts less than today: some of what it showed was the day. People change: look again in the warm-up."
+    "The weight of a match halves every {days:g} days, and is lower for another surface (model defaults). Even "
+    "yesterday's match counts for less: part of it was that day's form. People change: look again in the warm-up."
 )
 FACTS = (
     "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match in progress."
 )
-BETTING = "Not for betting, and not to be passed on for it."
+BETTING = "Not for betting, and not to be passed on for betting."
 
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
@@ -60,15 +60,15 @@ SURFACE = "context.surface"
 
 @blueprint.route("/v1/players/<id:player_id>/dossier")
 @blueprint.needs("read")
-@blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all count alike."))
+@blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all equal."))
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
-    """Get what is believed of an opponent across matches.
+    """Get what is believed about an opponent across matches.
 
-    What worked against them, beliefs with what moved them, and the ten newest ended matches that both rest on, with
-    dates and surfaces. As JSON, or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is
-    named in `playing`. While only safety may be read of that match, the dossier holds that and a notice alone.
+    It holds what worked against them, the beliefs and what moved them, and the ten newest ended matches, on which both
+    rest. It comes as JSON or as Markdown (Accept: text/markdown). A match in progress is left out and listed in
+    `playing`. While only safety may be read from that match, the dossier holds only that and a notice.
     """
     if players.get(*here(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")

@@ -1,4 +1,4 @@
-"""Entries of a match: what was seen, points and tries. They are added, corrected and taken back by further entries."""
+"""Routes of a match's entries: observations, points and tries. Further entries correct or withdraw earlier ones."""
 
 from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
@@ -30,71 +30,71 @@ from tacticapi.posted import MAX_TEXTS, StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
-IN_ORDER = "In the order of entry, including superseded and withdrawing ones."
-AS_ENTERED = "As it was entered, even if another has superseded it."
-COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}  # of what a query asks for
-SUPERSEDES = "Id of the entry that this one replaces. Default: a new entry."
-WITHDRAWS = "Id of the entry to take back; send nothing else with it. Absent if none."
-_ALONE = "nothing beside withdraws"
+IN_ORDER = "In entry order, including superseded and withdrawing entries."
+AS_ENTERED = "The entry as it was made, even if another has superseded it."
+COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}  # of a query's filters
+SUPERSEDES = "Id of the entry that this one replaces. Default: none, a new entry."
+WITHDRAWS = "Id of the entry to withdraw; send no other member. Omit if none."
+_ALONE = "no other member beside withdraws"
 
 Added = TypeVar("Added")
 
 
 class SeenAtSchema(wire.Shape):
-    """When an entry was seen."""
+    """The time at which an entry was seen."""
 
     observed_at = wire.Rfc3339(
-        "When it was seen, if that was before it is sent: at most five minutes ahead of the service's clock. What was "
-        "seen later weighs as newer; points stay in the order of adding. Default: when it was added."
+        "When it was seen, if not now; at most five minutes ahead of the service's clock. Later sightings "
+        "count as newer; points keep the order in which they were added. Default: when it is added."
     )
 
 
 class LinksSchema(SeenAtSchema):
-    """An entry that corrects or takes back another; the history stays."""
+    """An entry that corrects or withdraws another; the history is kept."""
 
     supersedes = wire.Id(SUPERSEDES)
     withdraws = wire.Id(WITHDRAWS)
 
 
 class WithdrawalSchema(wire.Shape):
-    """Takes an entry back."""
+    """A withdrawal of an entry."""
 
     withdraws = wire.Id(WITHDRAWS, required=True)
 
 
 class ReceiptSchema(wire.Answer):
-    """What was added."""
+    """The receipt of an added entry."""
 
     id = wire.an_id("Id of the entry.")
-    sequence = wire.a_count("Its place in the match; also the match's revision now.")
+    sequence = wire.a_count("Its number in the match, which is also the match's new revision.")
     recorded_at = wire.a_time("When it was added.")
 
 
 class ReceiptsSchema(wire.Shape):
-    """What was added, in the order of the list."""
+    """The receipts of a list of entries, in the order of the list."""
 
-    items = wire.a_list(ReceiptSchema, "One receipt an entry.")
+    items = wire.a_list(ReceiptSchema, "One receipt per entry.")
 
 
 ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
-_ADDED = "A receipt; for a list, one for each item."
+_ADDED = "A receipt; for a list, one per item."
 
 
 class EntrySchema(ReceiptSchema):
-    """An entry as it is kept. Which member holds what was posted is for the resource to say."""
+    """A stored entry. Each resource names the member that holds what was posted."""
 
-    supersedes = wire.an_id("The entry that it replaces.", absent=True)
+    supersedes = wire.an_id("Id of the entry that it replaces.", absent=True)
     observed_at = wire.a_time("When it was seen, as posted.", absent=True)
 
 
 def as_posted(shape: type[wire.Shape], says: str) -> fields.Nested:
-    """Describe what was posted, as it was posted."""
-    says = f"{says}; absent: the superseded one is taken back."
+    """Describe the member that holds the posted entry."""
+    says = f"{says}; absent if the entry withdraws the superseded one."
     return wire.a_part(shape, says, absent=True, of=lambda entry: entry.body or None)
 
 
 def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
-    """Return what was posted without nulls, the entry that it supersedes, and the entry that it withdraws."""
+    """Return the posted members without nulls, and the ids of the entries that they supersede and withdraw."""
     given = {name: value for name, value in posted.items() if value is not None}
     for name in ("supersedes", "withdraws"):
         if not isinstance(given.get(name, ""), str):
@@ -106,9 +106,9 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
 
 
 def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Sequence[type[wire.Shape]] = ()) -> Added:
-    """Return what became of a posted entry: a new one, one in the place of another, or another taken back.
+    """Add a posted entry or list and return what was added. An entry may replace or withdraw another.
 
-    Or of a list of new ones. `shapes` check an entry and an item of a list.
+    `shapes` check a single entry and an item of a list.
     """
     at = (*here(), match_id)
     if isinstance(posted, list):
@@ -121,7 +121,7 @@ def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Seque
 
 
 def loaded(shape: wire.Shape, posted: Any) -> Any:
-    """Return what was posted, checked by its shape. Ends the request with every fault."""
+    """Return the body loaded by its shape. Ends the request with every fault if it is invalid."""
     try:
         return shape.load(posted)
     except ValidationError as error:
@@ -129,7 +129,7 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
 
 
 def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
-    """Answer with the receipt of an entry and its address, or the receipts of a list, and the `score` after them."""
+    """Answer with the receipt of an entry and its address, or with the receipts of a list; then with the `score`."""
     items = [ReceiptSchema.written(receipt) for receipt in receipts]
     if isinstance(posted, list):
         return answer({**score, "items": items}, 201)
@@ -171,15 +171,15 @@ def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[En
         return answer(shape.written(entries.get_entry(*here(), match_id, noun, entry_id)))
 
 
-BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Absent if unknown.")
+BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Omit if unknown.")
 
 
 class PointSchema(wire.Shape):
-    """Who won a point, or the score set by hand."""
+    """The winner of a point, or a score set by hand."""
 
-    winner = wire.Word(SIDES, says="Who won the point. Default: the score is set, or an entry withdrawn.")
-    own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Absent if unknown.")
-    score = Score(says="The score from here on, if points were missed. Absent if it follows from the points.")
+    winner = wire.Word(SIDES, says="Who won the point. Default: none; `score` or `withdraws` is sent instead.")
+    own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Omit if unknown.")
+    score = Score(says="The score now, if points were missed. Omit if the score follows from the points.")
     by = BY
 
 
@@ -188,14 +188,14 @@ class PointSeenSchema(PointSchema, SeenAtSchema):
 
 
 class NewPointSchema(PointSchema, LinksSchema):
-    """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
+    """Exactly one of: the winner of a point, a score set by hand, a withdrawal."""
 
 
 class AfterPointsSchema(wire.Answer):
     """The score after what was added."""
 
     score = wire.a_part(ScoreSchema, "The score; absent if no points are left.", absent=True)
-    winner = wire.a_word(SIDES, "Who has won the match by this score; absent if nobody has yet.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won the match by this score; absent if it is undecided.", absent=True)
 
 
 class ScoredSchema(ReceiptSchema, AfterPointsSchema):
@@ -205,16 +205,16 @@ class ScoredSchema(ReceiptSchema, AfterPointsSchema):
 class AllScoredSchema(AfterPointsSchema):
     """What was added, in the order of the list, and the score after it."""
 
-    items = wire.a_list(ReceiptSchema, "One receipt a point.", of="receipts")
+    items = wire.a_list(ReceiptSchema, "One receipt per point.", of="receipts")
 
 
 class KeptPointSchema(EntrySchema):
-    """A point as kept."""
+    """A stored point."""
 
     point = as_posted(PointSchema, "What was entered")
 
 
-_ABSENT_TRIES = "Absent only if the entry is withdrawn."
+_ABSENT_TRIES = "Omit only to withdraw an entry."
 
 
 class NewTriesSchema(LinksSchema):
@@ -222,7 +222,7 @@ class NewTriesSchema(LinksSchema):
 
     tactic = wire.Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}")
     tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
-    won = wire.Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
+    won = wire.Whole(0, MAX_TRIED, says=f"How many of them were won. {_ABSENT_TRIES}")
     by = BY
 
 
@@ -231,7 +231,7 @@ class TriesSeenSchema(SeenAtSchema):
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
-    won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
+    won = wire.Whole(0, MAX_TRIED, required=True, says="How many of them were won.")
     by = BY
 
 
@@ -242,9 +242,9 @@ class EnteredTriesSchema(TriesSchema):
 
 
 class KeptTriesSchema(EntrySchema):
-    """Tries as kept."""
+    """Stored tries."""
 
-    tries = as_posted(EnteredTriesSchema, "What was tried, and in which game")
+    tries = as_posted(EnteredTriesSchema, "The tries and their game")
 
 
 blueprint = KeptBlueprint("entries")
@@ -253,16 +253,16 @@ blueprint = KeptBlueprint("entries")
 @blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
 @blueprint.response(
-    201, {"oneOf": [ScoredSchema, AllScoredSchema]}, description="A receipt, for a list one each, and the score.",
+    201, {"oneOf": [ScoredSchema, AllScoredSchema]}, description="A receipt, or one per item of a list, and the score.",
     headers=LOCATED,
 )  # fmt: skip
 @blueprint.doc(requestBody=one_or_many(NewPointSchema, item=PointSeenSchema))
 def add_point(match_id: str) -> Response:
-    """Add who won the next point, or set the score by hand: one, or a list.
+    """Add the winner of the next point, or set the score by hand: one entry, or a list.
 
-    The answer holds the score after it. An entry with `supersedes` corrects another, and all later points are played
-    on from it; one with `withdraws` takes it back. A point that cannot follow is refused; of a list all are added or,
-    with any fault, none. With an Idempotency-Key, what is sent again is added once.
+    The response holds the resulting score. An entry with `supersedes` corrects another, and all later points are
+    replayed from it; an entry with `withdraws` withdraws one. An impossible point is refused. Lists are all-or-nothing.
+    With an Idempotency-Key, a repeated request is added only once.
     """
     posted = json_body(request)
     scored = written(match_id, posted, scorekeeping.add_points, (NewPointSchema, PointSeenSchema))
@@ -277,10 +277,10 @@ readable(blueprint, "points", "point", KeptPointSchema)
 @blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=one_or_many(NewTriesSchema, item=TriesSeenSchema))
 def add_tries(match_id: str) -> Response:
-    """Add the points on which a tactic was carried out, and how many were won: of one tactic, or a list.
+    """Add the points on which a tactic was carried out, and how many were won: one tactic, or a list.
 
-    Tries of one tactic add up. Of a list all are added or, with any fault, none. An entry with `supersedes` corrects
-    another, one with `withdraws` takes it back. With an Idempotency-Key, what is sent again is added once.
+    Tries of the same tactic add up. Lists are all-or-nothing. An entry with `supersedes` corrects another; an entry
+    with `withdraws` withdraws one. With an Idempotency-Key, a repeated request is added only once.
     """
     posted = json_body(request)
     return receipts_of(posted, written(match_id, posted, scorekeeping.add_tries, (NewTriesSchema, TriesSeenSchema)))
@@ -290,7 +290,7 @@ readable(blueprint, "tries", "entry of tries", KeptTriesSchema)
 
 
 MAX_LINES = 2_000
-JSON_LINES = ("application/x-ndjson", "application/jsonl")  # the second is read too, and not in the contract
+JSON_LINES = ("application/x-ndjson", "application/jsonl")  # the second is also accepted, but not in the contract
 
 
 class ObservationSeenSchema(ObservationSchema, SeenAtSchema):
@@ -298,21 +298,21 @@ class ObservationSeenSchema(ObservationSchema, SeenAtSchema):
 
 
 class NewObservationSchema(ObservationSchema, LinksSchema):
-    """One thing seen; with `supersedes` it replaces another entry."""
+    """One observation; with `supersedes` it replaces another entry."""
 
 
 class LineResultSchema(wire.Shape):
-    """What became of one line: a receipt, or its faults."""
+    """The result of one line: a receipt, or its faults."""
 
     line = wire.a_count("Number of the line, from 1.")
     id = wire.an_id("Id of the entry; absent if the line was refused.", absent=True)
-    sequence = wire.a_count("Its place in the match.", absent=True)
+    sequence = wire.a_count("Its number in the match.", absent=True)
     recorded_at = wire.a_time("When it was added.", absent=True)
     errors = wire.a_list(FaultSchema, "Why the line was refused; absent if it was added.", absent=True)
 
 
 class LinesSchema(wire.Shape):
-    """What became of every line that was not blank."""
+    """The result of every line that is not blank."""
 
     items = wire.a_list(LineResultSchema, "In the order of the lines.")
     added = wire.a_count("Lines that were added.")
@@ -320,18 +320,18 @@ class LinesSchema(wire.Shape):
 
 
 class KeptObservationSchema(EntrySchema):
-    """An observation as kept."""
+    """A stored observation."""
 
     observation = as_posted(ObservationSchema, "What was seen, as posted")
 
 
 _LINES = {
     "type": "string",
-    "description": f"At most {MAX_LINES:,} lines, each the JSON of one observation; blank lines are skipped.",
+    "description": f"At most {MAX_LINES:,} lines, each the JSON of one observation. Blank lines are skipped.",
 }
 REQUEST_BODY = one_or_many(NewObservationSchema, WithdrawalSchema, item=ObservationSeenSchema)
 REQUEST_BODY["content"][JSON_LINES[0]] = {"schema": _LINES}
-MAX_FAULTS = 10  # a line; one with more is no observation
+MAX_FAULTS = 10  # per line; a line with more is no observation
 
 
 def _read(line: bytes) -> tuple[Any, Sequence[Fault]]:
@@ -351,15 +351,15 @@ def _line_body(number: int, faults: Sequence[Fault], became: Line) -> dict[str, 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
-@blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
+@blueprint.response(200, LinesSchema, description="The result of each line of JSON Lines.")
 @blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:
-    """Add what was seen: one observation, a list, or JSON Lines.
+    """Add observations: one, a list, or JSON Lines.
 
-    Of a list all are added or, with any fault, none. Of JSON Lines each good line is added, and each line is answered.
-    Counts of one kind and game add up. A single entry with `supersedes` corrects another, one with `withdraws` takes
-    it back; the history stays. With an Idempotency-Key, what is sent again is added once.
+    Lists are all-or-nothing. Of JSON Lines, each valid line is added, and each line has its result. Counts of one kind
+    and game add up. A single entry with `supersedes` corrects another, one with `withdraws` withdraws it; the history
+    is kept. With an Idempotency-Key, a repeated request is added only once.
     """
     if request.mimetype in JSON_LINES:
         return _add_lines(match_id)
@@ -386,7 +386,7 @@ readable(
     "observations",
     "observation",
     KeptObservationSchema,
-    what=SearchText("Only this id of the vocabulary."),
-    set=PlainInteger("Only this set. Default: all."),
-    game=PlainInteger("Only this game of a set. Default: all."),
+    what=SearchText("Only observations with this vocabulary id."),
+    set=PlainInteger("Only observations of this set. Default: all."),
+    game=PlainInteger("Only observations of this game of a set. Default: all."),
 )

@@ -1,4 +1,4 @@
-"""Report to the operator whether the service answers, whether it can advise, and what it counts."""
+"""Routes for the operator: liveness, readiness and metrics."""
 
 import hmac
 
@@ -16,7 +16,7 @@ from tacticapi.club import check
 
 
 class LiveSchema(Shape):
-    """The process answers."""
+    """The process responds."""
 
     status = a_word(("alive",), "Always alive.")
 
@@ -26,8 +26,8 @@ class ReadySchema(Shape):
 
     status = a_word(("ready",), "Always `ready`; otherwise the service answers 503.")
     rulebook = a_part(RulebookRefSchema)
-    engine = a_word(("durable-rules", "evaluator"), "The matcher of the rules.")
-    database = a_word(("sqlite", "postgresql"), "The database of clubs; absent without one.", absent=True)
+    engine = a_word(("durable-rules", "evaluator"), "The engine that matches the rules.")
+    database = a_word(("sqlite", "postgresql"), "The database; absent if none is configured.", absent=True)
     warnings = texts("Warnings for the operator.")
 
 
@@ -37,11 +37,11 @@ IN_PLACE = "the rule engine is not used or its last call failed; the evaluator g
 
 
 @blueprint.route("/livez")
-@blueprint.response(200, LiveSchema, description="The process answers.")
+@blueprint.response(200, LiveSchema, description="The process responds.")
 def is_alive() -> Response:
-    """Say whether the process answers.
+    """Check whether the process responds.
 
-    Touches neither rules nor engine.
+    Uses neither the rules nor the rule engine.
     """
     return answer({"status": "alive"})
 
@@ -49,10 +49,10 @@ def is_alive() -> Response:
 @blueprint.route("/readyz")
 @blueprint.response(200, ReadySchema, description="The service can advise.")
 def is_ready() -> Response:
-    """Say whether the service can advise.
+    """Check whether the service can advise.
 
-    The rulebook is loaded, and the rule engine or the evaluator replaces it; a warning says if the
-    evaluator stands in. Where clubs are kept, the database answers and has the schema of this version.
+    It needs the rulebook and the rule engine, or the evaluator in place of the engine, which a warning then reports. If
+    a database is configured, it must respond and have the schema of this version.
     """
     adviser, services = deployment().adviser, deployment().services
     if services is not None and (fault := check(services.engine.url.render_as_string(hide_password=False))):
@@ -70,13 +70,13 @@ def is_ready() -> Response:
 
 
 @blueprint.route("/metrics")
-@blueprint.response(200, description="The counts since the service started.")
+@blueprint.response(200, description="The metrics since the service started.")
 @offers(TEXT)
 def get_metrics() -> Response:
-    """Get what the service counts about itself.
+    """Get the metrics of the service.
 
-    In the text format of Prometheus, over all workers of this host. Open to this machine, and from elsewhere to the
-    bearer token that the operator has set for it; tokens of clubs do not open it.
+    In the text format of Prometheus, summed over all workers of this host. Open to this machine; other machines need
+    the bearer token that the operator has configured. Tokens of clubs are not accepted.
     """
     if not from_this_machine() and not _has_token():
         refuse(NO_TOKEN, headers={"WWW-Authenticate": REALM})

@@ -1,4 +1,4 @@
-"""Advice on a match from everything that is kept of it, now and as it was given; what became of it."""
+"""Routes of advice on a match: new advice, advice as given, and feedback on it."""
 
 from typing import Any
 
@@ -20,37 +20,37 @@ from tacticapi.domain.situation import Moment
 
 
 class OfMatchSchema(wire.Answer):
-    """Which match and state of it an advice is for."""
+    """The match, and its revision, that advice is for."""
 
     match_id = wire.an_id("Id of the match.")
-    revision = wire.a_count("The match's revision that it was given for.")
-    health_removed = wire.a_fact("Whether health items were taken out when the match ended.")
+    revision = wire.a_count("The match's revision that the advice is for.")
+    health_removed = wire.a_fact("Whether health items were removed when the match ended.")
 
 
 class LiveAdviceSchema(AdviceSchema, OfMatchSchema):
-    """Advice on a kept match."""
+    """Advice on a stored match."""
 
 
 class GivenAdviceSchema(LiveAdviceSchema):
-    """Advice as it was given, with all that it rested on."""
+    """Advice as it was given, with its input."""
 
-    given_at = wire.a_time("When it was given.", of="snapshot.created_at")
+    given_at = wire.a_time("When the advice was given.", of="snapshot.created_at")
     situation = wire.a_part(
         SituationSchema,
-        "What it was given on; absent if withheld or no longer readable.",
+        "The situation that it was given on; absent if withheld or no longer readable.",
         absent=True,
         of=lambda given: given.situation and situation_body(given.situation),
     )
-    fired = wire.texts("The rules that fired; empty if withheld. For what they matched, post the situation to explain.")
+    fired = wire.texts("The rules that fired; empty if withheld. /v1/explanations shows what they matched.")
 
 
 class AdviceLineSchema(OfMatchSchema):
-    """That advice was given; its own address has its text."""
+    """A reference to advice that was given; its own address holds the text."""
 
     advice_id = wire.an_id("Id of the advice.", of="id")
-    moment = wire.a_word(Moment, "The moment asked about.")
+    moment = wire.a_word(Moment, "The moment that the advice is for.")
     rulebook = wire.a_part(RulebookRefSchema)
-    given_at = wire.a_time("When it was given.", of="created_at")
+    given_at = wire.a_time("When the advice was given.", of="created_at")
 
 
 blueprint = KeptBlueprint("live")
@@ -60,25 +60,25 @@ blueprint = KeptBlueprint("live")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.query(
     include=Include(),
-    moment=wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True),
-    limit=PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS),
-    minutes_left=PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES),
+    moment=wire.a_choice(Moment, "The moment of the request, on which permissions depend.", required=True),
+    limit=PlainInteger("Maximum number of suggestions. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS),
+    minutes_left=PlainInteger("Minutes of play left, if time is limited. Default: unlimited.", 0, MAX_MATCH_MINUTES),
 )
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
-    """Advise on a match from everything that is kept of it.
+    """Get advice on a match from everything stored about it.
 
-    Made to be polled: with If-None-Match, 304 while nothing has changed. The advice is kept, holds steady against the
-    one before, and says what has changed since. Safety comes before tactics; if the context of the match does not
-    permit coaching or a device at this moment, it holds only safety and a notice. `before-match` and `after-match` are
-    refused while the match is played.
+    Made for polling: with If-None-Match, the response is 304 while nothing has changed. The advice is stored, stays
+    steady from one request to the next, and says what has changed since. Safety comes before tactics. If the match's
+    context does not permit coaching or a device at this moment, the response holds only safety and a notice.
+    `before-match` and `after-match` are refused during the match.
     """
     tag = _tag(matches.revision(*here(), match_id), query)
     held = unchanged(tag)
     if held is not None:
         return held
     if request.method == "HEAD":
-        return tagged(Response(mimetype=JSON), tag)  # nothing is worked out, and nothing is kept
+        return tagged(Response(mimetype=JSON), tag)  # nothing is computed or stored
     moment = Moment(query["moment"])
     limit, minutes = query.get("limit"), query.get("minutes_left")
     live = advising.live_advice(*here(), match_id, moment, limit=limit, minutes_left=minutes)
@@ -89,11 +89,11 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
 @blueprint.query(PageQuery)
-@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of what was given.")
+@blueprint.response(200, page_schema(AdviceLineSchema), description="One page of advice.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
-    """List the advice that was given on a match.
+    """List the advice given on a match.
 
-    Oldest first: when, for which moment, by which rules.
+    Oldest first, each with its time, its moment and its rulebook.
     """
     return kept_page(query, advising.advice_page, line_body, match_id)
 
@@ -102,10 +102,10 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("read")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
 def get_advice(advice_id: str) -> Response:
-    """Get advice as it was given, with the input and the rules that fired.
+    """Get advice as it was given, with its input and the rules that fired.
 
-    While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
-    pain stops play, the answer holds safety and a notice of now alone.
+    During the match, it is shown only if the event permits advice between points. If not, or if a danger sign or pain
+    stops play, the response holds only the current safety lines and a notice.
     """
     given = advising.given_advice(*here(), advice_id)
     advice = advice_body(given.advice, given.snapshot.id)
@@ -114,22 +114,22 @@ def get_advice(advice_id: str) -> Response:
 
 
 def _tag(revision: int, query: dict[str, Any]) -> str:
-    """Stands for the match's revision, the question, the rules and the code that answers."""
+    """Return the ETag for the match's revision, the query, the rules and the code version."""
     asked = (query["moment"], query.get("limit"), query.get("minutes_left"), *sorted(query.get("include", ())))
     return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
 
 
 def line_body(snapshot: Any) -> dict[str, Any]:
-    """Return the JSON of a line about advice that was given, its own id first."""
+    """Return the JSON of a list entry for given advice, its id first."""
     rules = {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest}
     return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}
 
 
-_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent if none, as for {USED}."
+_REASON = f"For {NOT_USED}: the reason. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Omit if none, as for {USED}."
 
 
 class NewFeedbackSchema(wire.Shape):
-    """What became of a suggestion. Points won by it are tries, not feedback."""
+    """Feedback on a suggestion. Post points won with it as tries, not as feedback."""
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of a tactic that the advice suggested.")
     kind = wire.Word(KINDS, required=True, says="Kind of feedback.")
@@ -137,10 +137,10 @@ class NewFeedbackSchema(wire.Shape):
 
 
 class FeedbackSchema(wire.Answer):
-    """Feedback as kept."""
+    """Stored feedback."""
 
-    id = wire.an_id("Id of the line.")
-    advice_id = wire.an_id("The advice that it is on.", of="snapshot_id")
+    id = wire.an_id("Id of the feedback.")
+    advice_id = wire.an_id("Id of the advice that it is about.", of="snapshot_id")
     tactic = wire.a_text("Id of the tactic.")
     kind = wire.a_word(KINDS, "Kind of feedback.")
     reason = wire.a_text("The reason, or the outcome.", absent=True)
@@ -154,8 +154,8 @@ class FeedbackSchema(wire.Answer):
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     """Report what became of a suggestion.
 
-    That it was used, that it was not and why, or how it turned out. It changes no advice; the match
-    lists it.
+    Report that it was used, that it was not used and why, or how it turned out. Feedback does not change advice; the
+    match lists it.
     """
     told = {"reason": None, **posted}
     kept = advising.add_feedback(*here(), advice_id, **told, once=once(posted))

@@ -1,4 +1,4 @@
-"""Matches of the club: who plays whom, where and under which rules, the score, the end."""
+"""Routes of a club's matches: players, conditions, score and end."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -19,11 +19,11 @@ from tacticapi.domain.situation import Moment
 from tacticapi.scoring.formats import SIDES
 
 STATUSES = ("open", "ended")
-FACTS = "Facts for this match, which override those of the player."
+FACTS = "Facts for this match, which override the player's."
 
 
 class MatchChangeSchema(wire.RulebookShape):
-    """A merge patch (RFC 7396): what is absent stays, null takes away."""
+    """A merge patch (RFC 7396): absent members are unchanged, null removes a value."""
 
     keeps_null = True
 
@@ -36,26 +36,26 @@ class MatchChangeSchema(wire.RulebookShape):
 
 
 class NewMatchSchema(wire.RulebookShape):
-    """A new match. Facts may hold health items; they go when the match ends."""
+    """A new match. Facts may hold health items; these are deleted when the match ends."""
 
-    keeps_null = True  # PUT changes a match by it, as a merge patch does
+    keeps_null = True  # PUT also applies it to a stored match, as a merge patch
 
-    context = Profile("context", "The day, the court, the event and the format. Absent if unknown.", wire.told)
-    own = Profile("own", f"{FACTS} Absent if none.", wire.told)
-    opponent = Profile("opponent", f"{FACTS} Absent if none.", wire.told)
-    first_server = wire.Word(SIDES, says="Who serves the first point. Absent if unknown.")
+    context = Profile("context", "The day, the court, the event and the format. Omit if unknown.", wire.told)
+    own = Profile("own", f"{FACTS} Omit if none.", wire.told)
+    opponent = Profile("opponent", f"{FACTS} Omit if none.", wire.told)
+    first_server = wire.Word(SIDES, says="Who serves the first point. Omit if unknown.")
     started_at = wire.Time(says="When it starts. Default: now.")
     own_id = wire.Id("Id of the own player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
-    external_id = wire.ExternalId("Absent if none.")
+    external_id = wire.ExternalId("Omit if none.")
 
 
 class MatchSchema(wire.Answer):
-    """A match as kept."""
+    """A stored match."""
 
     id = wire.an_id("Id of the match.")
-    own_id = wire.an_id("The own player; absent if erased.", absent=True)
-    opponent_id = wire.an_id("The opponent; absent if erased.", absent=True)
+    own_id = wire.an_id("Id of the own player; absent if erased.", absent=True)
+    opponent_id = wire.an_id("Id of the opponent; absent if erased.", absent=True)
     context = wire.an_object("As posted.", like=("Context",))
     own = wire.an_object("As posted.", of="own_facts", like=("Own",))
     opponent = wire.an_object("As posted.", of="opponent_facts", like=("Opponent",))
@@ -63,22 +63,22 @@ class MatchSchema(wire.Answer):
     status = wire.a_word(STATUSES, "Whether it is open or ended.")
     started_at = wire.a_time("When it started.")
     ended_at = wire.a_time("When it ended.", absent=True)
-    version = wire.a_count("Counts its own changes; also the ETag.")
-    created_at = wire.a_time("When it was made.")
-    updated_at = wire.a_time("When it last changed, its entries included.")
+    version = wire.a_count("Number of changes to the match itself; also the ETag.")
+    created_at = wire.a_time("When it was created.")
+    updated_at = wire.a_time("When it or one of its entries last changed.")
     external_id = wire.a_text("The club's own id.", absent=True)
 
 
 class MatchScoreSchema(wire.Shape):
-    """The score that the kept points make."""
+    """The score from the stored points."""
 
-    score = wire.a_part(ScoreSchema, "Null if nothing was entered yet.", absent=True)
-    moment = wire.a_word(Moment, "The current moment by these points, for which you may ask for advice.")
-    revision = wire.a_count("Counts everything that can change advice, entries included.")
+    score = wire.a_part(ScoreSchema, "The score; null before the first entry.", absent=True)
+    moment = wire.a_word(Moment, "The current moment according to the points; ask for advice with it.")
+    revision = wire.a_count("Number of changes that can affect advice, entries included.")
 
 
 blueprint = routes.KeptBlueprint("matches")
-UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that is there
+UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that exists
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 
 
@@ -87,10 +87,10 @@ _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(201, MatchSchema, description="The match.", headers=routes.LOCATED_VERSION)
 def add_match(posted: dict[str, Any]) -> Response:
-    """Start a match of two players of the club.
+    """Start a match between two players of the club.
 
-    What earlier matches taught of the opponent counts from the first advice on. Whether advice may be used during
-    play is for the event to say: put `coaching` and `device` into `context`.
+    What earlier matches showed about the opponent counts from the first advice on. The event decides whether advice
+    may be used during play: put `coaching` and `device` into `context`.
     """
     given, repeat = _given(posted), once(encode(posted))
     ids = given.pop("own_id"), given.pop("opponent_id")
@@ -101,13 +101,13 @@ def add_match(posted: dict[str, Any]) -> Response:
 @blueprint.route("/v1/by-external-id/matches/<external_id>", methods=["PUT"])
 @blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
 @blueprint.arguments(NewMatchSchema)
-@blueprint.response(200, MatchSchema, description="The match, as it was or changed.")
-@blueprint.response(201, MatchSchema, description="The match, new.", headers=routes.LOCATED_VERSION)
+@blueprint.response(200, MatchSchema, description="The match, unchanged or updated.")
+@blueprint.response(201, MatchSchema, description="The new match.", headers=routes.LOCATED_VERSION)
 def put_match(posted: dict[str, Any], external_id: str) -> Response:
-    """Make or change the match that has this id in the club's own system.
+    """Create or update the match with this id in the club's own system.
 
-    A new match is made of the body. Of one that is there, the body changes what it names, as a merge patch does; its
-    players stay. Sent again, it changes nothing.
+    A new match is created from the body. On a stored match, the body is applied as a merge patch; its players cannot
+    change. Repeating the request changes nothing.
     """
     given = conditional.keyed(posted, external_id)
 
@@ -130,14 +130,14 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
     SortedQuery,
     own_id=wire.Id("Only matches of this own player. Default: all.", null=False),
     opponent_id=wire.Id("Only matches against this opponent. Default: all.", null=False),
-    status=wire.a_choice(STATUSES, "Default: both."),
-    external_id=SearchText("Only the match of this external id."),
+    status=wire.a_choice(STATUSES, "Only matches with this status. Default: both."),
+    external_id=SearchText("Only the match with this external id."),
 )
 @blueprint.response(200, page_schema(MatchSchema), description="One page of matches.")
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
-    In the order in which they were made, unless `sort` says otherwise.
+    In order of creation, unless `sort` is given.
     """
     return kept_page(query, matches.find, MatchSchema.written)
 
@@ -148,7 +148,7 @@ def list_matches(query: dict[str, Any]) -> Response:
 def get_match(match_id: str) -> Response:
     """Get one match.
 
-    The ETag is what a change names in If-Match; points and other entries do not change it.
+    Send its ETag in If-Match to change the match; points and other entries do not change the ETag.
     """
     return conditional.read_answer(matches.get(*here(), match_id), MatchSchema.written)
 
@@ -156,12 +156,12 @@ def get_match(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
 @blueprint.needs("manage", routes.IF_MATCH, conflict=True)
 @blueprint.arguments(MatchChangeSchema)
-@blueprint.response(200, MatchSchema, description="The match as it is now.")
+@blueprint.response(200, MatchSchema, description="The updated match.")
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
-    """Change what is known of a match.
+    """Update a match.
 
-    A merge patch (RFC 7396): what is absent stays, and null takes it away. A danger sign is entered as an observation
-    too, so that no change loses it. A format is refused in which the points entered so far cannot have been played.
+    A merge patch (RFC 7396): absent members are unchanged, and null removes a value. A danger sign is also stored as an
+    observation, so that no later change loses it. A format that the points entered so far rule out is refused.
     """
     at = (*here(), match_id)
     match = matches.get(*at)
@@ -173,30 +173,30 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
 @blueprint.needs("manage", routes.ANY_VERSION)
-@blueprint.response(200, MatchSchema, description="The match, ended.")
+@blueprint.response(200, MatchSchema, description="The ended match.")
 def end_match(match_id: str) -> Response:
     """End a match.
 
-    From now on it takes no points, tries or health items, and the health items that it held are gone for good. A
-    match that has ended stays as it is.
+    It then accepts no points, tries or health items, and its health items are deleted for good. Ending an ended match
+    changes nothing.
     """
     return _moved(match_id, "open", matches.end)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/reopen", methods=["POST"])
 @blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
-@blueprint.response(200, MatchSchema, description="The match, which goes on.")
+@blueprint.response(200, MatchSchema, description="The reopened match.")
 def reopen_match(match_id: str) -> Response:
-    """Let an ended match go on.
+    """Reopen an ended match.
 
-    It takes entries again, and its days of retention begin with its next end. Refused if anything of health went with
-    its end, since a stop for safety would be lost. A match that goes on stays as it is.
+    It accepts entries again, and its retention period restarts at its next end. Refused if health items were deleted at
+    its end, since a stop for safety would be lost. Reopening an open match changes nothing.
     """
     return _moved(match_id, "ended", matches.reopen)
 
 
 def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
-    """Answer with a match after it was ended or reopened, once."""
+    """End or reopen a match if its status requires it, and answer with the match."""
     match = matches.get(*here(), match_id)
     if match.status == status:
         match = move(*here(), match_id, version=conditional.named_version(match.version))
@@ -205,11 +205,11 @@ def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["DELETE"])
 @blueprint.needs("manage", routes.ANY_VERSION)
-@blueprint.response(204, description="It is gone.")
+@blueprint.response(204, description="The match is deleted.")
 def delete_match(match_id: str) -> Response:
     """Delete a match.
 
-    For good, with its entries and the advice on it.
+    It is deleted for good, with its entries and its advice.
     """
     at = (*here(), match_id)
     matches.delete(*at, version=conditional.named_version(matches.get(*at).version))
@@ -220,9 +220,9 @@ def delete_match(match_id: str) -> Response:
 @blueprint.needs("read", routes.IF_NONE_MATCH)
 @blueprint.response(200, MatchScoreSchema, description="The score.")
 def get_score(match_id: str) -> Response:
-    """Get the score that the kept points make.
+    """Get the score from the stored points.
 
-    Made to be polled: with If-None-Match, 304 while nothing was entered.
+    Made for polling: with If-None-Match, the response is 304 while nothing has changed.
     """
     at = (*here(), match_id)
     revision = matches.revision(*at)
@@ -235,7 +235,7 @@ def get_score(match_id: str) -> Response:
 
 
 def _patched(match: Any, posted: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what a merge patch of a match makes of what it names."""
+    """Return the new values of the members that a merge patch of a match names."""
     names = {name: _AS_KEPT.get(name, name) for name in posted}
     objects = {"context", "own_facts", "opponent_facts"}
     return {

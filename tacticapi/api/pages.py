@@ -1,4 +1,4 @@
-"""The pages for people: front door, match, guides, and the files that they are made of. They show nothing of a club."""
+"""Routes of the pages for people: front door, match page, guides, and their static files. They show no club data."""
 
 from functools import cache
 from typing import Any
@@ -21,28 +21,28 @@ blueprint = flask.Blueprint("pages", __name__, template_folder=str(TEMPLATES))
 @blueprint.route("/")
 @offers(HTML)
 def front_door() -> Response:
-    """Answer with what this is and the ways in."""
+    """Answer with an introduction and the ways in."""
     return _page("door.html", guides=_guides())
 
 
 @blueprint.route("/match")
 @offers(HTML)
 def match() -> Response:
-    """Answer with the match page and the vocabulary that it asks by."""
+    """Answer with the match page and its vocabulary."""
     return _match_page("Match page")
 
 
 @blueprint.route("/demo")
 @offers(HTML)
 def play_demo() -> Response:
-    """Answer with the match page, and with what happens in each step of the demo match that it plays."""
+    """Answer with the match page and the steps of the demo match that it plays."""
     return _match_page("Demo match", {"match": demo.MATCH_ID, "steps": demo.steps()})
 
 
 @blueprint.route("/guide/<name>")
 @offers(HTML)
 def guide(name: str) -> Response:
-    """Answer with a guide of one page; 404 for any other name."""
+    """Answer with a guide; 404 for an unknown name."""
     if name not in GUIDES:
         refuse(NOT_FOUND, f"guides: {', '.join(GUIDES)}")
     return _page("guide.html", title=_guides()[name], text=_guide(name))
@@ -60,10 +60,10 @@ def guides() -> Response:
 @blueprint.route("/static/<path:name>")
 @offers(*FILES)
 def static_file(name: str) -> Response:
-    """Answer with a style, script or picture of the pages; 404 for any other name.
+    """Answer with a style, script or picture of the pages; 404 for an unknown name.
 
-    The browser asks each time whether it still holds the file, so a new version of the service shows at once. The
-    worker and the manifest are at the root, since they serve every page.
+    The browser revalidates the file each time, so a new version of the service shows at once. The worker and the
+    manifest are at the root, since they serve every page.
     """
     return _closed(send_from_directory(STATIC, name))
 
@@ -78,18 +78,18 @@ def _page(template: str, **given: Any) -> Response:
 
 
 def _closed(response: Response) -> Response:
-    """Return the response, bound to ask nobody but this service."""
+    """Return the response with a policy that permits requests to this service only."""
     response.headers["Content-Security-Policy"] = POLICY
     return response
 
 
 @cache
 def _guide(name: str) -> Markup:
-    """Return a guide as HTML; the renderer escapes what it is given."""
+    """Return a guide as HTML; the renderer escapes its texts."""
     return Markup(MarkdownIt("commonmark", {"html": False}).enable("table").render(GUIDES[name]))  # nosec B704
 
 
 @cache
 def _guides() -> dict[str, str]:
-    """Return the title of each guide, which is its first line."""
+    """Return the title of each guide, taken from its first line."""
     return {name: text.partition("\n")[0].removeprefix("# ") for name, text in GUIDES.items()}

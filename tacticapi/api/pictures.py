@@ -1,4 +1,4 @@
-"""Pictures of a match under way: the win chance, what is believed and why, where the opponent serves."""
+"""Routes of the pictures of a match: the win chance, the beliefs, and where the opponent serves."""
 
 from collections.abc import Callable
 from functools import partial
@@ -22,13 +22,13 @@ from tacticapi.pictures.court import serve_spots
 MAX_BELIEFS, BELIEFS = 100, 12
 MOMENT = a_choice(
     Moment,
-    "When it is looked at; permissions depend on it. Default: before the match, after it, or, while it is played, "
-    "between points, where an event permits least.",
+    "The moment of viewing, on which permissions depend. Default: before the match, after it, or, during it, "
+    "between points, when an event permits least.",
 )
 blueprint = KeptBlueprint("pictures")
 BELIEVED = "Beliefs about your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
-SAID = "The picture, with a title and a text alternative in it."
+SAID = "The picture, with a title and a text alternative."
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
@@ -37,9 +37,9 @@ SAID = "The picture, with a title and a text alternative in it."
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
-    """Draw the chance to win the match after each point, with the points that mattered most.
+    """Draw the chance to win the match after each point, and the points that mattered most.
 
-    Refused (403) if only safety may be shown at the moment; 404 while no point is kept.
+    Refused (403) if only safety may be shown at the moment; 404 while no point is stored.
     """
     return _drawn("win-curve", match_id, query, lambda *asked: drawn_points(*debrief.score_story(*asked), listed=True))
 
@@ -47,15 +47,15 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.query(
-    moment=MOMENT, limit=PlainInteger(f"Most beliefs, those that moved most first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
+    moment=MOMENT, limit=PlainInteger(f"Maximum beliefs, largest moves first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
 )
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
-    """Draw what is believed of the opponent as bars, each with what was seen, in counts.
+    """Draw the beliefs about the opponent as bars, each with its observations in counts.
 
-    The beliefs of the advice at that moment, but for those about health. Refused (403) if only safety may be shown at
-    the moment; 404 while nothing was seen.
+    The beliefs behind the advice at that moment, except those about health. Refused (403) if only safety may be shown
+    at the moment; 404 while there are no observations.
     """
     most = query.get("limit", BELIEFS)
 
@@ -69,15 +69,15 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.query(
     moment=MOMENT,
-    serve=a_choice(("first", "second"), "Only these serves. Default: all, including those of unknown kind."),
+    serve=a_choice(("first", "second"), "Only these serves. Default: all, including serves of unknown kind."),
 )
 @blueprint.response(200, description=SAID)
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
-    """Draw where the opponent serves: shares of each service box as figures, with their counts.
+    """Draw where the opponent serves: the share of each spot of the service boxes, with counts.
 
-    From the serve places that were entered. Refused (403) if only safety may be shown at the moment; 404 while none
-    were.
+    Based on the serve places entered so far. Refused (403) if only safety may be shown at the moment; 404 while there
+    are none.
     """
     serve = query.get("serve")
 
@@ -89,7 +89,7 @@ def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
 
 
 def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Callable[..., str]) -> Response:
-    """Return the picture that `draw` makes of a match at a moment, or 304 where the client holds it already."""
+    """Return the picture that `draw` makes of a match at a moment, or 304 if the client has it already."""
     moment, asked = query.get("moment"), sorted(query.items())
     tag = tag_of(name, matches.revision(*here(), match_id), asked, deployment().rulebook.digest, __version__)
 

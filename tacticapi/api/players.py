@@ -1,4 +1,4 @@
-"""Players of the club and opponents by nickname or code, with playing facts; no full names, no birth dates."""
+"""Routes of a club's players and opponents: nickname or code, and playing facts; no full names, no birth dates."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,8 +22,8 @@ from tacticapi.posted import MAX_TEXT
 
 MAX_FACTS = 200
 FACTS = ("Own", "Opponent")  # components of the contract
-_LABEL = "A nickname or code, unique among the club's players of this side; no full name."
-_FACTS = "Items of own or opponent, as in a situation, but for health items."
+_LABEL = "A nickname or code, unique among the club's players of this side; not a full name."
+_FACTS = "Items of own or opponent, as in a situation, except health items."
 
 
 def _short(value: Any) -> None:
@@ -31,21 +31,21 @@ def _short(value: Any) -> None:
         Length(1, MAX_TEXT, error=f"a text of 1 to {MAX_TEXT} characters")(value)
 
 
-# one item of own or opponent; which values it takes is for the vocabulary to say
+# one item of own or opponent; the vocabulary lists its values
 FACT = fields.Raw(required=True, allow_none=True, validate=_short)
 
 
 class NewPlayerSchema(wire.Shape):
     """A new player."""
 
-    side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or meets them (opponent).")
+    side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or plays them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent if none.", components=FACTS)
-    external_id = wire.ExternalId("Absent if none.")
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Omit if none.", components=FACTS)
+    external_id = wire.ExternalId("Omit if none.")
 
 
 class PlayerChangeSchema(wire.Shape):
-    """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
+    """A merge patch (RFC 7396): absent members are unchanged, null removes a fact."""
 
     keeps_null = True
 
@@ -55,14 +55,14 @@ class PlayerChangeSchema(wire.Shape):
 
 
 class PlayerSchema(wire.Answer):
-    """A player as kept."""
+    """A stored player."""
 
     id = wire.an_id("Id of the player.")
-    side = wire.a_word(SIDES, "Whether the club advises them (own) or meets them (opponent).")
+    side = wire.a_word(SIDES, "Whether the club advises them (own) or plays them (opponent).")
     label = wire.a_text("A nickname or code.")
-    facts = wire.an_object("Items of own or opponent.", like=FACTS)
-    version = wire.a_count("Counts changes; also the ETag.")
-    created_at = wire.a_time("When it was made.")
+    facts = wire.an_object("Playing facts: items of own or opponent.", like=FACTS)
+    version = wire.a_count("Number of changes; also the ETag.")
+    created_at = wire.a_time("When it was created.")
     updated_at = wire.a_time("When it was last changed.")
     external_id = wire.a_text("The club's own id.", absent=True)
 
@@ -77,8 +77,8 @@ blueprint = routes.KeptBlueprint("players")
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
-    By a nickname or code: no full names, no birth dates, no photographs. Facts are playing facts; health items belong
-    to a match and are refused here. With an Idempotency-Key, a repeated request answers with the same player.
+    Use a nickname or code: no full names, no birth dates, no photographs. Facts are playing facts; post health items
+    with a match instead. With an Idempotency-Key, a repeated request returns the same player.
     """
     with _facts_told():
         player = players.create(
@@ -91,13 +91,13 @@ def add_player(posted: dict[str, Any]) -> Response:
 @blueprint.route("/v1/by-external-id/players/<external_id>", methods=["PUT"])
 @blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
-@blueprint.response(200, PlayerSchema, description="The player, as it was or changed.")
-@blueprint.response(201, PlayerSchema, description="The player, new.", headers=routes.LOCATED_VERSION)
+@blueprint.response(200, PlayerSchema, description="The player, unchanged or updated.")
+@blueprint.response(201, PlayerSchema, description="The new player.", headers=routes.LOCATED_VERSION)
 def put_player(posted: dict[str, Any], external_id: str) -> Response:
-    """Make or change the player who has this id in the club's own system.
+    """Create or update the player with this id in the club's own system.
 
-    A new player is made of the body. Of one who is there, the body changes the label and the facts that it names, as a
-    merge patch does; the side stays. Sent again, it changes nothing.
+    A new player is created from the body. On a stored player, label and facts are applied as a merge patch; the side
+    cannot change. Repeating the request changes nothing.
     """
     given = keyed(posted, external_id)
 
@@ -117,15 +117,15 @@ def put_player(posted: dict[str, Any], external_id: str) -> Response:
 @blueprint.needs("read")
 @blueprint.query(
     SortedQuery,
-    side=wire.a_choice(SIDES, "Default: both."),
+    side=wire.a_choice(SIDES, "Only players of this side. Default: both."),
     label=SearchText("Only the player with exactly this label."),
-    external_id=SearchText("Only the player of this external id."),
+    external_id=SearchText("Only the player with this external id."),
 )
 @blueprint.response(200, page_schema(PlayerSchema), description="One page of players.")
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
-    In the order in which they were made, unless `sort` says otherwise.
+    In order of creation, unless `sort` is given.
     """
     return kept_page(query, players.find, PlayerSchema.written)
 
@@ -136,7 +136,7 @@ def list_players(query: dict[str, Any]) -> Response:
 def get_player(player_id: str) -> Response:
     """Get one player.
 
-    The ETag is what a change names in If-Match.
+    Send its ETag in If-Match to change the player.
     """
     return read_answer(players.get(*here(), player_id), PlayerSchema.written)
 
@@ -144,12 +144,12 @@ def get_player(player_id: str) -> Response:
 @blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
 @blueprint.needs("manage", routes.IF_MATCH, conflict=True)
 @blueprint.arguments(PlayerChangeSchema)
-@blueprint.response(200, PlayerSchema, description="The player as it is now.")
+@blueprint.response(200, PlayerSchema, description="The updated player.")
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
-    """Change the label or the facts of a player.
+    """Update the label or the facts of a player.
 
-    A merge patch (RFC 7396): what is absent stays, and null takes a fact away. Open matches of the player count as
-    changed, so their advice is worked out anew.
+    A merge patch (RFC 7396): absent members are unchanged, and null removes a fact. The player's open matches count as
+    changed, so their advice is recomputed.
     """
     at = (*here(), player_id)
     player = players.get(*at)
@@ -166,7 +166,7 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
 
 @contextmanager
 def _facts_told() -> Iterator[None]:
-    """Tell a fault of own or opponent at the member that holds it here."""
+    """Return a fault of own or opponent with the path of the member that holds it in this body."""
     try:
         yield
     except Conflict:

@@ -1,4 +1,4 @@
-"""Describe the service itself: the contract, also as a page, the types of problem, the API catalogue (RFC 9727)."""
+"""Routes that describe the service: contract, reference page, problem types and API catalogue (RFC 9727)."""
 
 from base64 import b64encode
 from collections.abc import Callable
@@ -21,16 +21,16 @@ JsonSchema = dict[str, Any]
 
 
 class ProblemKindSchema(Answer):
-    """A type of problem."""
+    """A problem type."""
 
-    type = a_text("Its URI reference in problem documents.", of=lambda problem: hosted(problem.type))
-    status = a_count("The HTTP status that it comes with.")
+    type = a_text("Its URI reference, as in problem documents.", of=lambda problem: hosted(problem.type))
+    status = a_count("Its HTTP status.")
     title = a_text("What is wrong.")
     mend = a_text("What the client should do.")
 
 
 class ProblemKindsSchema(Shape):
-    """All types of problem that this service reports."""
+    """All problem types that this service reports."""
 
     items = fields.List(fields.Nested(ProblemKindSchema), required=True)
 
@@ -42,7 +42,7 @@ OPENAPI = "application/vnd.oai.openapi+json;version=3.1"
 
 
 def catalog(root: str) -> dict[str, Any]:
-    """Return the linkset of the service whose address is `root`, without a slash at its end."""
+    """Return the linkset of the service at `root`, an address without a trailing slash."""
     of_the_api = {
         "anchor": f"{root}/v1",
         "service-desc": [{"href": f"{root}/openapi.json", "type": OPENAPI}],
@@ -54,19 +54,19 @@ def catalog(root: str) -> dict[str, Any]:
 
 STYLE = Path(__file__).with_name("templates").joinpath("reference.css").read_text(encoding="utf-8")
 _HASH = b64encode(sha256(STYLE.encode()).digest()).decode()
-# the empty icon is allowed, without which browsers ask for one
+# allow the empty icon; without it, browsers request one
 POLICY = PICTURE_POLICY.replace("'unsafe-inline'", f"'sha256-{_HASH}'; img-src data:")
 _IN_CONTRACT = "#/components/"
 
 
 def reference_page(contract: dict[str, Any]) -> str:
-    """Return the page of an OpenAPI document. Every text of it is escaped."""
-    markdown = MarkdownIt("commonmark", {"html": False})  # what a description is; HTML in it is escaped
+    """Return the page of an OpenAPI document. All its texts are escaped."""
+    markdown = MarkdownIt("commonmark", {"html": False})  # descriptions are Markdown; HTML in them is escaped
     return template("reference.html", Undefined).render(
         info=contract["info"],
         groups=[(tag, _operations(contract, tag["name"])) for tag in contract["tags"]],
         schemas=sorted(contract["components"]["schemas"].items()),
-        style=Markup(STYLE),  # ours, and named by its hash in POLICY  # nosec B704
+        style=Markup(STYLE),  # our own, allowed in POLICY by its hash  # nosec B704
         kind=kind,
         rows=rows,
         blocks=lambda text: Markup(markdown.render(text or "")),  # nosec B704
@@ -86,7 +86,7 @@ def _operations(contract: dict[str, Any], tag: str) -> list[tuple[str, str, Any]
 
 
 def resolved(contract: dict[str, Any], part: Any) -> Any:
-    """Return a parameter or response, looked up if it is a reference."""
+    """Return a parameter or response, following references."""
     while "$ref" in part:
         group, _, name = part["$ref"].removeprefix(_IN_CONTRACT).partition("/")
         part = contract["components"][group][name]
@@ -94,12 +94,12 @@ def resolved(contract: dict[str, Any], part: Any) -> Any:
 
 
 def name_of(reference: str) -> str:
-    """Return the name of the schema that a reference leads to."""
+    """Return the name of the schema that a reference points to."""
     return reference.rpartition("/")[2]
 
 
 def kind(shape: Any) -> list[tuple[str, str | None]]:
-    """Return what a value is, in words, each with the schema that it refers to, if any."""
+    """Return the type of a value in words, each with the schema that it refers to, if any."""
     if "$ref" in shape:
         return [(name_of(shape["$ref"]), name_of(shape["$ref"]))]
     for name in ("anyOf", "oneOf", "allOf"):
@@ -119,12 +119,12 @@ def _bounds(shape: JsonSchema) -> str:
     return f" ({', '.join(told)})" if told else ""
 
 
-_BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "letters from", "maxLength": "letters up to"}
+_BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "characters from", "maxLength": "characters up to"}
 
 
 def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
-    """Return the fields of an object: name, whether it must be there, shape."""
-    own = [part for part in schema.get("allOf", [schema]) if "properties" in part]  # beside what it extends
+    """Return the fields of an object: name, whether it is required, and shape."""
+    own = [part for part in schema.get("allOf", [schema]) if "properties" in part]  # without those that it extends
     return [(name, name in one.get("required", ()), part) for one in own for name, part in one["properties"].items()]
 
 
@@ -137,7 +137,7 @@ blueprint = Blueprint("reference", of_the_rulebook=True)
 def get_contract() -> Response:
     """Get the contract of this deployment.
 
-    With the vocabulary of the rules in use, house rules included.
+    Includes the vocabulary of the rules in use and of house rules.
     """
     told = _once("contract", lambda: current_app.json.dumps(_described()))
     at_root, here = (current_app.json.dumps([{"url": url}]) for url in ("/", request.script_root or "/"))
@@ -145,32 +145,32 @@ def get_contract() -> Response:
 
 
 @blueprint.route("/docs")
-@blueprint.response(200, description="A page.")
+@blueprint.response(200, description="The page.")
 @offers(HTML)
 def get_reference() -> Response:
     """Get the contract as a page to read.
 
-    The page is whole in itself: no script, and nothing from outside.
+    The page is self-contained: no scripts, and nothing loaded from elsewhere.
     """
     return html_answer(_once("page", lambda: reference_page(_described())), POLICY)
 
 
 @blueprint.route("/problems")
-@blueprint.response(200, ProblemKindsSchema, description="The types of problem.")
+@blueprint.response(200, ProblemKindsSchema, description="The problem types.")
 def list_problem_kinds() -> Response:
-    """List every type of problem.
+    """List the problem types.
 
-    Each with what it means and what to do about it.
+    Each with its meaning and what to do about it.
     """
     return answer({"items": [ProblemKindSchema.written(problem) for problem in PROBLEMS]})
 
 
 @blueprint.route("/problems/<name>")
-@blueprint.response(200, ProblemKindSchema, description="The type of problem.")
+@blueprint.response(200, ProblemKindSchema, description="The problem type.")
 def get_problem_kind(name: str) -> Response:
-    """Get one type of problem.
+    """Get one problem type.
 
-    This is where the `type` of a problem document leads.
+    The `type` of a problem document points here.
     """
     for problem in PROBLEMS:
         if problem.name == name:
@@ -182,9 +182,9 @@ def get_problem_kind(name: str) -> Response:
 @blueprint.response(200, description="The linkset.", headers={"Link": {"schema": {"type": "string"}}})
 @offers(LINKSET)
 def get_catalog() -> Response:
-    """Get where the contract, the reference and the health of this service stand.
+    """Get the addresses of the contract, the reference and the health check.
 
-    A linkset (RFC 9264) by the profile of API catalogues (RFC 9727).
+    A linkset (RFC 9264) with the profile of API catalogues (RFC 9727).
     """
     response = answer(catalog(request.url_root.rstrip("/")))
     response.content_type = f'{LINKSET}; profile="{PROFILE}"'
@@ -193,7 +193,7 @@ def get_catalog() -> Response:
 
 
 def _once(name: str, make: Callable[[], str]) -> str:
-    """Return a text that stays the same as long as the application runs, made when it is first asked for."""
+    """Return a text that is constant while the application runs, made at its first use."""
     made: dict[str, str] = current_app.extensions.setdefault("tacticapi-reference", {})
     if name not in made:
         made[name] = make()

@@ -1,4 +1,4 @@
-"""The situation: what a client posts to be advised on. Everything but the moment is optional; null means unknown."""
+"""The situation that a client posts to get advice. Only the moment is required; null means unknown."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -48,7 +48,7 @@ WHOLE = "_schema"
 
 
 def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
-    """Return the faults by step of their path; those of a whole object are under `_schema`."""
+    """Return the faults nested by the steps of their path; faults of a whole object are under `_schema`."""
     nested: dict[Any, Any] = {}
     for fault in faults:
         place = nested
@@ -59,7 +59,7 @@ def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
 
 
 class Profile(fields.Field[dict[str, Any]]):
-    """An object whose names are the vocabulary's items of one subject; `read` makes of it what is taken."""
+    """An object whose names are the vocabulary items of one subject; `read` converts it."""
 
     def __init__(self, subject: str, says: str, read: Callable[[Posted], dict[str, Any]] = profile) -> None:
         super().__init__(allow_none=True, metadata={"description": says, "components": (subject.capitalize(),)})
@@ -79,35 +79,35 @@ class Profile(fields.Field[dict[str, Any]]):
 
 
 MAX_OBSERVATIONS = 1_000
-_UNSAID = "Omit if another form is used; omission does not mean no."
+_UNSAID = 'Omit if another form is used; omission does not mean "no".'
 
 
 class KindId(fields.String):
-    """An id of the vocabulary that is posted as an observation."""
+    """A vocabulary id that is posted as an observation."""
 
 
 class ObservationSchema(wire.Shape):
-    """One thing seen: `what`, one way of saying it, and qualifiers. Which of them a kind takes: GET /v1/vocabulary."""
+    """One observation: `what`, one form of value, and qualifiers. GET /v1/vocabulary lists the forms of each kind."""
 
-    what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
+    what = KindId(required=True, metadata={"description": "Vocabulary id."})
     count = wire.Whole(
-        0, MAX_CHANCES, says=f"How many of the chances in `of`; for quality, handled of tried. {_UNSAID}"
+        0, MAX_CHANCES, says=f"How many of the chances in `of`; for a quality, how many were handled. {_UNSAID}"
     )
-    of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
-    counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
-    rating = wire.Whole(0, MAX_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
-    value = wire.Text(MAX_TEXT, says=f"One of the kind's options, or a text if it takes one. {_UNSAID}")
+    of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, at least `count`. {_UNSAID}")
+    counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances for each option. {_UNSAID}")
+    rating = wire.Whole(0, MAX_RATING, says=f"From 0 (none or very poor) to 4 (very good or very strong). {_UNSAID}")
+    value = wire.Text(MAX_TEXT, says=f"One of the kind's options, or free text if the kind takes it. {_UNSAID}")
     amount = wire.Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
     seen = wire.StrictBoolean(says=f"Whether it was seen. {_UNSAID}")
-    wing = wire.Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent if unknown.")
-    court = wire.Word(QUALIFIERS["court"], says="The court served into. Absent if unknown.")
-    serve = wire.Word(QUALIFIERS["serve"], says="On which serve. Absent if unknown.")
-    end = wire.Word(ENDS, says="The observer's own end at that time. Absent if unknown.")
-    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
-    game = wire.Whole(1, MAX_CHANCES, says="The game of that set, from 1. Default: seen as of now, does not age.")
-    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent if unknown.")
-    note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent if none.")
-    ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent if none.")
+    wing = wire.Word(QUALIFIERS["wing"], says="The wing on which it was seen. Omit if unknown.")
+    court = wire.Word(QUALIFIERS["court"], says="The court served into. Omit if unknown.")
+    serve = wire.Word(QUALIFIERS["serve"], says="The serve on which it was seen. Omit if unknown.")
+    end = wire.Word(ENDS, says="The observer's own end at that time. Omit if unknown.")
+    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: with `game`, the set in progress.")
+    game = wire.Whole(1, MAX_CHANCES, says="The game of that set, counted from 1. Default: seen now, does not age.")
+    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Omit if unknown.")
+    note = wire.Text(MAX_TEXTS["note"], says="A note, stored but never evaluated. Omit if none.")
+    ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, repeated in `because` and `unused`. Omit if none.")
 
 
 class Observations(wire.Items):
@@ -141,14 +141,14 @@ MAX_BELIEFS = 500
 
 
 class PartOfWholeSchema(wire.Shape):
-    """Two numbers of which the first cannot exceed the second."""
+    """Two numbers, the first at most the second."""
 
     part_name: ClassVar[str] = "won"
     whole_name: ClassVar[str] = "of"
 
     @validates_schema
     def part_within_whole(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a part beyond its whole."""
+        """Refuse a part larger than its whole."""
         if data[self.part_name] > data[self.whole_name]:
             raise ValidationError({self.part_name: [f"at most the {data[self.whole_name]:g} in {self.whole_name}"]})
 
@@ -164,31 +164,31 @@ class MatchGameSchema(wire.Shape):
     """A game of the match."""
 
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: the first.")
-    game = wire.Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
+    game = wire.Whole(1, MAX_CHANCES, required=True, says="The game of that set, counted from 1.")
 
 
 def _of_game(data: Mapping[str, Any], counts: Any) -> Any:
-    """Return the counts; those of one game with its place."""
+    """Return the counts, paired with their game if one is named."""
     return (_game(data), counts) if "game" in data else counts
 
 
 class _PointsSchema(wire.Shape):
-    on_serve = wire.part(WonOfSchema, says="On own serve. Absent if not counted.")
-    on_return = wire.part(WonOfSchema, says="On return. Absent if not counted.")
+    on_serve = wire.part(WonOfSchema, says="Points on own serve. Omit if not counted.")
+    on_return = wire.part(WonOfSchema, says="Points on return. Omit if not counted.")
 
     @post_load
     def points(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return own points by who served; what was not counted is nil."""
+        """Return own points on serve and on return; points not counted are 0."""
         serve, back = (data.get(side, {"won": 0, "of": 0}) for side in ("on_serve", "on_return"))
         by_game = tuple(data.get("by_game", ()))
         return _of_game(data, PointsPlayed(serve["won"], serve["of"], back["won"], back["of"], by_game))
 
 
 class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
-    """Own points of one game, on own serve or on return."""
+    """Own points in one game, on own serve or on return."""
 
 
-BY_GAME = "The same by game, so that a plan is judged by what was played since it began. Default: all of them judge it."
+BY_GAME = "The same per game, so that a plan is judged by the points since it began. Default: all points count."
 
 
 class PointsPlayedSchema(_PointsSchema):
@@ -219,7 +219,7 @@ class OwnErrorsSchema(_ErrorsSchema):
     by_game = wire.Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
-PLAYED = "Points on which the tactic was carried out, without own double faults and easy misses."
+PLAYED = "Points on which the tactic was carried out, excluding own double faults and easy misses."
 
 
 class TriesSchema(PartOfWholeSchema):
@@ -229,61 +229,59 @@ class TriesSchema(PartOfWholeSchema):
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
-    won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
-    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
-    game = wire.Whole(1, MAX_CHANCES, says="The game, from 1. Absent if unknown; counts as before a change.")
-    on = wire.Word(ON, says="On whose serve: our serve or our return. Default: as the tactic has it.")
+    won = wire.Whole(0, MAX_TRIED, required=True, says="How many of them were won.")
+    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: with `game`, the first.")
+    game = wire.Whole(1, MAX_CHANCES, says="The game, counted from 1. Omit if unknown: counts as before any change.")
+    on = wire.Word(ON, says="Whether on our serve or our return. Default: as the tactic states.")
 
 
 class PlayingSchema(wire.Shape):
-    """The tactic that is being played."""
+    """The tactic being played."""
 
-    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Its id.")
-    since = wire.part(MatchGameSchema, says="The game since which it is played. Default: all its tries count.")
+    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic.")
+    since = wire.part(MatchGameSchema, says="The game from which it is played. Default: all its tries count.")
 
 
 class PreviousSchema(wire.Shape):
-    """The advice before this one, as the client kept it."""
+    """The previous advice, as the client stored it."""
 
-    advice_id = wire.Text(MAX_ID_LENGTH, says="Its id. Absent if unknown.")
-    first = wire.Text(MAX_ID_LENGTH, says="The tactic that was first in it. Absent if there was no tactic.")
+    advice_id = wire.Text(MAX_ID_LENGTH, says="Id of the advice. Omit if unknown.")
+    first = wire.Text(MAX_ID_LENGTH, says="Its first tactic. Omit if it had none.")
     beliefs = wire.Table(
         wire.Real(0, 1, required=True),
         MAX_BELIEFS,
-        says="Probability by trait; a trait of a wing is written trait/wing. A trait that is not named had not moved. "
-        "Absent if none to compare with.",
+        says="Probability by trait; write a trait of one wing as trait/wing. A trait left out has not moved. "
+        "Omit if there is nothing to compare with.",
     )
 
     @post_load
     def previous(self, data: dict[str, Any], **kwargs: Any) -> Previous:
-        """Return the advice before."""
+        """Return the previous advice."""
         return Previous(**data)
 
 
 def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
-    """Return one for each side; inside a list it cannot be null."""
+    """Describe a pair with a value for each side; a pair inside a list cannot be null."""
     return wire.Items(inner, 2, least=2, required=says is None, says=says)
 
 
 class ScoreSchema(wire.Shape):
-    """The score. What is absent or null is nil, an absent server unknown."""
+    """The score. Anything absent or null is zero; an absent server is unknown."""
 
     sets = wire.Items(
-        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)),
-        5,
-        says="Games of finished sets. Absent if none. Absent if none. Absent if none.",
+        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of the finished sets. Omit if none."
     )
     games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Default: [0, 0].")
     points = _pair(
         wire.Text(3, required=True, pattern="^([0-9]+|AD)$"),
         says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Default: ["0", "0"].',
     )
-    server = wire.Word(SIDES, says="Who serves the next point. Absent if unknown.")
-    serve = wire.Word(("first", "second"), says="Whether a first or a second serve comes next. Absent if not wanted.")
+    server = wire.Word(SIDES, says="Who serves the next point. Omit if unknown.")
+    serve = wire.Word(("first", "second"), says="Whether a first or second serve comes next. Omit if irrelevant.")
 
 
 class Score(fields.Nested):
-    """A score as posted; whether a match of the format can reach it is for the situation to say."""
+    """A posted score. The situation checks that a match of its format can reach it."""
 
     def __init__(self, *, says: str) -> None:
         super().__init__(ScoreSchema, allow_none=True, metadata={"description": says})
@@ -295,9 +293,9 @@ class Score(fields.Nested):
 
 
 def score_messages(posted_format: Any, posted_score: Any, *, served: bool = False) -> dict[Any, Any]:
-    """Return what no match of this format can reach in a score, and that nobody serves if that is needed.
+    """Return the faults of a score that a match of this format cannot reach, or of a missing server if `served`.
 
-    Nothing for a faulty format, which is reported elsewhere.
+    Nothing for an invalid format, which is reported elsewhere.
     """
     try:
         fmt = Format.from_wire(posted_format)
@@ -308,7 +306,7 @@ def score_messages(posted_format: Any, posted_score: Any, *, served: bool = Fals
     except ScoreError as refused:
         return messages(refused.faults)
     if served and posted_score is not None and state.winner is None and state.server is None:
-        return {"server": [f"{' or '.join(SIDES)}: what the points of a game are worth depends on who serves"]}
+        return {"server": [f"{' or '.join(SIDES)}: the importance of a point depends on who serves"]}
     return {}
 
 
@@ -322,29 +320,29 @@ MAX_TRIES = 200
 
 
 class SituationSchema(wire.RulebookShape):
-    """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
+    """The players, the conditions, the observations, the score and the tries. Loads into a domain Situation."""
 
-    moment = wire.Word(Moment, required=True, says="When advice is asked for.")
-    context = Profile("context", "The day, the court and the event. Absent if unknown.")
-    own = Profile("own", "The player who is advised. Absent if unknown.")
-    opponent = Profile("opponent", "What is known of the opponent. Absent if unknown.")
-    observations = Observations(says="What was seen, in any order. Default: nothing yet.")
-    score = Score(says="Pairs are [own, opponent]. Absent if unknown, taken as the start of the match.")
-    points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent if not counted.")
-    own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent if not counted.")
-    tries = wire.Items(fields.Nested(TriesSchema), MAX_TRIES, says="Tactics played as planned. Absent if none.")
-    plan = wire.part(PlayingSchema, says="What is being played now. Default: the tactic tried last.")
-    previous = wire.part(PreviousSchema, says="The advice before this one, to hold steady. Absent if none.")
-    minutes_left = wire.Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, if limited. Default: not limited.")
+    moment = wire.Word(Moment, required=True, says="The moment for which advice is requested.")
+    context = Profile("context", "The day, the court and the event. Omit if unknown.")
+    own = Profile("own", "The player to be advised. Omit if unknown.")
+    opponent = Profile("opponent", "What is known about the opponent. Omit if unknown.")
+    observations = Observations(says="Observations, in any order. Default: none.")
+    score = Score(says="Pairs are [own, opponent]. Omit if unknown; the start of the match is then assumed.")
+    points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Omit if not counted.")
+    own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Omit if not counted.")
+    tries = wire.Items(fields.Nested(TriesSchema), MAX_TRIES, says="Tactics played as planned. Omit if none.")
+    plan = wire.part(PlayingSchema, says="The tactic being played now. Default: the tactic tried last.")
+    previous = wire.part(PreviousSchema, says="The previous advice, to keep advice steady. Omit if none.")
+    minutes_left = wire.Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, if time is limited. Default: unlimited.")
     opponent_id = wire.Id(
-        "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
-        "with the scope advise, if the service takes tokens. Absent if beliefs begin as for anyone."
+        "Id of a stored opponent of your club, so that beliefs start from earlier matches. If the service uses tokens, "
+        "this requires one with the scope advise. Omit to start beliefs as for any opponent."
     )
-    limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Default: as many as the moment allows.")
+    limit = wire.Whole(1, MAX_SUGGESTIONS, says="Maximum number of suggestions. Default: as many as the moment allows.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse the names of tactics that the rulebook does not hold."""
+        """Refuse tactic ids that are not in the rulebook."""
         posted = original if isinstance(original, dict) else {}
         tries, unknown = posted.get("tries"), {"tactic": ["the id of a tactic, see /v1/tactics"]}
         wrong = {
@@ -360,7 +358,7 @@ class SituationSchema(wire.RulebookShape):
 
     @validates_schema
     def tries_of_a_match(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse more tries of one tactic than a match has points; the entry that goes beyond is named."""
+        """Refuse more tries of one tactic than a match can have points; the fault names the entry."""
         tried: Counter[str | None] = Counter()
         rulebook = self.rulebook
         for index, entry in enumerate(data.get("tries", ())):
@@ -371,7 +369,7 @@ class SituationSchema(wire.RulebookShape):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse a score that no match of this format can reach; a faulty format is reported elsewhere."""
+        """Refuse a score that no match of this format can reach; an invalid format is reported elsewhere."""
         if not isinstance(original, dict) or original.get("score") is None:
             return
         context = original.get("context")
@@ -381,7 +379,7 @@ class SituationSchema(wire.RulebookShape):
 
     @post_load
     def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:
-        """Return the body as the domain knows it."""
+        """Return the body as a domain Situation."""
         data["moment"] = Moment(data["moment"])
         if "observations" in data:
             data["observations"] = tuple(data["observations"])
@@ -405,7 +403,7 @@ def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
 
 
 def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a kept situation as it could be posted again."""
+    """Return a stored situation in the form in which it can be posted again."""
     observations = [wire.told({**seen, "index": None, "way": None}) for seen in kept["observations"]]
     made = {
         **{name: kept[name] for name in SituationSchema._declared_fields if name in kept},
@@ -434,11 +432,11 @@ def _game_body(game: Sequence[int] | None) -> dict[str, int] | None:
     return {"set": game[0], "game": game[1]} if game else None
 
 
-NO_CLUB = "no opponent_id: only a running service knows the players of a club"
+NO_CLUB = "no opponent_id: only a running service can look up a club's players"
 
 
 class SituationError(ValueError):
-    """The body is not a valid situation. `faults` lists all faults, with paths inside the body."""
+    """An invalid situation. `faults` lists all faults, with paths into the body."""
 
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = tuple(faults)
@@ -446,7 +444,7 @@ class SituationError(ValueError):
 
 
 def read_situation(body: Any, rulebook: Rulebook) -> Situation:
-    """Read a body that JSON made; it may name no kept opponent. Raises SituationError with every fault."""
+    """Read a parsed JSON body without opponent_id. Raises SituationError with every fault."""
     if isinstance(body, dict) and body.get("opponent_id") is not None:
         raise SituationError([Fault(("opponent_id",), body["opponent_id"], NO_CLUB)])
     try:
@@ -457,5 +455,5 @@ def read_situation(body: Any, rulebook: Rulebook) -> Situation:
 
 
 def situation_of_json(body: bytes, rulebook: Rulebook) -> Situation:
-    """Read the JSON text of a situation. Raises StrictJsonError or SituationError."""
+    """Read a situation from JSON text. Raises StrictJsonError or SituationError."""
     return read_situation(strict_json(body), rulebook)

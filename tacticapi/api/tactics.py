@@ -1,4 +1,4 @@
-"""The tactics of the rulebook, and where each happens on the court."""
+"""Routes of the rulebook's tactics, and pictures of where on the court each happens."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -24,11 +24,11 @@ from tacticapi.pictures.court import tactic_picture
 IN_WORDS = wire.texts("The conditions in words.")
 AlternativeSchema = wire.shape_of(
     Alternative,
-    all=wire.texts("The conditions in words; empty means always."),
-    say=wire.a_text("Replaces the line of the tactic.", absent=True, of=lambda one: one.say and unnamed(one.say)),
+    all=wire.texts("The conditions in words; empty if it always applies."),
+    say=wire.a_text("Replaces the tactic's own line.", absent=True, of=lambda one: one.say and unnamed(one.say)),
 )
 CounterSchema = wire.shape_of(Counter, order="all why", all=IN_WORDS)
-wire.shape_of(Gate, any_of=wire.texts("Names of own abilities; one is enough.", of="keys"), order="any_of")
+wire.shape_of(Gate, any_of=wire.texts("Own abilities, of which one is enough.", of="keys"), order="any_of")
 wire.shape_of(Sent, order="ball wing")
 TacticSchema = wire.shape_of(
     Tactic,
@@ -36,12 +36,12 @@ TacticSchema = wire.shape_of(
     "relations sources",
     say=wire.a_text("What to say on court if no wing is known.", of=lambda one: unnamed(one.say)),
     terms=wire.texts("The price in words, term by term."),
-    sources=wire.a_list(SourceLineSchema, "Who says so."),
+    sources=wire.a_list(SourceLineSchema, "The sources behind it."),
 )
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
-    """Return the JSON of a tactic, its conditions in words."""
+    """Return a tactic as JSON, with its conditions in words."""
 
     def words(conditions: Iterable[Condition]) -> list[str]:
         return [condition_words(condition, rulebook) for condition in conditions]
@@ -56,7 +56,7 @@ def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
 
 
 def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
-    """Return the statuses of its sources, or common practice."""
+    """Return the statuses of the tactic's sources, or common practice."""
     return {line.status for line in source_lines(tactic, rulebook)}
 
 
@@ -66,15 +66,15 @@ blueprint = Blueprint("tactics", of_the_rulebook=True)
 @blueprint.route("/v1/tactics")
 @blueprint.query(
     PageQuery,
-    category=fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."}),
-    status=fields.String(metadata={"description": "Status of a source, or common practice. Default: all."}),
-    risk=wire.a_choice(RISKS, "Default: all."),
+    category=fields.String(metadata={"description": "Only this category, by its id in /v1/rulebook. Default: all."}),
+    status=fields.String(metadata={"description": "Only this source status, or common practice. Default: all."}),
+    risk=wire.a_choice(RISKS, "Only this risk. Default: all."),
 )
 @blueprint.response(200, page_schema(TacticSchema), description="One page of tactics.")
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
-    By category, in rulebook order, each with its conditions and its price in words, and its sources.
+    By category, in rulebook order. Each with its conditions and price in words, and its sources.
     """
     rulebook = deployment().rulebook
     known = {status for tactic in rulebook.tactics.values() for status in statuses(tactic, rulebook)}
@@ -95,7 +95,7 @@ def list_tactics(query: dict[str, Any]) -> Response:
 def get_tactic(tactic_id: str) -> Response:
     """Get one tactic.
 
-    A retired tactic is still served, with what to use instead.
+    A retired tactic is still served, with its replacement.
     """
     return answer(tactic_body(_known(tactic_id), deployment().rulebook))
 
@@ -103,16 +103,16 @@ def get_tactic(tactic_id: str) -> Response:
 @blueprint.route("/v1/tactics/<tactic_id>/picture")
 @blueprint.query(
     own=wire.a_choice(DRAWN_HANDS, "Your playing hand. Default: right."),
-    opponent=wire.a_choice(DRAWN_HANDS, "Your opponent's. Default: right."),
-    wing=wire.a_choice(Wing, "The wing that the tactic aims at, if any. Default: backhand."),
+    opponent=wire.a_choice(DRAWN_HANDS, "Your opponent's playing hand. Default: right."),
+    wing=wire.a_choice(Wing, "The wing to aim at, if the tactic aims at one. Default: backhand."),
 )
-@blueprint.response(200, description="The court, with a title and a text alternative in it.")
+@blueprint.response(200, description="The court, with a title and a text alternative.")
 @offers(SVG)
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.
 
-    Targets, where to stand, the ways of ball and players: for these hands and, if the tactic aims at a wing, for
-    that wing. Places are model defaults, not measured. Not found (404) for a tactic without a place.
+    It shows targets, where to stand, and the paths of ball and players, for these hands and, if the tactic aims at one,
+    for that wing. Places are model defaults, not measured. 404 for a tactic without a place on the court.
     """
     tactic, wing = _known(tactic_id), query.get("wing")
     hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)
@@ -123,4 +123,4 @@ def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
 
 
 def _known(tactic_id: str) -> Tactic:
-    return deployment().rulebook.tactics.get(tactic_id) or refuse(NOT_FOUND, "no tactic has this id")
+    return deployment().rulebook.tactics.get(tactic_id) or refuse(NOT_FOUND, "there is no tactic with this id")

@@ -1,4 +1,4 @@
-"""Tokens of the club, and one-time links that let one phone into one match."""
+"""Routes of a club's tokens, and of one-time links that give one phone access to one match."""
 
 from typing import Any
 
@@ -15,34 +15,34 @@ from tacticapi.club.clubs import SCOPES
 from tacticapi.club.services import MAX_LABEL
 
 MAX_CODE = 200
-_QUIET = 4  # light modules round a code, which a reader needs
-_SECRET = "Sent as `Authorization: Bearer …`. Shown now and never again."
+_QUIET = 4  # light modules around a code, which a scanner needs
+_SECRET = "The token itself, sent as `Authorization: Bearer …`. Shown only once."
 
 
 class NewTokenSchema(wire.Shape):
     """A new token of the club."""
 
-    label = wire.Text(MAX_LABEL, required=True, says="Whose it is, or what it is for; no full name.")
+    label = wire.Text(MAX_LABEL, required=True, says="Its owner or purpose; not a full name.")
     scopes = wire.Items(
-        wire.Word(SCOPES, required=True), len(SCOPES), least=1, required=True, says="What it may do, each scope once."
+        wire.Word(SCOPES, required=True), len(SCOPES), least=1, required=True, says="Its scopes, without repeats."
     )
-    expires_at = wire.Time(says="When it ends. Default: never.")
+    expires_at = wire.Time(says="When it expires. Default: never.")
 
 
 class TokenSchema(wire.Answer):
-    """A token as kept, which holds only a hash of its secret."""
+    """A stored token. The service stores only a hash of its secret."""
 
-    id = wire.an_id("Id of the token, which is no secret.")
+    id = wire.an_id("Id of the token; not a secret.")
     label = wire.a_text("Its owner or purpose.")
     scopes = wire.texts(
-        "What it may do. `link`: nothing yet, until its link is opened; then `court`.", of=clubs.scopes_of
+        "Its scopes. `link` permits nothing until the link is opened, then becomes `court`.", of=clubs.scopes_of
     )
-    match_id = wire.an_id("The only match that it opens.", absent=True, of=clubs.match_of)
-    created_at = wire.a_time("When it was made.")
-    expires_at = wire.a_time("When it ends; absent: never.", absent=True)
-    revoked_at = wire.a_time("When it was closed.", absent=True)
+    match_id = wire.an_id("Id of the only match that it gives access to.", absent=True, of=clubs.match_of)
+    created_at = wire.a_time("When it was created.")
+    expires_at = wire.a_time("When it expires; absent if never.", absent=True)
+    revoked_at = wire.a_time("When it was revoked.", absent=True)
     last_used = wire.a_text(
-        "The day of its last use, in UTC.", absent=True, of=lambda one: one.last_used and one.last_used.isoformat()
+        "The day of its last use (UTC).", absent=True, of=lambda one: one.last_used and one.last_used.isoformat()
     )
 
 
@@ -53,27 +53,27 @@ class IssuedTokenSchema(TokenSchema):
 
 
 class CourtLinkSchema(wire.Answer):
-    """A link that lets one phone into one match, once."""
+    """A one-time link that gives one phone access to one match."""
 
-    id = wire.an_id("Id of its token, by which it can be closed.")
-    url = wire.a_text("The link, for one phone.")
-    qr = wire.a_text("The same as a QR code, an SVG picture.")
-    open_until = wire.a_time("When the link ends.", of=lambda token: token.created_at + clubs.LINK_TIME)
-    expires_at = wire.a_time("When the token ends.")
+    id = wire.an_id("Id of its token; use it to revoke the link.")
+    url = wire.a_text("The link; it works for one phone.")
+    qr = wire.a_text("The link as a QR code, an SVG picture.")
+    open_until = wire.a_time("When the link expires.", of=lambda token: token.created_at + clubs.LINK_TIME)
+    expires_at = wire.a_time("When the token expires.")
 
 
 class NewCourtTokenSchema(wire.Shape):
     """The code at the end of a link."""
 
-    code = wire.Text(MAX_CODE, required=True, says="As the link has it, from `link_` on.")
+    code = wire.Text(MAX_CODE, required=True, says="The end of the link, from `link_` on.")
 
 
 class CourtTokenSchema(wire.Answer):
-    """A token that opens only one match."""
+    """A token that gives access to only one match."""
 
     token = wire.a_text(_SECRET)
-    match_id = wire.an_id("The match.", of=clubs.match_of)
-    expires_at = wire.a_time("When the token ends.")
+    match_id = wire.an_id("Id of the match.", of=clubs.match_of)
+    expires_at = wire.a_time("When the token expires.")
 
 
 blueprint = routes.KeptBlueprint("tokens")
@@ -86,7 +86,7 @@ blueprint = routes.KeptBlueprint("tokens")
 def list_tokens(query: dict[str, Any]) -> Response:
     """List the tokens of the club.
 
-    In the order in which they were made, those that ended included until they are swept.
+    In order of creation. Expired and revoked tokens stay listed until the nightly sweep.
     """
     return kept_page(query, clubs.tokens_of, TokenSchema.written)
 
@@ -94,11 +94,11 @@ def list_tokens(query: dict[str, Any]) -> Response:
 @blueprint.route("/v1/tokens", methods=["POST"])
 @blueprint.needs("manage")
 @blueprint.arguments(NewTokenSchema)
-@blueprint.response(201, IssuedTokenSchema, description="The token, with its secret.")
+@blueprint.response(201, IssuedTokenSchema, description="The token with its secret.")
 def add_token(posted: dict[str, Any]) -> Response:
-    """Make a token of the club.
+    """Create a token of the club.
 
-    Its secret is shown once. The first token of a service ends the access without one from its own machine.
+    Its secret is shown only once. Once a service has a token, its own machine can no longer use it without one.
     """
     label, scopes, expires_at = posted["label"], posted["scopes"], posted.get("expires_at")
     issued = clubs.create_token(*here(), label, scopes, expires_at=expires_at)
@@ -107,11 +107,11 @@ def add_token(posted: dict[str, Any]) -> Response:
 
 @blueprint.route("/v1/tokens/<id:token_id>", methods=["DELETE"])
 @blueprint.needs("manage", conflict=True)
-@blueprint.response(204, description="The token is closed.")
+@blueprint.response(204, description="The token is revoked.")
 def revoke_token(token_id: str) -> Response:
-    """Close a token for good.
+    """Revoke a token for good.
 
-    Its line stays until it is swept. The token that asks cannot close itself, so that nobody locks themselves out.
+    It stays listed until the nightly sweep. A token cannot revoke itself, so that nobody locks themselves out.
     """
     clubs.revoke_token(*here(), token_id, asking=access().token)
     return Response(status=204)
@@ -121,17 +121,17 @@ def revoke_token(token_id: str) -> Response:
 @blueprint.needs("manage")
 @blueprint.response(201, CourtLinkSchema, description="The link.")
 def add_court_link(match_id: str) -> Response:
-    """Make a link that lets one phone into a match.
+    """Create a one-time link that gives one phone access to a match.
 
-    It is opened once, within 15 minutes, and exchanged for a token of the scope `court`, which records and reads this
-    match and nothing else, for two days. Such a token may hand the match on, with the same end at the latest.
+    The link works once, within 15 minutes. It is exchanged for a token with the scope `court`, which records and reads
+    only this match, for two days. Such a token can create further links; their tokens expire no later than it does.
     """
     own = access().token
     issued = clubs.create_court_link(*here(), match_id, expires_at=own.expires_at if own else None)
     url = url_for("pages.match", _external=True, _anchor=f"/court/{issued.text}")
     code = segno.make(url, error="l", micro=False)
     drawn = code.svg_inline(
-        border=_QUIET, omitsize=True, light="#fff", svgclass=None, lineclass=None, title="The link as a code to scan"
+        border=_QUIET, omitsize=True, light="#fff", svgclass=None, lineclass=None, title="The link as a QR code"
     )
     return routes.answer(CourtLinkSchema.written(issued.token, url=url, qr=drawn), 201)
 
@@ -143,7 +143,7 @@ def add_court_link(match_id: str) -> Response:
 def open_court_link(posted: dict[str, Any]) -> Response:
     """Exchange the code of a link for its token.
 
-    The code is the key, so no token is needed. It works once: afterwards, and after its time, the answer is 410.
+    The code itself is the credential, so no token is needed. It works once; after that, or once expired, you get 410.
     """
     issued = clubs.open_court_link(kept_services(), posted["code"])
     return routes.answer(CourtTokenSchema.written(issued.token, token=issued.text), 201)

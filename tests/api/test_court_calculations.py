@@ -55,7 +55,7 @@ def test_a_spread_is_counted_with_its_interval_or_posted_or_that_of_a_level(clie
         assert told[side]["low"] < told[side]["degrees"] < told[side]["high"]
     few = asked(client, MARGIN, counts={"in": 4})
     assert few["spread"]["vertical"].get("low") is None
-    assert any("left open" in note for note in few["notes"])
+    assert any("leave it open" in note for note in few["notes"])
     posted = asked(client, MARGIN, spread={"vertical_deg": 1.0, "sideways_deg": 1.0})
     elite, beginner = (asked(client, MARGIN, level=level) for level in ("elite", "beginner"))
     assert posted["spread"]["from"] == "posted"

@@ -29,7 +29,7 @@ def test_an_unknown_id_is_answered_with_the_one_that_may_be_meant(rulebook):
 
 
 def test_a_schema_that_only_describes_reads_nothing():
-    with pytest.raises(RuntimeError, match=r"^a schema without a rulebook loads nothing$"):
+    with pytest.raises(RuntimeError, match=r"^a schema without a rulebook cannot load$"):
         SituationSchema().load({"moment": "before-match", "own": {"volley": 3}})
 
 

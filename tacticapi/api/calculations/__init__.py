@@ -1,4 +1,4 @@
-"""Calculate scores, serves, shots, positions and gaps, by a model with default court numbers."""
+"""Routes of the calculations of scores, serves, shots, positions and gaps, by a model with default court numbers."""
 
 from collections.abc import Callable
 from functools import partial
@@ -25,11 +25,11 @@ Result = TypeVar("Result")
 @blueprint.arguments(score.WinChanceQuestionSchema)
 @blueprint.response(200, score.WinChanceSchema, description="The chances.")
 def calculate_win_chance(query: Question) -> Response:
-    """Calculate your chances to win match, set and game from a score.
+    """Calculate your chances to win the match, the set and the game from a score.
 
-    Exact for points that are independent given the server. Post exact point chances, or points played: then each
-    chance is the mean over what they leave open, with 10th and 90th percentile, from a prior by level that is a model
-    default. With the server unknown both are averaged.
+    Exact if points are independent given the server. Post exact point chances, or points played. With points played,
+    each chance is a mean with its 10th and 90th percentile, starting from a prior by level that is a model default. If
+    the server is unknown, both cases are averaged.
     """
     defaults = deployment().rulebook.defaults
     chances = partial(score.win_chance, query, defaults)
@@ -42,8 +42,8 @@ def calculate_win_chance(query: Question) -> Response:
 def calculate_importance(query: Question) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
-    The importance of a point is the chance if it is won minus the chance if it is lost, the same for both players.
-    A score must name its server.
+    The importance of a point is your chance to win if you win it, minus that if you lose it; it is the same for both
+    players. A score must name its server.
     """
     defaults = deployment().rulebook.defaults
     importance = partial(score.importance, query, defaults)
@@ -54,10 +54,10 @@ def calculate_importance(query: Question) -> Response:
 @blueprint.arguments(serve_mix.ServeMixQuestionSchema)
 @blueprint.response(200, serve_mix.ServeMixSchema, description="The mix.")
 def calculate_serve_mix(query: Question) -> Response:
-    """Calculate where to serve how often, and whether your serves so far give you away.
+    """Calculate how often to serve to each spot, and whether your serves so far are predictable.
 
-    The mix that wins most points against a receiver who answers it, for each court, with an order for the next ten
-    serves that nobody can guess. What was not counted is a model default.
+    For each court, the mix that wins the most points against a receiver who adapts to it, with an unpredictable order
+    for the next ten serves. Numbers without counts are model defaults.
     """
     mixes = partial(serve_mix.mixes, query, deployment().rulebook.defaults)
     return answer(serve_mix.ServeMixSchema.framed(query, mixes, (serve_mix.DEFAULTS,)))
@@ -70,8 +70,8 @@ def calculate_serve_mix(query: Question) -> Response:
 def calculate_shot_margin(query: Question) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
 
-    Balls are flown with drag, spin and gravity, scattered by the player's spread: that of a level, posted in degrees,
-    or estimated from counts. With Accept: image/svg+xml the answer is a picture of the court.
+    Balls are simulated with drag, spin and gravity, and scattered by the player's spread: that of a level, posted in
+    degrees, or estimated from counts. With Accept: image/svg+xml the response is a picture of the court.
     """
     return _answered(query, shot_margin.ShotMarginSchema, shot_margin.margin_result, drawn_margin)
 
@@ -81,10 +81,10 @@ def calculate_shot_margin(query: Question) -> Response:
 @blueprint.response(200, court_position.CourtPositionSchema, description="The place to stand.")
 @offers(*FORMS)
 def calculate_court_position(query: Question) -> Response:
-    """Calculate where to stand for their ball.
+    """Calculate where to stand for your opponent's ball.
 
-    On the line that halves the angle of all they can play, and what covering the line gives away. With
-    Accept: image/svg+xml the answer is a picture of the court.
+    The position is on the line that halves the angle of all their balls. The response also says what covering the line
+    gives away. With Accept: image/svg+xml it is a picture of the court.
     """
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
@@ -96,8 +96,9 @@ def calculate_court_position(query: Question) -> Response:
 def calculate_gap(query: Question) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
 
-    What they cover while the ball flies, against where it passes them: until the gap exceeds that number, or the ball
-    is short, keep to the strong side. With Accept: image/svg+xml the answer is a picture of the court.
+    It compares what they can cover during the ball's flight with where it passes them. Until the gap exceeds that
+    distance, or their ball is short, keep to their strong side. With Accept: image/svg+xml the response is a picture of
+    the court.
     """
     return _answered(query, gap.GapResultSchema, gap.gap_result, drawn_gap)
 
@@ -108,7 +109,7 @@ def _answered(
     calculate: Callable[[Question], Result],
     as_picture: Callable[[Result], str],
 ) -> Response:
-    """Return the answer in the form that is wanted. Refuse a ball that cannot be struck, with its place."""
+    """Answer in the requested form. Refuses a ball that cannot reach its target, naming the member at fault."""
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query):
@@ -123,7 +124,7 @@ def _answered(
 
 
 def _too_slow(query: Question, error: OutOfReachError) -> Fault:
-    """Return where to look for a ball that cannot get to its target."""
+    """Return the fault of a ball that cannot reach its target."""
     away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
-    expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
+    expected = f"a speed at which the ball reaches its target; at this speed it lands {away}"
     return Fault(("speed_mps",), query.shot.speed, expected)

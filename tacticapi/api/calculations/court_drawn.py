@@ -1,4 +1,4 @@
-"""The pictures of the calculations on court and ball."""
+"""Pictures of the calculations of shots, positions and gaps."""
 
 from re import sub
 
@@ -13,12 +13,12 @@ from tacticapi.pictures.svg import percent
 
 MISSES = (Outcome.NET, Outcome.LONG, Outcome.WIDE)
 RING_M = 0.35
-ROOMY_M = 1.4  # half axis of an ellipse that a figure fits into
-NOTE_AT = 0.3  # of the ellipse's half axis beyond its middle, clear of the arrow's head
+ROOMY_M = 1.4  # half axis from which an ellipse has room for a figure
+NOTE_AT = 0.3  # of the ellipse's half axis beyond its middle, clear of the arrowhead
 
 
 def drawn_margin(result: MarginResult) -> str:
-    """Draw the ball's way, where it lands with the chances in figures, the same to the other side, and the best aim."""
+    """Draw the ball's path, its landing area with the chances, the same ball to the other side, and the best aim."""
     contact, (x, y) = result.query.shot.contact[:2], result.query.shot.target
     balls = [(result.direction, result.meant, (x, y))]
     if result.other:
@@ -29,7 +29,7 @@ def drawn_margin(result: MarginResult) -> str:
         people.append(Person(result.query.came_from, "ball came from", own=False))
     return court_picture(
         title="Where this ball lands, and how often it is in",
-        description="Two thirds of the balls that pass the net land in each ellipse.",
+        description="Each ellipse contains two thirds of the balls that pass the net.",
         spreads=[LandingArea(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
         notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
         targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],
@@ -40,7 +40,7 @@ def drawn_margin(result: MarginResult) -> str:
 
 
 def drawn_position(result: PositionResult) -> str:
-    """Draw the stand with their widest balls."""
+    """Draw where to stand, and the opponent's widest balls."""
     ball, middle, line = result.query.ball.spot, result.middle, result.line
     people = [Person(ball, "your opponent", own=False), Person(middle.spot, "middle of the angles")]
     ways = {"line": middle.line_x, "across": middle.cross_x}
@@ -58,7 +58,7 @@ def drawn_position(result: PositionResult) -> str:
 
 
 def drawn_gap(result: GapResult) -> str:
-    """Draw the ball's way into the open side, and the gap beside the opponent."""
+    """Draw the ball's path into the open side, and the gap beside the opponent."""
     them, ball = result.query.opponent.spot, result.gap.ball.spot
     needed = result.gap.needed if ball[0] > them[0] else -result.gap.needed
     covered = (them[0] + needed, them[1])
@@ -82,12 +82,12 @@ def drawn_gap(result: GapResult) -> str:
 
 
 def unbroken(text: str) -> str:
-    """Return the text with its figures and their units kept on one line."""
+    """Return the text with each figure and its unit kept on one line."""
     return sub(r"(?<=\d) (?=[%m°])", "\N{NO-BREAK SPACE}", text)
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
-    """Return the chances in figures; that of in is inside the ellipse if there is room."""
+    """Return the chances in figures, without that of in if it fits inside the ellipse."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
 

@@ -1,4 +1,4 @@
-"""Where to stand for a ball, with what each stand covers and concedes."""
+"""Where to stand for a ball, and what each position covers and concedes."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -19,31 +19,31 @@ STANDS = ("baseline", "net")
 class TheirBallSchema(parts.TheirSpotSchema):
     """Where your opponent strikes the ball, and how."""
 
-    speed_mps = parts.number("shot", "speed_mps", "Speed of their ball, metres a second.")
-    topspin_rpm = parts.number("shot", "topspin_rpm", "Its topspin; negative for slice.")
-    height_m = parts.number("shot", "height_m", "Height of their contact.")
+    speed_mps = parts.number("shot", "speed_mps", "Speed of their ball, metres per second.")
+    topspin_rpm = parts.number("shot", "topspin_rpm", "Topspin of their ball; negative for slice.")
+    height_m = parts.number("shot", "height_m", "Height of their contact point.")
     line_deep = wire.StrictBoolean(says="Whether their ball down the line always lands deep.", default=False)
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the ball as they see it, its target left open, and where it is struck."""
+        """Return the ball as they see it, without a target, and where it is struck."""
         at = data["x"], data["y"]
         shot = Shot((*turned(at), data["height_m"]), (0.0, 0.0), data["speed_mps"], data["topspin_rpm"])
         return SimpleNamespace(spot=at, shot=shot, line_deep=data["line_deep"])
 
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
-    """The expected ball of your opponent."""
+    """The opponent's expected ball."""
 
-    ball = wire.part(TheirBallSchema, required=True, says="Their ball from the ground.")
-    at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
-    line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Default: as `at` says.")
-    own = parts.filled(parts.MovementSchema(), "How you move. Default: as usual.")
+    ball = wire.part(TheirBallSchema, required=True, says="Their expected groundstroke.")
+    at = wire.Word(STANDS, says="Where you wait, if `line_y` is absent.", default="baseline")
+    line_y = wire.Real(-18, -0.5, says="Where you wait, in metres from the net, negative. Default: as `at` says.")
+    own = parts.filled(parts.MovementSchema(), "How you move. Default: the usual values.")
     where = parts.WHERE
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as it is calculated on."""
+        """Return the body as a Question."""
         query = super().asked(data)
         if query.line_y is None:
             behind = -BASELINE_M - parts.usual("stand", "behind_baseline_m")
@@ -51,12 +51,12 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
         return query
 
 
-STILL_M = 0.05  # a shift smaller than this is none
+STILL_M = 0.05  # smaller shifts count as none
 
 
 @dataclass(frozen=True, slots=True)
 class PositionResult:
-    """The stand on the middle of the angles, the one that covers the line, and the times of both widest balls (s)."""
+    """The position in the middle of the angles, the one that covers the line, and both widest balls' times (s)."""
 
     query: parts.Question
     middle: Stand
@@ -67,11 +67,11 @@ class PositionResult:
     cross_time: float | None
 
     def down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
-        """Return where their widest ball down the line passes (m), how far that is (m), how soon I and it are there."""
+        """Return where their widest ball down the line passes (m), its distance (m), my time and its time (s)."""
         return stand.line_x, stand.to_line, self.query.own.reach_time(stand.to_line), self.line_time
 
     def ball_across(self, stand: Stand) -> tuple[float, float, float, float | None]:
-        """Return the same of their widest ball across."""
+        """Return the same for their widest ball across."""
         return stand.cross_x, stand.to_cross, self.query.own.reach_time(stand.to_cross), self.cross_time
 
 
@@ -85,7 +85,7 @@ def position_result(query: parts.Question) -> PositionResult:
 
 
 def position_words(result: PositionResult) -> Iterator[str]:
-    """Return what was found in plain sentences."""
+    """Yield the result in plain sentences."""
     yield stand_words(result.middle, result.query.ball.spot)
     yield (
         f"Covering the line instead gives away {result.metres:.1f} m across the court, and "
@@ -95,7 +95,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
-    """Return where the middle of the angles is, seen from the middle of the court."""
+    """Return where the middle of the angles lies, relative to the middle of the court."""
     x = stand.spot[0]
     if abs(x) < STILL_M:
         return "The middle of their angles is the middle of the court."
@@ -104,7 +104,7 @@ def stand_words(stand: Stand, ball: Spot) -> str:
 
 
 def _time(query: parts.Question, target: Spot) -> float | None:
-    """Return when a ball of theirs comes to the own line (s); None if they cannot play it at their speed."""
+    """Return when their ball reaches the own line (s); None if they cannot play it at their speed."""
     try:
         return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:
@@ -112,19 +112,19 @@ def _time(query: parts.Question, target: Spot) -> float | None:
 
 
 class BallAtStandSchema(wire.Answer):
-    """The widest ball to one side, seen from a stand."""
+    """The widest ball to one side, seen from a position."""
 
-    x = wire.a_number("Where it passes the own line: metres to your right of the middle.", of="0")
-    distance_m = wire.a_number("Metres to it.", of="1")
+    x = wire.a_number("Where it passes your line: metres to your right of the middle.", of="0")
+    distance_m = wire.a_number("Distance to it, in metres.", of="1")
     reach_s = wire.a_number("Seconds until you can strike it.", of="2")
-    ball_s = wire.a_number("Seconds until it is there; absent if they cannot play it so fast.", absent=True, of="3")
+    ball_s = wire.a_number("Seconds until the ball is there; absent if they cannot play it.", absent=True, of="3")
 
 
 class OneStandSchema(wire.Answer):
     """A place to stand."""
 
     x = wire.a_number("Metres to your right of the middle.", of="0.spot.0")
-    y = wire.a_number("Metres from the net, negative: your half.", of="0.spot.1")
+    y = wire.a_number("Metres from the net; negative on your half.", of="0.spot.1")
     line = wire.a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].down_the_line(at[0]))
     cross = wire.a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
 
@@ -133,16 +133,16 @@ class StandSchema(wire.Answer):
     """Where to wait for their ball."""
 
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
-    middle = wire.a_part(OneStandSchema, "On the line that halves it.", of=lambda stands: (stands.middle, stands))
+    middle = wire.a_part(OneStandSchema, "On the line halving the angle.", of=lambda stands: (stands.middle, stands))
     covering_line = wire.a_part(
-        OneStandSchema, "No step from the line's ball.", of=lambda stands: (stands.line, stands)
+        OneStandSchema, "Where the ball down the line needs no step.", of=lambda stands: (stands.line, stands)
     )
-    conceded_m = wire.a_number("Metres further to the widest ball across when covering the line.", of="metres")
-    conceded_s = wire.a_number("Seconds more to reach it.", of="seconds")
+    conceded_m = wire.a_number("Extra metres to the widest ball across when covering the line.", of="metres")
+    conceded_s = wire.a_number("Extra seconds to reach it.", of="seconds")
 
 
 class CourtPositionSchema(parts.CalculationSchema):
     """Where to stand, unrounded."""
 
-    stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True, of=wire.itself)
-    notes = wire.texts("What was found, in plain sentences.", absent=True, of=position_words)
+    stand = wire.a_part(StandSchema, "Where to wait for their groundstroke.", absent=True, of=wire.itself)
+    notes = wire.texts("The result in plain sentences.", absent=True, of=position_words)

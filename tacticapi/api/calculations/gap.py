@@ -1,4 +1,4 @@
-"""How big a gap beats the opponent, and which pattern opens it in how many balls."""
+"""How big a gap beats the opponent, and which pattern opens one in how many balls."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,47 +18,47 @@ MAX_RUN_MPS = 9.0
 
 
 class RunningOpponentSchema(parts.TheirSpotSchema):
-    """Where your opponent is as you strike, and how they move."""
+    """Where your opponent is when you strike, and how they move."""
 
-    run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent if still.")
-    movement = parts.filled(parts.MovementSchema(), "How they move. Default: as usual.")
-    recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
-    reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
+    run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their speed to your right, m/s. Omit if they stand still.")
+    movement = parts.filled(parts.MovementSchema(), "How they move. Default: the usual values.")
+    recovery_mps = parts.number("movement", "recovery_mps", "How fast they return to the middle, metres per second.")
+    reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres per second.")
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return how they run, who they are, how fast they recover, and how fast they reply."""
+        """Return their run, movement, recovery speed and reply speed."""
         running = Running((data["x"], data["y"]), data.get("run_mps", 0.0))
         return running, data["movement"], data["recovery_mps"], data["reply_speed_mps"]
 
 
 class ShortRepliesSchema(PartOfWholeSchema):
-    """Short replies from the side that you keep the ball on, out of all."""
+    """Short replies among all replies from the side that you keep the ball on."""
 
     part_name = "count"
 
-    count = wire.Real(0, parts.MAX_COUNTED, required=True, says="How many it was.")
-    of = wire.Real(1, parts.MAX_COUNTED, required=True, says="Replies in all.")
+    count = wire.Real(0, parts.MAX_COUNTED, required=True, says="Number of short replies.")
+    of = wire.Real(1, parts.MAX_COUNTED, required=True, says="Number of all replies.")
 
 
 class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke into the open side, and where your opponent is."""
 
-    opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
-    margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
-    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Absent if unknown.")
+    opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent when you strike.")
+    margin_m = parts.number("shot", "margin_m", "How far inside the lines the balls of the patterns land.")
+    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Omit if unknown.")
     where = parts.WHERE
 
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a target outside the court, or on neither side."""
+        """Refuse a target outside the court, or in the middle."""
         found = parts.outside(COURT, data["target"], sided=True)
         if found:
             raise ValidationError(messages(found))
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as it is calculated on."""
+        """Return the body as a Question."""
         query = super().asked(data)
         query.shot = parts.stroke(data)
         query.opponent, query.mover, query.recovery, query.reply_speed = data["opponent"]
@@ -66,12 +66,12 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
-STANDS = "They are assumed to meet the ball on the line across the court on which they stand."
+STANDS = "The model assumes that they meet the ball on the line across the court through their position."
 
 
 @dataclass(frozen=True, slots=True)
 class GapResult:
-    """The gap of the stroke, and when each pattern opens one."""
+    """The gap for the stroke, and when each pattern opens one."""
 
     query: parts.Question
     gap: Gap
@@ -79,7 +79,7 @@ class GapResult:
 
 
 def gap_result(query: parts.Question) -> GapResult:
-    """Calculate a gap. Raises OutOfReachError if the ball cannot get to its target."""
+    """Calculate the gap. Raises OutOfReachError if the ball cannot reach its target."""
     found = gap_of(query.shot, query.where, query.opponent, query.mover)
     rally = Rally(
         query.shot,
@@ -100,13 +100,13 @@ def keep_going(result: GapResult) -> str:
     """Return how long to keep to the strong side."""
     needed = result.gap.needed
     return (
-        f"Keep to the strong side until the way of the ball into the open side passes more than {needed:.1f} m from "
+        f"Keep to the strong side until the ball into the open side would pass more than {needed:.1f} m from "
         "them, or the ball comes short."
     )
 
 
 def gap_words(gap: Gap) -> str:
-    """Report whether a gap is big enough, and why."""
+    """Return whether a gap is big enough, and why, in words."""
     big = "big enough" if gap.enough else "not big enough"
     return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
 
@@ -121,7 +121,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: parts.Question) -> float:
-    """Return how long their reply takes to the own contact (s); as long as ours if theirs cannot get there."""
+    """Return the time of their reply to the own contact (s); that of our ball if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:
@@ -131,36 +131,36 @@ def _reply_time(query: parts.Question) -> float:
 
 
 class GapAnswerSchema(wire.Answer):
-    """The gap of this ball."""
+    """The gap for this ball."""
 
-    needed_m = wire.a_number("Metres that they cover till the ball is there: a larger gap beats them.", of="gap.needed")
-    open_m = wire.a_number("Metres between them and the ball's way.", of="gap.open")
-    enough = wire.a_fact("Whether the ball is past them.", of="gap.enough")
-    ball_s = wire.a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
+    needed_m = wire.a_number("Metres that they cover in the ball's time; a larger gap beats them.", of="gap.needed")
+    open_m = wire.a_number("Metres between them and the ball's path.", of="gap.open")
+    enough = wire.a_fact("Whether the ball beats them.", of="gap.enough")
+    ball_s = wire.a_number("Seconds until the ball reaches the point at which they could meet it.", of="gap.ball.time")
     reach_s = wire.a_number("Seconds until they can strike.", of=lambda one: one.query.mover.reach_time(one.gap.open))
     ball_x = wire.a_number("Where they could meet it: metres to your right of the middle.", of="gap.ball.spot.0")
-    ball_y = wire.a_number("The same: metres beyond the net.", of="gap.ball.spot.1")
+    ball_y = wire.a_number("Where they could meet it: metres beyond the net.", of="gap.ball.spot.1")
 
 
 class PatternOpeningSchema(wire.Answer):
     """When a pattern opens the court."""
 
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
-    title = wire.a_text("It in words.", of="pattern.title")
-    balls = wire.a_count("Balls struck, the last into the gap; absent if eight do not open it.", absent=True)
+    title = wire.a_text("The pattern in words.", of="pattern.title")
+    balls = wire.a_count("Balls struck, the last into the gap; absent if eight do not open one.", absent=True)
     open_m = wire.a_number(
-        "The gap of the last ball, or the largest found; absent if none can be struck.",
+        "The gap of the last ball, or the largest found; absent if no ball can be struck.",
         absent=True,
         of=lambda one: one.gap and one.gap.open,
     )
-    needed_m = wire.a_number("The gap that it needs.", absent=True, of=lambda one: one.gap and one.gap.needed)
-    after_short = wire.a_fact("Whether it takes a short reply first.")
+    needed_m = wire.a_number("The gap needed to beat them.", absent=True, of=lambda one: one.gap and one.gap.needed)
+    after_short = wire.a_fact("Whether it needs a short reply first.")
 
 
 class GapResultSchema(parts.CalculationSchema):
     """How big a gap is enough, unrounded."""
 
-    gap = wire.a_part(GapAnswerSchema, "The gap of the ball that was asked for.", absent=True, of=wire.itself)
-    patterns = wire.a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", absent=True, of="openings")
+    gap = wire.a_part(GapAnswerSchema, "The gap for the posted ball.", absent=True, of=wire.itself)
+    patterns = wire.a_list(PatternOpeningSchema, "The usual patterns, quickest first.", absent=True, of="openings")
     keep_going = wire.a_text("How long to keep to the strong side.", absent=True, of=keep_going)
-    notes = wire.texts("What was found, in plain sentences.", absent=True, of=_notes)
+    notes = wire.texts("The result in plain sentences.", absent=True, of=_notes)

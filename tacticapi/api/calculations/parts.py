@@ -1,4 +1,4 @@
-"""What calculations share: when one is asked for, what the event permits, court and ball, the notices."""
+"""Parts that calculations share: the occasion, permissions, court and ball, notices."""
 
 from collections.abc import Callable, Iterable, Mapping
 from types import SimpleNamespace
@@ -21,7 +21,7 @@ NO_PROMISE = "A model's result from what was posted: not a promise, and not for 
 
 
 class Question(SimpleNamespace):
-    """A loaded body by the members of its shape, None if not posted; and what the event permits."""
+    """A loaded body: the members of its shape, None if not posted, and what the event permits."""
 
     moment: Moment | None
     coaching: Coaching
@@ -30,27 +30,27 @@ class Question(SimpleNamespace):
 
 
 def filled(schema: wire.Shape, says: str) -> fields.Nested:
-    """Describe an object that is taken as usual if it is absent: as an empty one."""
+    """Describe an object that defaults to an empty one, with the usual values."""
     return wire.part(schema, says=says, default=lambda: schema.load({}))
 
 
 class EventSchema(wire.Shape):
-    """What the event permits, and for whom it is."""
+    """What the event permits, and its age band."""
 
     coaching = wire.Word(Coaching, says="When the event permits coaching.", default=Coaching.UNKNOWN)
     device = wire.Word(Device, says="Who may consult a device.", default=Device.UNKNOWN)
-    age_band = wire.Word(AGE_BANDS, says="Age band of the event. Absent if unknown.")
+    age_band = wire.Word(AGE_BANDS, says="Age band of the event. Omit if unknown.")
 
 
 class OccasionSchema(wire.Shape):
-    """The part of a body that says when it is asked. Loads into a Question."""
+    """The moment of the request and what the event permits. Loads into a Question."""
 
     moment = wire.Word(Moment, says="The moment of the request. Default: while planning, outside a match.")
-    context = filled(EventSchema(), "What the event permits. Absent if unknown.")
+    context = filled(EventSchema(), "What the event permits. Omit if unknown.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Question:
-        """Return the body as it is calculated on."""
+        """Return the body as a Question."""
         event, moment = data.pop("context"), data.get("moment")
         return Question(
             **{
@@ -65,17 +65,17 @@ class OccasionSchema(wire.Shape):
 
 
 MAX_COUNTED = 10_000
-FAR_SIDE, FAR_BACK = 8.0, 18.0  # metres from the middle and from the net within which anything is asked
-MODEL = "Numbers that were not posted are model defaults of this service, or the law; rules/court.yaml says which."
+FAR_SIDE, FAR_BACK = 8.0, 18.0  # limits of posted places: metres from the middle and from the net
+MODEL = "Numbers not posted are model defaults of this service or from the rules of tennis; see rules/court.yaml."
 
 
 def usual(section: str, name: str) -> float:
-    """Return the usual value of a number of the table."""
+    """Return the usual value of a number in the table."""
     return float(court_numbers()[section][name]["value"])
 
 
 def number(section: str, name: str, says: str) -> wire.Real:
-    """Describe a number of the table of court and ball, which is the usual one if it is absent."""
+    """Describe a number from the table of court and ball; it defaults to the usual value."""
     known = court_numbers()[section]
     known = known[name] if name else known
     usual = float(known["value"])
@@ -84,62 +84,62 @@ def number(section: str, name: str, says: str) -> wire.Real:
 
 
 def choice(among: str, usual: str, says: str) -> wire.Word:
-    """Describe a word that the table knows."""
+    """Describe a word from the table."""
     return wire.Word(court_numbers()[among], says=says, default=court_numbers()[usual])
 
 
 class GroundSchema(wire.Shape):
-    """A spot on the ground: metres to your right of the middle, and beyond the net (minus: your half)."""
+    """A spot on the ground: metres to your right of the middle, and beyond the net (negative on your half)."""
 
     x = wire.Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
     y = wire.Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the spot, with its height if it has one (m)."""
+        """Return the spot in metres, with its height if it has one."""
         return tuple(data.values())
 
 
 class TheirSpotSchema(GroundSchema):
-    """A spot on the opposite half."""
+    """A spot on the opponent's half."""
 
-    y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net: the opposite half.")
+    y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net, on the opponent's half.")
 
 
 class ContactSchema(GroundSchema):
     """Where you strike the ball."""
 
-    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
-    height_m = number("shot", "height_m", "Height of the contact.")
+    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative on your half.")
+    height_m = number("shot", "height_m", "Height of the contact point.")
 
 
 class AirSchema(wire.Shape):
-    """The air; warm or thin air drags less."""
+    """The air; warm or thin air slows a ball less."""
 
     temperature_c = number("air", "temperature_c", "Degrees Celsius.")
-    altitude_m = number("air", "altitude_m", "Metres above the sea.")
+    altitude_m = number("air", "altitude_m", "Metres above sea level.")
 
 
 class MovementSchema(wire.Shape):
-    """How a player moves who has to reach a ball."""
+    """How a player moves to reach a ball."""
 
-    reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
-    acceleration_mps2 = number("movement", "acceleration_mps2", "Metres a second squared.")
-    top_speed_mps = number("movement", "top_speed_mps", "Metres a second.")
-    reach_m = number("movement", "reach_m", "Metres that arm and racket cover without a step.")
+    reaction_s = number("movement", "reaction_s", "Seconds from the opponent's hit to the first step.")
+    acceleration_mps2 = number("movement", "acceleration_mps2", "Acceleration, metres per second squared.")
+    top_speed_mps = number("movement", "top_speed_mps", "Top speed, metres per second.")
+    reach_m = number("movement", "reach_m", "Reach of arm and racket without a step, in metres.")
 
     @post_load
     def mover(self, data: dict[str, Any], **kwargs: Any) -> Mover:
-        """Return who moves so."""
+        """Return the player who moves like this."""
         return Mover(data["reaction_s"], data["acceleration_mps2"], data["top_speed_mps"], data["reach_m"])
 
 
 class WhereSchema(wire.Shape):
-    """Where it is played."""
+    """The conditions of play."""
 
-    air = filled(AirSchema(), "The air. Default: as usual.")
+    air = filled(AirSchema(), "The air. Default: the usual values.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
-    sticks = wire.StrictBoolean(says="Whether singles sticks or posts of a singles net hold it up.", default=True)
+    sticks = wire.StrictBoolean(says="Whether singles sticks or posts hold the net up.", default=True)
 
     @post_load
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
@@ -149,28 +149,28 @@ class WhereSchema(wire.Shape):
         return Place(ball_of(court), air, surface, data["sticks"])
 
 
-WHERE = filled(WhereSchema(), "Air, court and net. Default: as usual.")
+WHERE = filled(WhereSchema(), "Air, court and net. Default: the usual values.")
 
 
 class StrokeSchema(wire.Shape):
-    """A stroke of yours."""
+    """Your stroke."""
 
     contact = wire.part(ContactSchema, required=True, says="Where you strike it.")
-    target = wire.part(TheirSpotSchema, required=True, says="Where it is to land.")
-    speed_mps = number("shot", "speed_mps", "Speed off the strings, metres a second.")
-    topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions a minute; negative for slice.")
-    sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions a minute; positive bends to its own right.")
-    high = wire.StrictBoolean(says="Whether it takes the higher of two ways to the target, as a lob.", default=False)
+    target = wire.part(TheirSpotSchema, required=True, says="Where it should land.")
+    speed_mps = number("shot", "speed_mps", "Speed off the strings, metres per second.")
+    topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions per minute; negative for slice.")
+    sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions per minute; positive curves to its right.")
+    high = wire.StrictBoolean(says="Whether it takes the higher of two paths, as a lob does.", default=False)
 
 
 def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
-    """Return the stroke of a loaded body."""
+    """Return the stroke in a loaded body."""
     turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
     return Shot(data["contact"], data["target"], *turning, high=data["high"], **more)
 
 
 def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
-    """Return the faults of a target outside what it is struck into or, if it needs a side, in the middle."""
+    """Return the faults of a target outside its region or, if it needs a side, in the middle."""
     x, y = target
     found = []
     if not into.left <= x <= into.right or (sided and x == 0):
@@ -182,14 +182,14 @@ def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
 
 
 class CalculationSchema(wire.Answer):
-    """The answer to a calculation: the members that all of them share."""
+    """The result of a calculation: the members that all results share."""
 
     safety = wire.a_list(SafetySchema, "Safety lines; always empty, since no input here can call for one.")
     notice = wire.texts("Notices for the reader.")
 
     @classmethod
     def framed(cls, asked: Question, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
-        """Return the answer of `calculate` with its notices; without permission now, safety and notice alone."""
+        """Return the result of `calculate` with its notices, or only safety and a notice if it is not permitted now."""
         if why := withheld(asked):
             return {"safety": [], "notice": [why]}
         result, notice = calculate(), [*permission_notices(asked), *notices, NO_PROMISE]

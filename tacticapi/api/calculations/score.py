@@ -1,4 +1,4 @@
-"""Win chance and importance: the questions on a score, and what a model answers."""
+"""Win chance and importance: questions about a score, and the model's answers."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -27,13 +27,13 @@ from tacticapi.scoring.score import (
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
 ONE_OF_TWO = "exactly one of point_chances and points_played"
 PRIOR = (
-    "Your points won start from a model default by level, worth {points} points on serve and as many on return; "
-    "the points played move it."
+    "Your share of points won starts at a model default by level, worth {points} points on serve and on return; "
+    "the points played update it."
 )
 
 
 def notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return what the chances rest on, unless they were posted."""
+    """Return the notices on what the chances rest on; none if point chances were posted."""
     return () if query.point_chances else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
@@ -53,10 +53,10 @@ class MatchFormat(fields.Field[Format]):
 
 
 class PointChancesSchema(wire.Shape):
-    """How likely each server wins a point. Your chance on return is 1 - opponent_serve."""
+    """How likely each server is to win a point. Your chance on return is 1 - opponent_serve."""
 
-    own_serve = wire.Real(0, 1, required=True, says="Your chance of a point on your serve.")
-    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance of a point on their serve.")
+    own_serve = wire.Real(0, 1, required=True, says="Your chance to win a point on your serve.")
+    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance to win a point on their serve.")
 
     @post_load
     def chances(self, data: dict[str, Any], **kwargs: Any) -> tuple[float, float]:
@@ -67,13 +67,13 @@ class PointChancesSchema(wire.Shape):
 class WinChanceQuestionSchema(OccasionSchema):
     """A score, and exactly one of point_chances and points_played."""
 
-    served: ClassVar[bool] = False  # whether a score must say who serves
+    served: ClassVar[bool] = False  # whether a score must name its server
 
     format = MatchFormat()
     score = Score(says="Pairs are [own, opponent]. Default: the start of the match.")
     point_chances = wire.part(PointChancesSchema, says="Exact point chances. Default: points_played.")
     points_played = wire.part(PointsPlayedSchema, says="Own points won; {} keeps the prior. Default: point_chances.")
-    level_gap = wire.Word(LEVELS, says="Expected level of your opponent, a prior for points_played. Default: level.")
+    level_gap = wire.Word(LEVELS, says="Opponent's expected level; sets the prior for points_played. Default: level.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -84,33 +84,33 @@ class WinChanceQuestionSchema(OccasionSchema):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def one_source_of_chances(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse none or two sources of point chances, and a prior that is not used."""
+        """Refuse zero or two sources of point chances, and a prior that is not used."""
         if not isinstance(original, dict):
             return
         exact, played = (original.get(name) is not None for name in ("point_chances", "points_played"))
         if exact == played:
             raise ValidationError(ONE_OF_TWO)
         if exact and original.get("level_gap") is not None:
-            raise ValidationError({"level_gap": ["nothing beside point_chances, which need no prior"]})
+            raise ValidationError({"level_gap": ["nothing with point_chances, which need no prior"]})
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as it is calculated on."""
+        """Return the body as a Question."""
         query = super().asked(data)
         query.state = read_score(query.format or Format(), query.score)
         return query
 
 
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
-    """As for the win chance, but a score must name its server. Without a score: the first game, you serve."""
+    """As for the win chance, but a score must name its server. Without a score, you serve the first game."""
 
     served = True
 
-    score = Score(says="Pairs are [own, opponent]; `server` is needed. Default: the first game, you serve.")
+    score = Score(says="Pairs are [own, opponent]; `server` is required. Default: the first game, with you serving.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as it is calculated on, its server known."""
+        """Return the body as a Question with a known server."""
         query = super().asked(data)
         if query.state.server is None and query.state.winner is None:
             query.state = replace(query.state, server="own")
@@ -118,7 +118,7 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
 
 
 def score_sentence(state: State, worth: float) -> str:
-    """Return the line of an advice with the next change of ends; `worth` is the importance in the match, 0 to 1."""
+    """Return the line on the next point, with the next change of ends; `worth` is its importance, from 0 to 1."""
     ends = _next_change_of_ends(state)
     line = score_line(state, next_point(state), worth)
     return f"{line}; {ends}" if ends else line
@@ -159,7 +159,7 @@ def win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _chances(query: Question, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
-    """Return the mean, 10th and 90th percentile of every chance; all equal if nothing is uncertain."""
+    """Return the mean, 10th and 90th percentile of every chance; they are equal if the chances are exact."""
     fmt, state = query.state.format, query.state
     if query.point_chances is not None or state.winner is not None:
         exact = MatchModel(fmt, *(query.point_chances or (0.5, 0.5))).at(state).map(_within_0_and_1)
@@ -170,12 +170,12 @@ def _chances(query: Question, defaults: Mapping[str, Any]) -> tuple[Chances, Cha
 
 
 def _within_0_and_1(chance: Any) -> float:
-    """Return a chance that arithmetic may have carried past 0 or 1 in the last digit."""
+    """Return a chance clipped to 0 to 1, since rounding may carry it past either."""
     return min(1.0, max(0.0, float(chance)))
 
 
 def importance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the importance of each point, unrounded; of a decided match no points are listed."""
+    """Return the importance of each point, unrounded; a decided match has none."""
     return {
         "server": query.state.first_server_of_game,
         "tie_break": query.state.in_tie_break,
@@ -194,15 +194,15 @@ def _table(query: Question, defaults: Mapping[str, Any]) -> dict[str, Importance
 
 
 def _believed(query: Question, defaults: Mapping[str, Any]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return what is believed of the own points on serve and on return."""
+    """Return the beliefs about own points on serve and on return."""
     base = posteriors(query.level_gap, query.points_played, defaults)
     return (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
 
 
 class IntervalSchema(wire.Answer):
-    """A chance with its 10th and 90th percentile; all equal if it is exact."""
+    """A chance with its 10th and 90th percentile; all three are equal if it is exact."""
 
-    chance = wire.a_chance("The chance, averaged over what is not known.", of="0")
+    chance = wire.a_chance("The chance, averaged over the uncertainty.", of="0")
     low = wire.a_chance("Its 10th percentile.", of="1")
     high = wire.a_chance("Its 90th percentile.", of="2")
 
@@ -210,18 +210,18 @@ class IntervalSchema(wire.Answer):
 class ByPartSchema(wire.Answer):
     """A figure for each part of the match."""
 
-    match = wire.a_number("In the match.")
-    set = wire.a_number("In the set in progress.")
-    game = wire.a_number("In the game or tie-break in progress.")
+    match = wire.a_number("For the match.")
+    set = wire.a_number("For the set in progress.")
+    game = wire.a_number("For the game or tie-break in progress.")
 
 
 NextPointSchema = wire.shape_of(
     NextPoint,
     order="server courts tie_break",
-    tie_break=wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break"),
-    ends_change_now=wire.a_fact("Whether players change ends before it."),
+    tie_break=wire.a_fact("Whether the point belongs to a tie-break.", of="in_tie_break"),
+    ends_change_now=wire.a_fact("Whether players change ends before the point."),
     ends_change_after_game=wire.a_fact("Whether they change ends once this game is over."),
-    ends_change_in_points=wire.a_count("Points to the next change within a tie-break; absent elsewhere.", absent=True),
+    ends_change_in_points=wire.a_count("Points to the next change of ends in a tie-break; else absent.", absent=True),
 )
 
 
@@ -231,11 +231,11 @@ class WinChanceSchema(CalculationSchema):
     match = wire.a_part(IntervalSchema, "Your chance to win the match.", absent=True)
     set = wire.a_part(IntervalSchema, "Your chance to win the set in progress.", absent=True)
     game = wire.a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", absent=True)
-    importance = wire.a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", absent=True)
-    if_won = wire.a_part(ByPartSchema, "Your chances once the next point is won.", absent=True)
-    if_lost = wire.a_part(ByPartSchema, "Your chances once the next point is lost.", absent=True)
-    score = wire.a_text("The next point in one line.", absent=True)
-    next_point = wire.a_part(NextPointSchema, "The same as facts.", absent=True)
+    importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
+    if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
+    if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)
+    score = wire.a_text("The next point in one line of words.", absent=True)
+    next_point = wire.a_part(NextPointSchema, "The next point as separate facts.", absent=True)
 
 
 class PointImportanceSchema(ByPartSchema):
@@ -249,4 +249,4 @@ class ImportanceTableSchema(CalculationSchema):
 
     server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent once it is over.", absent=True)
     tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
-    items = wire.a_list(PointImportanceSchema, "Each score of a game; of a tie-break those below its end.", absent=True)
+    items = wire.a_list(PointImportanceSchema, "Every score of a game, or of a tie-break before its end.", absent=True)

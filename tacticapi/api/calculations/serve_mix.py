@@ -1,4 +1,4 @@
-"""The serve mix of each court, with what the serves so far give away."""
+"""The serve mix of each court, and how predictable the serves so far are."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any, get_args
@@ -21,7 +21,7 @@ HANDS = ("right", "left", "both")
 SERVERS = ("own", "opponent")
 MAX_SERVES = 200
 MAX_SCORE_LENGTH = 20
-_SCORES = "For each serve of `sequence` a word for its score, or null. Default: scores are not separated."
+_SCORES = "For each serve of `sequence`, a word for its score, or null. Default: scores are not distinguished."
 
 
 AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "Serves aimed at the T"}
@@ -30,42 +30,42 @@ AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "
 class SpotServesSchema(wire.Shape):
     """Points won out of serves, by spot."""
 
-    vars().update({spot: wire.part(WonOfSchema, says=f"{aim}. Absent if none.") for spot, aim in AIMED.items()})
+    vars().update({spot: wire.part(WonOfSchema, says=f"{aim}. Omit if none.") for spot, aim in AIMED.items()})
 
 
 class SpotsSchema(SpotServesSchema):
-    """The spots to mix. Omit `body` if you do not serve there; not yet served is 0 won of 0."""
+    """The spots to mix. Omit `body` if you never serve there; post 0 won of 0 for a spot not served to yet."""
 
     wide = wire.part(WonOfSchema, required=True, says="Serves aimed wide.")
     T = wire.part(WonOfSchema, required=True, says="Serves aimed at the T.")
 
 
 class LeansSchema(wire.Shape):
-    """How often the receiver leaned to each spot; a neutral stance counts a part for each."""
+    """How often the receiver leaned to each spot; a neutral position counts in part for each."""
 
-    wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Absent if none.")
-    body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Absent if none.")
-    T = wire.Real(0, MAX_POINTS, says="Leanings to the T. Absent if none.")
+    wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Omit if none.")
+    body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Omit if none.")
+    T = wire.Real(0, MAX_POINTS, says="Leanings to the T. Omit if none.")
 
 
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}. Absent if 0.") for spot, aimed in AIMED.items()})
+    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}. Omit if none.") for spot, aimed in AIMED.items()})
 
 
 class CourtSchema(wire.Shape):
-    """What was counted on one side. Count the whole point under the spot aimed at, with the same serve throughout."""
+    """Counts for one side. Count each point under the spot aimed at; count only first serves or only second serves."""
 
-    spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
-    leans = wire.part(LeansSchema, says="Where the receiver leaned, on any serve. Absent if not counted.")
-    by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning; none counts in `spots` too. Absent if none.")
-    sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="The spots as served. Absent if unknown.")
+    spots = wire.part(SpotsSchema, required=True, says="Points won per spot, for serves not counted in `by_lean`.")
+    leans = wire.part(LeansSchema, says="Where the receiver leaned, on any serve. Omit if not counted.")
+    by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning, not counted in `spots`. Omit if none.")
+    sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="Spots in serving order. Omit if unknown.")
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
     @validates_schema
     def one_set_of_spots(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse spots that are not mixed, and scores that do not go with the sequence."""
+        """Refuse spots outside the mix, and scores that do not match the sequence."""
         known = [spot for spot in SPOTS if spot in data["spots"]]
         expected = f"one of {', '.join(known)}, the names in `spots`"
         found = [Fault(path, None, expected) for path in _unmixed(data, known)]
@@ -87,12 +87,12 @@ class CourtSchema(wire.Shape):
 class CourtsSchema(wire.Shape):
     """The two sides of the court served into."""
 
-    deuce = wire.part(CourtSchema, says="The deuce court. Absent if not wanted.")
-    ad = wire.part(CourtSchema, says="The ad court. Absent if not wanted.")
+    deuce = wire.part(CourtSchema, says="The deuce court. Omit if not wanted.")
+    ad = wire.part(CourtSchema, says="The ad court. Omit if not wanted.")
 
     @validates_schema
     def some_court(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a question about no court."""
+        """Refuse a body without a court."""
         if not data:
             raise ValidationError(f"at least one of {' and '.join(COURTS)}")
 
@@ -100,14 +100,14 @@ class CourtsSchema(wire.Shape):
 class ServeMixQuestionSchema(OccasionSchema):
     """Counted serves."""
 
-    courts = wire.part(CourtsSchema, required=True, says="What was counted, by the court served into.")
+    courts = wire.part(CourtsSchema, required=True, says="The counts, by the court served into.")
     server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Default: own.")
-    receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Absent if unknown, no wing is named.")
+    receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Omit if unknown; then no wing is named.")
     seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Default: a new order each time.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as it is calculated on."""
+        """Return the body as a Question."""
         query = super().asked(data)
         query.courts = tuple(CourtServes(name, *query.courts[name]) for name in COURTS if name in query.courts)
         return query
@@ -126,11 +126,11 @@ def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
     return {spot: Serves(cell["won"], cell["of"]) for spot, cell in data.items()}
 
 
-DEFAULTS = "What was not counted is a model default of this service, not a measured result."
+DEFAULTS = "Numbers without counts are model defaults of this service, not measured results."
 
 
 def mixes(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the mix of each court, unrounded; one that was not asked for is absent."""
+    """Return the mix of each court, unrounded; a court that was not posted is absent."""
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
     model = MixModel(**defaults["serve_mix"])
     found = (court_mix(one, model, query.seed, query.server or "own") for one in query.courts)
@@ -155,28 +155,28 @@ class SpotMixSchema(wire.Answer):
     """One spot of the mix."""
 
     spot = wire.a_word(SPOTS, "The spot.")
-    wing = wire.a_word(Wing, "The wing that it reaches, if it has one and the hand is known.", absent=True)
+    wing = wire.a_word(Wing, "The wing that it goes to, if it has one and the hand is known.", absent=True)
     share = wire.a_chance("Its share of the serves.")
-    low = wire.a_chance("10th percentile of the share that would be best.")
-    high = wire.a_chance("90th percentile of that share.")
-    wins = wire.a_chance("Chance of the point on a serve there, against the leaning expected.")
-    concedes = wire.a_number("How much less that is than at the best spot.")
-    if_always = wire.a_number("What always serving there gives away to a receiver who has seen it.")
+    low = wire.a_chance("10th percentile of the best share.")
+    high = wire.a_chance("90th percentile of the best share.")
+    wins = wire.a_chance("Chance to win the point on a serve there, against the expected leaning.")
+    concedes = wire.a_number("How much lower that is than at the best spot.")
+    if_always = wire.a_number("What you lose by always serving there, against a receiver who has noticed.")
 
 
 class PatternSchema(wire.Answer):
-    """Whether serves in order give their server away."""
+    """Whether the order of serves gives the server away."""
 
-    verdict = wire.a_word(get_args(Kind), "too-few: no order of them could show it; no-sign proves nothing.", of="kind")
-    spot = wire.a_word(SPOTS, "The favourite, if there is one.", absent=True)
-    p_value = wire.a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
-    served = wire.a_count("Serves looked at.")
-    needed = wire.a_count("Fewest serves that could show a pattern.")
-    needed_for_switching = wire.a_count("The same for changing spots; absent if that is not asked.", absent=True)
+    verdict = wire.a_word(get_args(Kind), "too-few: too few to show a pattern; no-sign proves nothing.", of="kind")
+    spot = wire.a_word(SPOTS, "The favourite spot, if there is one.", absent=True)
+    p_value = wire.a_chance("Chance of a result this striking without any pattern, corrected for the number of tests.")
+    served = wire.a_count("Number of serves tested.")
+    needed = wire.a_count("Minimum number of serves that could show a pattern.")
+    needed_for_switching = wire.a_count("The same for changes of spot; absent if not tested.", absent=True)
 
 
 class PatternAtScoreSchema(PatternSchema):
-    """Whether a favourite shows at one score."""
+    """Whether there is a favourite spot at one score."""
 
     score = wire.a_text("The word for the score, as posted.")
 
@@ -187,9 +187,9 @@ class AfterSchema(wire.Answer):
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
     of = wire.a_count("All serves that came right after one there.")
-    share = wire.a_number("The share of them; absent if there are none.", absent=True)
-    by_chance = wire.a_number("What that share is on average without any pattern.", absent=True)
-    p_value = wire.a_chance("Chance of a share so far from it without any pattern.")
+    share = wire.a_number("Their share; absent if there are no serves.", absent=True)
+    by_chance = wire.a_number("The average share without any pattern.", absent=True)
+    p_value = wire.a_chance("Chance of a share this far from the average without any pattern.")
 
 
 class CourtMixSchema(wire.Answer):
@@ -199,27 +199,27 @@ class CourtMixSchema(wire.Answer):
     order = wire.a_list(wire.a_word(SPOTS, "A spot."), "An order for the next ten serves.")
     value = wire.a_part(
         IntervalSchema,
-        "Your chance of a point with this mix.",
+        "Your chance to win a point with this mix.",
         of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
     )
-    if_read = wire.a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
-    lean_weight = wire.a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
+    if_read = wire.a_chance("The same chance against a receiver who knows the mix.", of="advice.floor")
+    lean_weight = wire.a_chance("Weight on the receiver keeping the counted leaning.", of="advice.trust")
     past_gives = wire.a_number("What past serves give away; absent without any.", absent=True, of="advice.past_gives")
     spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
     pattern = wire.a_part(PatternSchema, "Whether the order gives you away; absent if none.", absent=True, of="verdict")
-    by_score = wire.a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
-    after = wire.a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
+    by_score = wire.a_list(PatternAtScoreSchema, "Whether there is a favourite at each posted score.")
+    after = wire.a_list(AfterSchema, "How often each spot followed itself; empty without a sequence.")
     notes = wire.texts("What the mix rests on, in plain sentences.")
 
 
 class CourtMixesSchema(wire.Answer):
     """The mix by court."""
 
-    deuce = wire.a_part(CourtMixSchema, "The deuce court; absent if it was not asked for.", absent=True)
-    ad = wire.a_part(CourtMixSchema, "The ad court; absent if it was not asked for.", absent=True)
+    deuce = wire.a_part(CourtMixSchema, "The deuce court; absent if it was not posted.", absent=True)
+    ad = wire.a_part(CourtMixSchema, "The ad court; absent if it was not posted.", absent=True)
 
 
 class ServeMixSchema(CalculationSchema):
-    """Where to serve how often."""
+    """How often to serve to each spot."""
 
     courts = wire.a_part(CourtMixesSchema, "The mix by court.", absent=True)

@@ -22,10 +22,10 @@ ONE_SPREAD = "at most one of level, spread and counts"
 
 
 class SpreadSchema(wire.Shape):
-    """How far balls scatter about the aim, as standard deviations."""
+    """How far balls scatter around the aim, as standard deviations."""
 
-    vertical_deg = parts.number("spread_deg", "", "Degrees up-down.")
-    sideways_deg = parts.number("spread_deg", "", "Degrees sideways.")
+    vertical_deg = parts.number("spread_deg", "", "Vertical standard deviation, degrees.")
+    sideways_deg = parts.number("spread_deg", "", "Sideways standard deviation, degrees.")
 
     @post_load
     def spread(self, data: dict[str, Any], **kwargs: Any) -> Spread:
@@ -34,12 +34,12 @@ class SpreadSchema(wire.Shape):
 
 
 class BallCountsSchema(wire.Shape):
-    """What became of balls of this stroke, all meant for this target. A ball both long and wide counts as long."""
+    """Outcomes of this stroke, all aimed at this target. Count a ball both long and wide as long."""
 
-    vars()["in"] = wire.Real(0, parts.MAX_COUNTED, says="Balls that were in. Absent if none.")
-    net = wire.Real(0, parts.MAX_COUNTED, says="Balls in the net. Absent if none.")
-    long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent if none.")
-    wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent if none.")
+    vars()["in"] = wire.Real(0, parts.MAX_COUNTED, says="Balls that were in. Omit if none.")
+    net = wire.Real(0, parts.MAX_COUNTED, says="Balls in the net. Omit if none.")
+    long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Omit if none.")
+    wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Omit if none.")
 
     @post_load
     def counts(self, data: dict[str, Any], **kwargs: Any) -> dict[Outcome, float]:
@@ -50,17 +50,17 @@ class BallCountsSchema(wire.Shape):
 class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke, and at most one of level, spread and counts."""
 
-    serve = wire.Word(BOXES, says="The court that is served into. Default: no serve, and the whole court counts as in.")
-    level = parts.choice("spreads", "usual_level", "Whose spread to take.")
+    serve = wire.Word(BOXES, says="The court served into. Default: not a serve; the whole court counts as in.")
+    level = parts.choice("spreads", "usual_level", "The level whose spread to use.")
     spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
-    counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent if none.")
+    counts = wire.part(BallCountsSchema, says="Counted balls, from which to estimate the spread. Omit if none.")
     came_from = wire.part(parts.TheirSpotSchema, says="Where the ball came from. Default: the corner across from you.")
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
     where = parts.WHERE
 
     @validates_schema(pass_original=True)
     def possible(self, data: Mapping[str, Any], original: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
+        """Refuse a target outside the region that counts as in, two sources of the spread, and empty counts."""
         found = parts.outside(_into(data), data["target"])
         if "counts" in data and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
@@ -71,7 +71,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as it is calculated on."""
+        """Return the body as a Question."""
         query = super().asked(data)
         query.shot = parts.stroke(data, into=_into(data))
         query.came_from = query.came_from or _across(query.shot)
@@ -86,14 +86,14 @@ def _across(shot: Shot) -> Spot:
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
 
 
-WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across
-GRID = "Chances are summed over a grid of angles; they are right to 0.004."
-AIMS_THERE = "The balls are assumed to scatter evenly round the aim; no real aim is that good."
+WIDE_M = 0.5  # beyond this distance from the middle, one side is down the line and the other across
+GRID = "Chances are summed over a grid of angles and accurate to 0.004."
+AIMS_THERE = "The model assumes that balls scatter evenly around the aim; no real aim is that good."
 
 
 @dataclass(frozen=True, slots=True)
 class MarginResult:
-    """A shot margin as it was calculated: the spread and where it is from, the shot, its best aims, the other side."""
+    """A calculated shot margin: the spread and its source, the shot, the best aims, and the other side."""
 
     query: parts.Question
     source: str
@@ -105,7 +105,7 @@ class MarginResult:
 
     @property
     def direction(self) -> str:
-        """Across, line, or serve; straight from the middle, where neither has a name."""
+        """Return across, line or serve, or straight from the middle, which has neither side."""
         if self.query.shot.into is not COURT:
             return "serve"
         if self.other is None:
@@ -114,7 +114,7 @@ class MarginResult:
 
 
 def margin_result(query: parts.Question) -> MarginResult:
-    """Calculate a margin. Raises OutOfReachError if the ball cannot get to its target."""
+    """Calculate a margin. Raises OutOfReachError if the ball cannot reach its target."""
     fitted = margins.fitted_spread(query.shot, query.where, query.counts) if query.counts else None
     if fitted:
         source, spread, sides = "counts", fitted.spread, (fitted.vertical, fitted.sideways)
@@ -131,7 +131,7 @@ def margin_result(query: parts.Question) -> MarginResult:
 
 
 def comparison(result: MarginResult) -> Iterator[str]:
-    """Across against the line for the same ball: the chances, and what makes the difference."""
+    """Yield how the same ball compares across and down the line: the chances, and what makes the difference."""
     if result.other is None:
         return
     pair = (result.meant, result.other) if result.direction == "across" else (result.other, result.meant)
@@ -145,18 +145,18 @@ def comparison(result: MarginResult) -> Iterator[str]:
         f"The net is {across.way.net_height:.2f} m high where the ball passes cross-court, "
         f"{line.way.net_height:.2f} m down the line ({NET_CENTRE_HEIGHT_M:.3f} m in the middle)."
     )
-    yield f"There are {across.way.room:.1f} m of court along the way cross-court, {line.way.room:.1f} m down the line."
+    yield f"There are {across.way.room:.1f} m of court along the path cross-court, {line.way.room:.1f} m down the line."
     yield (
         f"The ball turns by {across.way.turn:.0f} degrees cross-court and by {line.way.turn:.0f} down the line; "
-        "the spread is taken to be the same for both, though a sharper turn is harder to time."
+        "the model uses the same spread for both, although a sharper turn is harder to time."
     )
 
 
 def _notes(result: MarginResult) -> Iterator[str]:
     if result.balls is not None:
-        yield f"The spread is the likeliest one for {result.balls:g} balls; low and high bound 80 %."
+        yield f"The spread is the most likely one for {result.balls:g} balls; low and high bound the 80 % interval."
         if any(end is None for side in result.sides for end in (side.low, side.high)):
-            yield "An absent bound is left open by the balls counted."
+            yield "A bound is absent if the counted balls leave it open."
     if result.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
     yield GRID
@@ -171,16 +171,16 @@ AngleSchema = wire.shape_of(margins.FittedAngle, "Angle")
 
 
 class SpreadAnswerSchema(wire.Answer):
-    """The spread that was taken."""
+    """The spread used."""
 
-    vars()["from"] = wire.a_word(SOURCES, "Its origin.", of="source")  # a word of Python's own
-    balls = wire.a_number("Balls behind the counts.", absent=True)
-    vertical = wire.a_part(AngleSchema, "Up-down.", of="sides.0")
-    sideways = wire.a_part(AngleSchema, "Sideways.", of="sides.1")
+    vars()["from"] = wire.a_word(SOURCES, "Where it comes from.", of="source")  # a word of Python's own
+    balls = wire.a_number("Number of balls counted.", absent=True)
+    vertical = wire.a_part(AngleSchema, "Its vertical angle.", of="sides.0")
+    sideways = wire.a_part(AngleSchema, "Its sideways angle.", of="sides.1")
 
 
 class ChancesSchema(wire.Answer):
-    """What becomes of the ball."""
+    """The chances of each outcome of a ball."""
 
     vars()["in"] = wire.a_chance(
         "In; a ball that touches a line is in.", of=itemgetter(Outcome.IN)
@@ -191,13 +191,13 @@ class ChancesSchema(wire.Answer):
 
 
 class LandingSchema(wire.Answer):
-    """The ellipse that holds about two thirds of the balls which pass the net."""
+    """The ellipse that contains about two thirds of the balls that pass the net."""
 
     x = wire.a_number("Its middle: metres to your right of the middle of the court.", of="centre.0")
     y = wire.a_number("Its middle: metres beyond the net.", of="centre.1")
     across_m = wire.a_number("Half axis across the court.", of="across")
     along_m = wire.a_number("Half axis along the court.", of="along")
-    turned_deg = wire.a_number("Turned against the clock as seen from above.", of="turned")
+    turned_deg = wire.a_number("Rotation anticlockwise as seen from above, degrees.", of="turned")
 
 
 class OneShot(NamedTuple):
@@ -208,17 +208,17 @@ class OneShot(NamedTuple):
 
 
 class ShotSchema(wire.Answer):
-    """What becomes of one shot."""
+    """One shot and its outcomes."""
 
     direction = wire.a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
     chances = wire.a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
-    elevation_deg = wire.a_number("Elevation of the aim, degrees up.", of="margin.way.aim.elevation")
-    net_height_m = wire.a_number("Height of the net where it passes.", of="margin.way.net_height")
-    over_net_m = wire.a_number("How far above the net it passes; negative: it meets the net.", of="margin.way.over_net")
-    length_m = wire.a_number("From the contact to the target over the ground.", of="margin.way.length")
-    room_m = wire.a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
+    elevation_deg = wire.a_number("Elevation of the aim, degrees.", of="margin.way.aim.elevation")
+    net_height_m = wire.a_number("Height of the net where the ball passes.", of="margin.way.net_height")
+    over_net_m = wire.a_number("Clearance over the net; negative if it hits the net.", of="margin.way.over_net")
+    length_m = wire.a_number("Ground distance from the contact to the target.", of="margin.way.length")
+    room_m = wire.a_number("Ground distance from contact to where it leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
-    turn_deg = wire.a_number("Degrees between its way and the way that the ball came.", of="margin.way.turn")
+    turn_deg = wire.a_number("Angle between its path and the incoming ball's path, degrees.", of="margin.way.turn")
     landing = wire.a_part(LandingSchema, "Where it lands; absent if hardly any do.", absent=True, of="margin.landing")
 
 
@@ -227,8 +227,8 @@ class AimSchema(wire.Answer):
 
     x = wire.a_number("Metres to your right of the middle.", of="spot.0")
     y = wire.a_number("Metres beyond the net.", of="spot.1")
-    from_side_m = wire.a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
-    from_back_m = wire.a_number("Metres inside the baseline, or the service line.", of="from_back")
+    from_side_m = wire.a_number("Metres inside the nearest sideline or side of the service box.", of="from_side")
+    from_back_m = wire.a_number("Metres inside the baseline or service line.", of="from_back")
     chance = wire.a_chance("Chance of in.")
     depth = wire.a_number("Mean depth of the balls that are in, as a share of the way from the net to the back line.")
 
@@ -236,21 +236,21 @@ class AimSchema(wire.Answer):
 class AimsSchema(wire.Answer):
     """The best spots on the target's side."""
 
-    vars()["in"] = wire.a_part(AimSchema, "The spot with the largest chance of in.", of="0")
-    blend = wire.a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of="1")
+    vars()["in"] = wire.a_part(AimSchema, "The spot with the highest chance of in.", of="0")
+    blend = wire.a_part(AimSchema, "The best spot for in and depth together, weighted by depth_weight.", of="1")
 
 
 class ShotMarginSchema(parts.CalculationSchema):
     """How risky a shot is, unrounded."""
 
-    spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", absent=True, of=wire.itself)
+    spread = wire.a_part(SpreadAnswerSchema, "The spread used.", absent=True, of=wire.itself)
     shot = wire.a_part(ShotSchema, "The shot itself.", absent=True, of=lambda one: OneShot(one.direction, one.meant))
     best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(
         ShotSchema,
-        "The same ball to the other side, as far from the lines; absent if it cannot be played.",
+        "The same ball to the other side, equally far from the lines; absent if it cannot be played.",
         absent=True,
         of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )
-    comparison = wire.texts("Across against the line, in words.", absent=True, of=comparison)
-    notes = wire.texts("What all this rests on, in plain sentences.", absent=True, of=_notes)
+    comparison = wire.texts("A comparison of across and down the line, in words.", absent=True, of=comparison)
+    notes = wire.texts("What the results rest on, in plain sentences.", absent=True, of=_notes)

@@ -1,1 +1,1 @@
-"""What cuts across the resources: fields, who asks, bodies, pages, versions, problems, limits, logs, workers."""
+"""What all resources share: fields, access, bodies, paging, versions, problems, limits, logs and workers."""

@@ -1,7 +1,7 @@
-"""Who asks: a bearer token (RFC 6750) opens one club for what its scopes say.
+"""Access: a bearer token (RFC 6750) gives access to one club, with the token's scopes.
 
-Until the first token is made, a request from this machine works for the club of this machine. Each such request asks
-the database, so that a token made anywhere closes all workers at once.
+Until the first token is made, requests from this machine use the club of this machine. Each such request checks the
+database, so that a token made anywhere closes this access on all workers at once.
 """
 
 from dataclasses import dataclass
@@ -18,14 +18,14 @@ from tacticapi.club import Services, Token, clubs, demo
 
 OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Prefix", "X-Real-IP")
 DEMO_SCOPES = frozenset({"read", "advise"})
-OF_ADVICE = ("live.get_advice", "live.add_feedback")  # what a token of one match opens beside the address of the match
+OF_ADVICE = ("live.get_advice", "live.add_feedback")  # also open to a token of one match
 OF_PLAYER = "players.get_player"
-IMPORT = "clubs.import_into_club"  # what a club that is being imported still answers
-NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
+IMPORT = "clubs.import_into_club"  # still open while a club is being imported
+NETWORK_BITS = 64  # of IPv6, where one connection owns a network of this size
 
 
 def from_this_machine() -> bool:
-    """Return whether a request comes from this machine and names it, through no proxy and no other site."""
+    """Return whether a request comes from this machine and names it, without a proxy or another site."""
     known: bool | None = g.get("from_here")
     if known is None:
         g.from_here = known = _from_here()
@@ -44,7 +44,7 @@ def _from_here() -> bool:
 
 
 def line_of_caller() -> str:
-    """Return the address that the request comes from; of IPv6, its network."""
+    """Return the address of the caller; for IPv6, its network."""
     sent = request.remote_addr or "unknown"
     try:
         address = ip_address(sent)
@@ -66,7 +66,7 @@ REALM = 'Bearer realm="tacticapi"'
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """The club that a request works for, and what it may do there: by its scopes, or with one match alone."""
+    """The club of a request, and what the request may do there: by scopes, or with one match only."""
 
     club_id: str
     scopes: frozenset[str]
@@ -74,18 +74,18 @@ class Access:
 
 
 def require(scope: str) -> None:
-    """Let the request continue if it may do this: 401 without a valid token, 403 without the scope."""
+    """Let the request continue if it has this scope; otherwise 401 without a valid token, 403 without the scope."""
     asking = _access()
     match_id = clubs.match_of(asking.token) if asking.token else None
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
-        words = "this token opens only one match" if match_id else f"it needs the scope {scope}"
+        words = "this token gives access to only one match" if match_id else f"it requires the scope {scope}"
         refuse(NO_SCOPE, words, headers={"WWW-Authenticate": challenge})
     g.access = asking
 
 
 def _is_of_match(club_id: str, match_id: str) -> bool:
-    """Return whether a request is about this match: its address, its advice, its players to read; never to delete."""
+    """Return whether a request concerns this match, its advice or (to read) its players; never to delete the match."""
     named = request.view_args or {}
     if request.method == "DELETE":
         return False
@@ -96,12 +96,12 @@ def _is_of_match(club_id: str, match_id: str) -> bool:
 
 
 def access() -> Access:
-    """Return what this request may do; `require` has let it in."""
+    """Return what this request may do. Call `require` first."""
     return cast(Access, g.access)
 
 
 def here() -> tuple[Services, str]:
-    """Return the services and the club that this request works for; `require` has let it in."""
+    """Return the services and the club of this request. Call `require` first."""
     return kept_services(), access().club_id
 
 

@@ -1,4 +1,4 @@
-"""The routes of one resource: strict parser, scopes, media types, and answers that change only with the rulebook."""
+"""Blueprints: strict parsing, scopes, media types, and responses that change only with the rulebook."""
 
 import re
 from collections.abc import Callable
@@ -25,13 +25,13 @@ ID = "id"
 
 
 class IdConverter(BaseConverter):
-    """Takes a UUID in lower case, as answers write it."""
+    """A path converter for a UUID in lower case, as responses write it."""
 
     regex = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
 
 
 def id_schema(converter: IdConverter) -> dict[str, Any]:
-    """Return the JSON Schema of such an id."""
+    """Return the JSON Schema of an id."""
     return {"type": "string", "format": "uuid"}
 
 
@@ -47,7 +47,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 def offers(*media_types: str) -> Callable[[View], View]:
-    """Let a view answer in these media types, by default the first. Apply it right above the view."""
+    """Let a view answer in these media types, by default the first. Must be the innermost decorator."""
 
     def offering(view: View) -> View:
         vars(view)["_apidoc"] = {"offered": media_types}
@@ -57,25 +57,25 @@ def offers(*media_types: str) -> Callable[[View], View]:
 
 
 def offered_here() -> tuple[str, ...]:
-    """Return the media types of the address that this request asks, problems included."""
+    """Return the media types that the requested address offers, including problem documents."""
     view = current_app.view_functions.get(request.endpoint or "")
     own = offered_by(view)
     return (*own, MEDIA_TYPE) if own else USUAL
 
 
 def offered_by(view: Any) -> tuple[str, ...]:
-    """Return the media types that a view offers, none if it answers in the usual ones."""
+    """Return the media types that a view offers; empty if it answers in the usual ones."""
     offered: tuple[str, ...] = getattr(view, "_apidoc", {}).get("offered", ())
     return offered
 
 
 def wanted(*media_types: str) -> str:
-    """Return the media type to answer in, of those that the view offers."""
+    """Return the media type in which to answer, from those that the view offers."""
     return accepted().best_match(media_types) or media_types[0]
 
 
 def accepted() -> MIMEAccept:
-    """Return what the request accepts, each type without parameters: texts have one encoding, UTF-8."""
+    """Return the accepted media types without parameters, since all texts are UTF-8."""
     return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
 
 
@@ -102,8 +102,8 @@ class Blueprint(flask_smorest.Blueprint):
     ) -> None:
         """Name the resource.
 
-        of_the_rulebook: answers to GET carry the rulebook's ETag. closable: the scope that a request needs if the
-        deployment requires tokens for what keeps nothing. costly: needs it also where clubs have tokens.
+        of_the_rulebook: GET responses carry the rulebook's ETag. closable: the scope that a request needs if the
+        deployment requires tokens even if nothing is stored. costly: also needs it once any club has a token.
         """
         super().__init__(name, f"tacticapi.api.{name}")
         self._of_the_rulebook, self._closable, self._costly = of_the_rulebook, closable, costly
@@ -116,7 +116,7 @@ class Blueprint(flask_smorest.Blueprint):
             self.before_request(self._require_where_closed)
 
     def add_url_rule(self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any, **options: Any) -> None:
-        """Register a view under the operation id that its name or endpoint gives: `add_point` is addPoint."""
+        """Register a view, with an operation id from its name or endpoint: `add_point` becomes addPoint."""
         first, *more = (endpoint or view_func.__name__).split("_")
         described: Any = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
         taken = getattr(described, "_apidoc", {}).get("arguments", {}).get("parameters", ())
@@ -125,12 +125,12 @@ class Blueprint(flask_smorest.Blueprint):
         super().add_url_rule(rule, endpoint, described, *args, **options)
 
     def query(self, base: type[Shape] = Shape, **parameters: Any) -> Callable[[View], View]:
-        """Let a view take a query of these parameters, after those of `base`."""
+        """Let a view take these query parameters, after those of `base`."""
         shape: type[Shape] = type("Query", (base,), parameters)
         return cast(Callable[[View], View], self.arguments(shape, location="query"))
 
     def _refuse_query(self) -> None:
-        """Refuse a parameter for a view that takes none, as the others refuse one that they do not know."""
+        """Refuse any parameter for a view that takes none."""
         if request.args and request.endpoint in self._without_query:
             refuse(
                 INVALID_QUERY, faults=[Fault((name,), value, "no parameter") for name, value in request.args.items()]
@@ -141,7 +141,7 @@ class Blueprint(flask_smorest.Blueprint):
             require(self._closable)
 
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
-        """Say which problems an operation answers with beside the default, and how it is revalidated."""
+        """Describe the problems of an operation beyond the default, and its revalidation headers."""
         statuses = [422] if "requestBody" in doc_info.get("manual_doc", {}) else []
         if self._closable:
             doc["security"] = [{}, {SECURITY: [self._closable]}]
@@ -169,14 +169,14 @@ class Blueprint(flask_smorest.Blueprint):
 
 
 class KeptBlueprint(Blueprint):
-    """The routes of one resource that is kept for a club."""
+    """The routes of one resource that is stored for a club."""
 
     ARGUMENTS_PARSER = BodyParser()
 
     def needs(self, scope: str, *headers: str, conflict: bool = False) -> Callable[[View], View]:
-        """Let a view answer only a token of this scope; `headers` name the components of the headers that it reads.
+        """Require a token with this scope for a view; `headers` name the components of the headers that it reads.
 
-        With `conflict`, it may refuse what does not fit what is kept now.
+        With `conflict`, the view may also answer 409.
         """
         responses = {409: "CONFLICT"} if conflict else {}
 
@@ -194,14 +194,14 @@ class KeptBlueprint(Blueprint):
 
 
 def answer(body: Any, status: int = 200) -> Response:
-    """Return a JSON answer, its keys in the order in which they were made."""
+    """Return a JSON response with its keys in order of creation."""
     response = jsonify(body)
     response.status_code = status
     return response
 
 
 def stamped(response: Response) -> Response:
-    """Return the answer with the ETag of the rulebook; 304 without a body if the client holds it already."""
+    """Return the response with the rulebook's ETag, or 304 without a body if the client has it already."""
     if response.status_code != 200:
         return response
     response.set_etag(f"{deployment().rulebook.digest.removeprefix('sha256:')[:32]}-{__version__}")
@@ -215,13 +215,13 @@ _BREAKS = re.compile(r"\s+")
 
 
 def plain(text: object) -> str:
-    """Return a text on one line, with nothing in it that Markdown would read as markup."""
+    """Return the text on one line, with Markdown's special characters escaped."""
     return _SPECIAL.sub(r"\\\1", _BREAKS.sub(" ", str(text)).strip())
 
 
 @cache
 def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
-    """Return a template of a page or of Markdown; it escapes every text and fails on a name that is not given."""
+    """Return a template of a page or of Markdown. It escapes every text and fails on an undefined name."""
     made = Environment(
         loader=PackageLoader("tacticapi.api"),
         autoescape=select_autoescape(),
@@ -235,14 +235,14 @@ def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Templat
 
 
 def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
-    """Return a page as an answer, in which nothing can run or ask for anything."""
+    """Return a page as a response. It can neither run scripts nor request anything."""
     response = Response(page, mimetype=HTML)
     response.headers["Content-Security-Policy"] = policy
     return response
 
 
 def picture_answer(drawn: str) -> Response:
-    """Return a picture as an answer. Opened alone in a browser, it can neither run nor request anything."""
+    """Return a picture as a response. Opened in a browser, it can neither run scripts nor request anything."""
     response = Response(alone(drawn), mimetype=SVG)
     response.headers["Content-Security-Policy"] = PICTURE_POLICY
     return response

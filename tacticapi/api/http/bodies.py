@@ -1,4 +1,4 @@
-"""Read JSON bodies and queries; every refusal is a problem document."""
+"""Parse JSON bodies and queries; every refusal is a problem document."""
 
 from collections.abc import Mapping
 from typing import Any, NoReturn
@@ -18,11 +18,11 @@ from tacticapi.posted import StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 
 MAX_BODY = 1024 * 1024  # bytes
-MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the one body that may be longer
+MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the only body that may be larger
 
 
 class StrictParser(FlaskParser):
-    """Reads bodies by `strict_json` and queries without unknown names; keeps one schema a process."""
+    """A parser that reads bodies by `strict_json` and refuses unknown query names. It keeps one schema per process."""
 
     wrong_body = problems.INVALID_SITUATION
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {  # noqa: RUF012  (webargs declares it so)
@@ -34,7 +34,7 @@ class StrictParser(FlaskParser):
         return deployment().schema(argmap)
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
-        """Return the query. Each name may occur once: of two values it is unclear which one counts."""
+        """Return the query. Refuses a repeated name, since it is unclear which value counts."""
         if twice := [name for name, values in req.args.lists() if len(values) > 1]:
             refuse(
                 problems.INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice]
@@ -53,7 +53,7 @@ class StrictParser(FlaskParser):
         error_status_code: int | None,
         error_headers: Mapping[str, str] | None,
     ) -> NoReturn:
-        """Refuse with every fault that was found."""
+        """Refuse the request with every fault."""
         location, messages = next(iter(error.messages_dict.items()))
         posted = req.args if location == "query" else error.data
         refuse(
@@ -62,13 +62,13 @@ class StrictParser(FlaskParser):
 
 
 class BodyParser(StrictParser):
-    """Parse bodies other than situations in the same way."""
+    """The same parser for bodies other than situations."""
 
     wrong_body = problems.INVALID_BODY
 
 
 def json_body(request: flask.Request) -> Any:
-    """Return the JSON value of the body, in UTF-8. Ends the request if it is ambiguous."""
+    """Return the JSON value of the UTF-8 body. Ends the request if it is invalid or ambiguous."""
     sent, charset = request.content_type, request.mimetype_params.get("charset", "utf-8").lower()
     if not request.is_json or request.mimetype == OTHER_PATCH or charset not in ("utf-8", "utf8"):
         refuse(problems.MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
@@ -79,7 +79,7 @@ def json_body(request: flask.Request) -> Any:
 
 
 def plain_body(request: flask.Request) -> bytes:
-    """Return the body, which must not be packed. One without a length is cut at the limit, so it is refused there."""
+    """Return the uncompressed body. A body without a length is cut off at the limit, so it is refused there."""
     if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
         refuse(problems.MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
     try:
@@ -94,12 +94,12 @@ def plain_body(request: flask.Request) -> bytes:
     return body
 
 
-OTHER_PATCH = "application/json-patch+json"  # RFC 6902, a list of steps: changes here are merge patches
+OTHER_PATCH = "application/json-patch+json"  # RFC 6902, a list of steps; changes here are merge patches
 HEADER = "Idempotency-Key"
 
 
 def once(body: Any) -> IdempotentRequest | None:
-    """Return the key of this request with the hash of method, address and body; None if no key was sent."""
+    """Return the request's key and the hash of its method, path and body; None without a key."""
     key = request.headers.get(HEADER)
     if key is None:
         return None

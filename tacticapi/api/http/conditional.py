@@ -1,4 +1,4 @@
-"""What is polled and what two people edit: ETag, If-None-Match and If-Match (RFC 9110)."""
+"""Conditional requests (RFC 9110): ETag, If-None-Match for polling, and If-Match for concurrent changes."""
 
 from collections.abc import Callable, Mapping
 from hashlib import sha256
@@ -20,23 +20,23 @@ ATTEMPTS = 5
 
 
 def tag_of(*parts: Any) -> str:
-    """Return an ETag for these parts together."""
+    """Return an ETag that identifies these parts together."""
     return sha256("\n".join(map(str, parts)).encode()).hexdigest()[:TAG_LETTERS]
 
 
 def unchanged(tag: str) -> Response | None:
-    """Return 304 if the client has this version, else None; ask before computing the answer."""
+    """Return 304 if the client has this version, else None. Call it before computing the response."""
     held = request.if_none_match
     return tagged(Response(status=304), tag) if held and held.contains_weak(tag) else None
 
 
 def polled(tag: str, make: Callable[[], Response]) -> Response:
-    """Return 304 if the client holds this already, else the answer with its ETag."""
+    """Return 304 if the client has this version, else the response with its ETag."""
     return unchanged(tag) or tagged(make(), tag)
 
 
 def tagged(response: Response, tag: str) -> Response:
-    """Return the answer with its ETag. It may be kept by the client alone, and asked about each time."""
+    """Return the response with its ETag. Only the client may cache it, and must revalidate it each time."""
     response.set_etag(tag)
     response.cache_control.private = True
     response.cache_control.no_cache = True
@@ -44,16 +44,16 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def named_version(version: int, *, needed: bool = False) -> int | None:
-    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 for another one."""
+    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 if it is another."""
     if IF_MATCH not in request.headers:
-        return refuse(NO_IF_MATCH, "send the ETag of the answer that you read") if needed else None
-    if not request.if_match.contains_weak(str(version)):  # a proxy that packs answers makes their tags weak
+        return refuse(NO_IF_MATCH, "send the ETag of the response that you read") if needed else None
+    if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak
         refuse(CHANGED, f"it has version {version} now: read it again before changing it")
     return version
 
 
 def merged(kept: Any, patch: Any) -> Any:
-    """Return what a merge patch makes of something kept (RFC 7396): null takes a member away."""
+    """Return a stored value with a merge patch (RFC 7396) applied: null removes a member."""
     if not isinstance(patch, Mapping):
         return patch
     made = dict(kept) if isinstance(kept, Mapping) else {}
@@ -69,7 +69,7 @@ Present = Callable[[Any], dict[str, Any]]
 
 
 def shown(kept: Any, present: Present, *, new: bool = False) -> Response:
-    """Return it as it is now, with its version as ETag, for If-Match; with its address if it is new."""
+    """Return the resource with its version as ETag, for If-Match, and with its address if it is new."""
     response = tagged(answer(present(kept), 201 if new else 200), str(kept.version))
     if new:
         response.headers["Location"] = f"{request.script_root}/v1/{request.blueprint}/{kept.id}"
@@ -77,14 +77,14 @@ def shown(kept: Any, present: Present, *, new: bool = False) -> Response:
 
 
 def read_answer(kept: Any, present: Present) -> Response:
-    """Return it as it is now; 304 if the client holds this version."""
+    """Return the resource, or 304 if the client has this version."""
     return unchanged(str(kept.version)) or shown(kept, present)
 
 
 def edited(
     kept: Any, changes: Mapping[str, Any], shape: type[Shape], change: Callable[[], Any], present: Present
 ) -> Response:
-    """Change it and return it. Ends the request for another version, and if nothing is to be changed."""
+    """Change the resource and return it. Ends the request if its version is another or the body is empty."""
     named_version(kept.version, needed=True)
     if not changes:
         refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
@@ -92,7 +92,7 @@ def edited(
 
 
 def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
-    """Return the body of a PUT with the external id of its address. Ends the request for another one."""
+    """Return the body of a PUT with the external id of its address. Ends the request if the body names another."""
     if posted.get("external_id") not in (None, external_id):
         expected = "the external id of the address, or none"
         refuse(INVALID_BODY, faults=[Fault(("external_id",), posted["external_id"], expected)])
@@ -106,15 +106,15 @@ def upserted(
     wanted: Callable[[Any], dict[str, Any]],
     present: Present,
 ) -> Response:
-    """Return what has this id among those `of` a kind, as is `wanted` of it, or else what is new.
+    """Return the resource with this external id, updated to what is `wanted`, or a new one.
 
-    Someone else may make or change it meanwhile.
+    Retries if another request creates or changes it at the same time.
     """
     attempts = 0
     while True:
         kept = _found(of, external_id)
         if kept is None and IF_MATCH in request.headers:
-            refuse(CHANGED, "nothing has this external id")
+            refuse(CHANGED, "no resource has this external id")
         if kept is not None:
             named_version(kept.version)
         try:

@@ -1,4 +1,4 @@
-"""What one running application holds, and how the environment sets it up: rulebook, adviser, database, access."""
+"""The deployment: the rulebook, adviser, database and access of one running application, set up by the environment."""
 
 import contextlib
 import re
@@ -33,7 +33,7 @@ OF_THE_ENVIRONMENT = (
 
 @dataclass(slots=True)
 class Deployment:
-    """Made once a process by `create_app`. Without services, nothing is kept and what is kept answers 503."""
+    """What one process runs on, made by `create_app`. Without services, stored resources answer 503."""
 
     adviser: Adviser
     services: Services | None = None
@@ -46,30 +46,30 @@ class Deployment:
 
     @property
     def rulebook(self) -> Rulebook:
-        """Return the rules that this process answers by."""
+        """Return the rulebook of this process."""
         return self.adviser.rulebook
 
     def schema(self, of: type[Schema]) -> Schema:
-        """Return the schema ready to load, made once; one that needs the rulebook's vocabulary knows it."""
+        """Return the schema, made once and bound to the rulebook if it needs the vocabulary."""
         if of not in self._schemas:
             self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
 
     def demo_at(self, step: int) -> Services:
-        """Return the services of the demo match after a step of it."""
+        """Return the services of the demo match after a step."""
         if self._demo is None:
             self._demo = Demo(self.adviser)
         return self._demo.at(step)
 
     def has_tokens(self) -> bool:
-        """Return whether any club has a token, as far as the database can be asked; once it has, it stays so."""
+        """Return whether any club has a token, or False if the database is away; once True, it stays True."""
         if not self._has_tokens and self.services is not None:
             with contextlib.suppress(*AWAY):
                 self._has_tokens = clubs.any_token_made(self.services)
         return self._has_tokens
 
     def local_club_id(self, services: Services) -> str:
-        """Return the club of this machine, made at its first use, and again if it was deleted."""
+        """Return the club of this machine; create it at its first use, and again if it was deleted."""
         if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
             self._local_club_id = local_club_id(services)
         return self._local_club_id
@@ -81,19 +81,19 @@ def deployment() -> Deployment:
 
 
 def demo_step() -> int | None:
-    """Return the step of the demo match that this request is about; None for a request about a club."""
+    """Return the demo match's step that this request is about; None for a request about a club."""
     return cast(int | None, request.environ.get(DEMO_STEP))
 
 
 class DemoPath:
-    """Leads /demo/STEP/v1/… to /v1/…, asked of the demo match after that step."""
+    """Middleware that routes /demo/STEP/v1/… to /v1/…, for the demo match after that step."""
 
     def __init__(self, application: "WSGIApplication") -> None:
-        """Stand before an application."""
+        """Wrap an application."""
         self._application = application
 
     def __call__(self, environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
-        """Answer a request."""
+        """Rewrite the path of a demo request and call the application."""
         if found := _DEMO.fullmatch(environ.get("PATH_INFO", "")):
             root = environ.get("SCRIPT_NAME", "")
             told = {"PATH_INFO": found["rest"], "SCRIPT_NAME": root + found["prefix"], DEMO_STEP: int(found["step"])}
@@ -102,7 +102,7 @@ class DemoPath:
 
 
 def kept_services() -> Services:
-    """Return the services of the application; ends the request with 503 if nothing is kept."""
+    """Return the services of the application. Ends the request with 503 if there is no database."""
     step = demo_step()
     if step is not None:
         return deployment().demo_at(step)
@@ -113,38 +113,38 @@ def kept_services() -> Services:
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
-    """Return the deployment of these settings, one a process: connections must not cross a fork. Raises ValueError."""
+    """Return a deployment, one per process: connections must not cross a fork. Raises ValueError if invalid."""
     url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
     services = Services(open_engine(url), adviser) if url else None
     return Deployment(adviser, services, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
 
 
 def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
-    """Return the settings for `create_app` that the environment holds. Raises ValueError for one that cannot be."""
+    """Return the settings for `create_app` from the environment. Raises ValueError for an invalid one."""
     read = {name: getattr(settings, name).read(environment) for name in OF_THE_ENVIRONMENT}
     return {"DATABASE_URL": database_url(environment), **read}
 
 
 def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
-    """Return why a service on this database must not start, and what mends it; None if it may."""
+    """Return why a service on this database must not start, and the remedy; None if it may."""
     if complaint := check(url):
         return complaint
     if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):
         return None
     return (
-        "other machines reach this address and no token was made yet: run `tacticapi token create`, or set "
+        "other machines can reach this address and there is no token yet: run `tacticapi token create`, or set "
         f"{settings.ALLOW_OPEN.name}=1 if something in front of it keeps strangers out"
     )
 
 
 def any_token(services: Services) -> bool:
-    """Report whether any club has a token that opens it now."""
+    """Return whether any club has a live token."""
     tokens = (token for club in clubs.every(services) for token in clubs.tokens_of(services, club.club_id))
     return any(clubs.is_live(token, services.now()) and clubs.match_of(token) is None for token in tokens)
 
 
 def local_club_id(services: Services) -> str:
-    """Return the club of this machine, the oldest with its label; make it if missing. Workers agree if it is there."""
+    """Return the club of this machine: the oldest with its label, so that workers agree. Create it if missing."""
     for club in clubs.every(services):
         if club.label == LOCAL_CLUB:
             return club.club_id

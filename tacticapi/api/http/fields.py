@@ -1,4 +1,4 @@
-"""The fields of requests and answers. A text is not a number and 1 is not true; null in a request means unknown."""
+"""The fields of requests and responses. Types are strict: a text is not a number, 1 is not true; null means unknown."""
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -29,14 +29,14 @@ def hosted(path: str) -> str:
 
 
 class Shape(Schema):
-    """A JSON object whose unknown names are refused; every message says what was expected there."""
+    """A JSON object that refuses unknown names. Every message says what was expected."""
 
     class Meta:
         """Marshmallow options."""
 
         unknown = RAISE
 
-    keeps_null: ClassVar[bool] = False  # true of answers, and of merge patches
+    keeps_null: ClassVar[bool] = False  # true for responses and merge patches
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -45,7 +45,7 @@ class Shape(Schema):
 
     @pre_load
     def without_null(self, data: Any, **kwargs: Any) -> Any:
-        """Take null as absent, if it does not take something away."""
+        """Treat null as absent, unless null removes a value."""
         if self.keeps_null or not isinstance(data, dict):
             return data
         return {name: value for name, value in data.items() if value is not None or name not in self.fields}
@@ -55,7 +55,7 @@ class RulebookShape(Shape):
     """A JSON object that is checked against the vocabulary."""
 
     def __init__(self, *, rulebook: Rulebook | None = None, **kwargs: Any) -> None:
-        """Bind the vocabulary; without a rulebook the schema only describes."""
+        """Bind the vocabulary. Without a rulebook, the schema only describes."""
         super().__init__(**kwargs)
         self._rulebook = rulebook
 
@@ -63,14 +63,14 @@ class RulebookShape(Shape):
     def rulebook(self) -> Rulebook:
         """Return the rulebook that the body is checked against."""
         if self._rulebook is None:
-            raise RuntimeError("a schema without a rulebook loads nothing")
+            raise RuntimeError("a schema without a rulebook cannot load")
         return self._rulebook
 
 
 def options(
     expected: str, says: str = "", *, required: bool = False, null: bool = True, default: Any = None, **more: Any
 ) -> dict[str, Any]:
-    """Return the options of a field of a request, whose every message says what was expected; null means unknown."""
+    """Return the options of a request field. Every message says what was expected; null means unknown."""
     metadata = {"description": says or None, **more}
     return {
         "required": required,
@@ -87,7 +87,7 @@ _MESSAGES = (
 
 
 class Whole(fields.Integer):
-    """A whole number between two bounds; 5.0 is one, "5" and true are none."""
+    """A whole number between two bounds; 5.0 is valid, "5" and true are not."""
 
     def __init__(self, low: int, high: int, **told: Any) -> None:
         expected = f"a whole number from {low} to {high:,}"
@@ -100,7 +100,7 @@ class Whole(fields.Integer):
 
 
 class Real(fields.Float):
-    """A number between two bounds, in the unit that its description names."""
+    """A number between two bounds, in the unit named in its description."""
 
     def __init__(self, low: float, high: float, **told: Any) -> None:
         expected = f"a number from {low:g} to {high:g}"
@@ -113,7 +113,7 @@ class Real(fields.Float):
 
 
 class Text(fields.String):
-    """A text of one character up to `longest`."""
+    """A text of 1 to `longest` characters."""
 
     def __init__(self, longest: int, *, pattern: str = "", **told: Any) -> None:
         expected = f"a text of 1 to {longest} characters"
@@ -125,12 +125,12 @@ class ExternalId(Text):
     """The club's own id of a player or a match."""
 
     def __init__(self, absent: str = "") -> None:
-        says = f"The id in the club's own system, once in the club; no name. {absent}".strip()
+        says = f"The id in the club's own system, unique in the club; not a name. {absent}".strip()
         super().__init__(MAX_EXTERNAL_ID, pattern=r"^[^/]+$", says=says)
 
 
 class Id(fields.String):
-    """The id of something kept: a UUID."""
+    """The id of a stored resource: a UUID."""
 
     def __init__(self, says: str, **told: Any) -> None:
         super().__init__(**options("an id: a UUID", says=says, format="uuid", **told))
@@ -147,7 +147,7 @@ _UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 
 
 class Time(fields.AwareDateTime):
-    """A time with its zone, as RFC 3339 writes it; kept in UTC."""
+    """A time with its zone (RFC 3339), converted to UTC."""
 
     def __init__(self, **told: Any) -> None:
         super().__init__("iso", **options("a time with its time zone, such as 2026-05-01T09:00:00Z", **told))
@@ -155,19 +155,19 @@ class Time(fields.AwareDateTime):
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> datetime:
         try:
             return super()._deserialize(value, attr, data, **kwargs).astimezone(UTC)
-        except OverflowError:  # the first and the last hours of the calendar have no time in UTC
+        except OverflowError:  # near the ends of the calendar, UTC is out of range
             raise self.make_error("invalid") from None
 
 
 class Rfc3339(fields.String):
-    """A time as RFC 3339 writes it. It is read where it is checked against the clock."""
+    """A time in RFC 3339 form, parsed when it is checked against the clock."""
 
     def __init__(self, says: str) -> None:
-        super().__init__(**options("a time as 2026-05-01T09:00:00Z (RFC 3339)", says=says, format="date-time"))
+        super().__init__(**options("a time such as 2026-05-01T09:00:00Z (RFC 3339)", says=says, format="date-time"))
 
 
 class Word(fields.String):
-    """One word of a closed list."""
+    """A word from a closed list."""
 
     def __init__(self, words: Iterable[str], **told: Any) -> None:
         listed = [str(word) for word in words]
@@ -176,7 +176,7 @@ class Word(fields.String):
 
 
 class StrictBoolean(fields.Boolean):
-    """true or false, nothing else."""
+    """The boolean true or false, and nothing else."""
 
     def __init__(self, **told: Any) -> None:
         super().__init__(**options("true or false", **told))
@@ -202,10 +202,10 @@ class Items(fields.List[Any]):
 
 
 class Table(fields.Dict):
-    """Values of one sort by name; a fault is reported at the name that it belongs to."""
+    """An object with values of one type. A fault is reported at the name that it belongs to."""
 
     def __init__(self, values: Any, most: int, **told: Any) -> None:
-        """Take at most this many values; `components` names those of the contract that describe them."""
+        """Take at most this many values; `components` names the contract's components that describe them."""
         expected = f"an object with at most {most:,} members"
         check = Length(max=most, error=expected)
         super().__init__(fields.String(), values, validate=check, **options(expected, **told))
@@ -220,12 +220,12 @@ class Table(fields.Dict):
 
 
 def part(schema: Any, **told: Any) -> fields.Nested:
-    """Describe an object of its own shape inside another."""
+    """Describe a nested object of its own shape."""
     return fields.Nested(schema, **options("an object", **told))
 
 
 def a_choice(of: Iterable[str], says: str, **told: Any) -> Word:
-    """Describe a parameter that is one of these words."""
+    """Describe a parameter that takes one of these words."""
     return Word(of, says=says, null=False, **told)
 
 
@@ -234,21 +234,21 @@ Of = str | Read | None
 
 
 class Answer(Shape):
-    """A JSON object of an answer, which its fields describe and write. A client ignores members that it does not know.
+    """A JSON object of a response, described and written by its fields. Clients ignore unknown members.
 
-    A field reads the attribute of its own name, or what its `of` says: a path (margin.way.time, spot.0), or a function.
+    A field reads the attribute of its own name, or its `of`: a path (margin.way.time, spot.0) or a function.
     """
 
     class Meta:
         """Marshmallow options."""
 
-        unknown = EXCLUDE  # the contract leaves answers open, so that they can grow
+        unknown = EXCLUDE  # the contract leaves responses open, so that they can grow
 
     keeps_null = True
 
     @classmethod
     def written(cls, what: Any, *, without: Collection[str] = (), **given: Any) -> dict[str, Any]:
-        """Return the members of this that have a value, in the order of the fields; `given` ones as they are."""
+        """Return the members that have a value, in field order; those in `given` are used as they are."""
         written = {}
         for name, read in _readers(cls):
             if name not in without:
@@ -260,7 +260,7 @@ class Answer(Shape):
 
 @cache
 def _readers(shape: type[Answer]) -> tuple[tuple[str, Read], ...]:
-    """Return how each member is read and written, made once a class: marshmallow's own dump takes six times as long."""
+    """Return the reader of each member, made once per class; marshmallow's own dump takes six times as long."""
     declared: dict[str, fields.Field[Any]] = shape._declared_fields
     return tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
 
@@ -280,7 +280,7 @@ def _reader(name: str, field: fields.Field[Any]) -> Read:
 
 
 def _getter(of: str) -> Read:
-    """Return what reads an attribute, dotted ones too; a step that is a number reads the item at that place."""
+    """Return a reader of a dotted attribute path; a numeric step reads the item at that index."""
     steps: list[Read] = [itemgetter(int(one)) if one.isdigit() else attrgetter(one) for one in of.split(".")]
     if all(isinstance(step, attrgetter) for step in steps):
         return attrgetter(of)
@@ -288,10 +288,10 @@ def _getter(of: str) -> Read:
 
 
 def _writer(field: fields.Field[Any]) -> Read | None:
-    """Return how a value becomes JSON; None if it is JSON as it is."""
+    """Return the function that converts a value to JSON; None if it is JSON already."""
     if isinstance(field, fields.Nested):
         nested = cast(type[Shape], field.nested)
-        return nested.written if issubclass(nested, Answer) else None  # the shape of a request: JSON already
+        return nested.written if issubclass(nested, Answer) else None  # a request shape is JSON already
     if isinstance(field, fields.List):
         inner = _writer(field.inner)
         return list if inner is None else lambda items: [inner(item) for item in items]
@@ -300,16 +300,16 @@ def _writer(field: fields.Field[Any]) -> Read | None:
     if isinstance(field, fields.DateTime):
         return datetime.isoformat
     if isinstance(field, fields.Float) and (digits := field.metadata.get("digits")) is not None:
-        return lambda value: round(value, digits) + 0.0  # never minus nought
+        return lambda value: round(value, digits) + 0.0  # avoid -0.0
     return str if isinstance(field, fields.String) and field.validators else None
 
 
 def _member(
     says: str | None = None, *, absent: bool = False, of: Of = None, digits: int | None = None, like: Sequence[str] = ()
 ) -> dict[str, Any]:
-    """Return the options of a member of an answer; without `absent` no answer lacks it.
+    """Return the options of a response member, which is required unless `absent`.
 
-    A number is rounded to `digits` behind the point, an object is as one of the components `like`.
+    A number is rounded to `digits` decimal places; an object has the shape of one of the components `like`.
     """
     told = {"description": says, "of": of, "digits": digits, "components": like or None}
     metadata = {name: value for name, value in told.items() if value is not None}
@@ -320,7 +320,7 @@ Made = TypeVar("Made", bound=fields.Field[Any])
 
 
 def _describing(kind: Callable[..., Made], **fixed: Any) -> Callable[..., Made]:
-    """Return what describes a member of this kind, by a sentence and the options of `_member`."""
+    """Return a function that describes a member of this kind, with a sentence and the options of `_member`."""
     return lambda says=None, **told: kind(**fixed, **_member(says, **told))
 
 
@@ -331,12 +331,12 @@ texts = _describing(partial(fields.List, fields.String()))
 
 
 def a_word(words: Iterable[str], says: str, **told: Any) -> fields.String:
-    """Describe one of a closed list of words."""
+    """Describe a word from a closed list."""
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, **told))
 
 
 def an_object(says: str, values: Any = None, **told: Any) -> fields.Dict:
-    """Describe an object by name; `values` describes its values if they are of one sort."""
+    """Describe an object; `values` describes its values if they are of one type."""
     return fields.Dict(fields.String(), values, **_member(says, **told))
 
 
@@ -357,19 +357,19 @@ def told(members: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def itself(what: Any) -> Any:
-    """Read the members of a part from the whole."""
+    """Return the object itself, so that a part reads its members from the whole."""
     return what
 
 
 SHAPES: dict[Any, type[Answer]] = {}
-"""The shapes of answers by the types that they tell."""
+"""The shapes of responses, by the types that they describe."""
 
 
 def shape_of(kind: type, name: str | None = None, order: str = "", **own: fields.Field[Any]) -> type[Answer]:
-    """Return the shape of an answer with a dataclass: a member for each field with a description beside its type.
+    """Return the response shape of a dataclass, with a member for each field whose type has a description.
 
-    `own` members come beside these or replace them; `order` names the members that come first. The shape of a part is
-    made too, unless it was made before with members of its own.
+    `own` members are added or replace these; `order` names the members that come first. Shapes of nested dataclasses
+    are made too, unless they were made before.
     """
     told = {field: _told(hint) for field, hint in get_type_hints(kind, include_extras=True).items()}
     members = {**{field: made for field, made in told.items() if made}, **own}
@@ -379,7 +379,7 @@ def shape_of(kind: type, name: str | None = None, order: str = "", **own: fields
 
 
 def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
-    """Return the member that a type with a description makes; None for one without, if it is no item of a list."""
+    """Return the member for a type with a description; None without one, unless it is a list item."""
     says, absent, notes = None, False, list[Any]()
     while (optional := NoneType in get_args(hint)) or get_origin(hint) is Annotated:
         hint, *more = sorted(get_args(hint), key=lambda one: one is NoneType) if optional else get_args(hint)
@@ -408,7 +408,7 @@ _SORTS = {bool: fields.Boolean, int: fields.Integer, float: fields.Float, dateti
 
 
 def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
-    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
+    """Yield marshmallow's messages as faults, in the order of the body; each message says what was expected."""
     if isinstance(messages, Mapping):
         for name, below in messages.items():
             yield from faults_of(below, posted, at if name == "_schema" else (*at, name))

@@ -1,6 +1,6 @@
-"""Count requests by route, advice by moment, tactics that fired, and what the rule engine failed at.
+"""Metrics: requests by route, advice by moment, tactics that fired, and failures of the rule engine.
 
-Each worker counts into the files of its slot, and a slot goes on where the worker before it ended.
+Each worker counts into the files of its slot; a new worker continues the slot of the one that it replaces.
 """
 
 import os
@@ -24,7 +24,7 @@ SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)
 
 
 class Metrics:
-    """The counts of one application; under `tacticapi serve` they are read over all workers."""
+    """The metrics of one application; under `tacticapi serve` they cover all workers."""
 
     def __init__(self) -> None:
         own = self._registry = CollectorRegistry()
@@ -34,12 +34,12 @@ class Metrics:
         self._seconds = Histogram(
             "tacticapi_request_seconds", "Seconds until the answer.", ["route"], buckets=SECONDS, registry=own
         )
-        self._advice = Counter("tacticapi_advice", "Advice worked out.", ["moment"], registry=own)
+        self._advice = Counter("tacticapi_advice", "Advice computed.", ["moment"], registry=own)
         self._tactics = Counter("tacticapi_tactics_fired", "Advice in which a tactic fired.", ["tactic"], registry=own)
         self._fallbacks = Counter(
-            "tacticapi_evaluator_fallbacks", "Advice that the evaluator gave in the rule engine's place.", registry=own
+            "tacticapi_evaluator_fallbacks", "Advice that the evaluator gave instead of the rule engine.", registry=own
         )
-        self._failures = Counter("tacticapi_engine_failures", "Why the engine gave no answer.", ["kind"], registry=own)
+        self._failures = Counter("tacticapi_engine_failures", "Rule engine failures.", ["kind"], registry=own)
         self._lost = Counter("tacticapi_requests_lost", "Requests during which a worker died.", registry=own)
         for moment in Moment:
             self._advice.labels(moment.value)
@@ -47,13 +47,13 @@ class Metrics:
             self._failures.labels(kind)
 
     def count_request(self, response: Response) -> Response:
-        """Count the request that this is the answer to."""
+        """Count the request that this response answers."""
         self._requests.labels(method_name(), route_template(), str(response.status_code)).inc()
         self._seconds.labels(route_template()).observe(seconds_taken())
         return response
 
     def count_advice(self, advice: Advice, inference: Inference) -> None:
-        """Count an advice with what fired for it."""
+        """Count advice with the tactics that fired for it."""
         self._advice.labels(advice.moment.value).inc()
         for tactic in {match.rule.split("/")[1] for match in inference.matches if match.rule.startswith("tactic/")}:
             self._tactics.labels(tactic).inc()
@@ -66,7 +66,7 @@ class Metrics:
         self._lost.inc()
 
     def text(self) -> bytes:
-        """Return all counts in the text format of Prometheus."""
+        """Return all metrics in the text format of Prometheus."""
         if not getattr(values.ValueClass, "_multiprocess", False):
             return generate_latest(self._registry)
         over_all = CollectorRegistry()
@@ -75,7 +75,7 @@ class Metrics:
 
 
 def add_metrics(app: Flask) -> Metrics:
-    """Count every answer of the application."""
+    """Count every response of the application."""
     metrics = Metrics()
     app.extensions[EXTENSION] = metrics
     app.after_request(metrics.count_request)
@@ -88,30 +88,30 @@ def metrics_here() -> Metrics:
     return found
 
 
-MEMORY = "/dev/shm"  # nosec B108  (a folder of a new name is made in it)
+MEMORY = "/dev/shm"  # nosec B108  (a new folder is created in it)
 
 
 @contextmanager
 def counting_folder() -> Iterator[None]:
-    """Make a folder for the counts of this run; the environment names it to the workers. Delete it afterwards."""
-    # in memory where that can be: its files are mapped, and a mapped file on a full disk ends the process
+    """Create a folder for the counts of this run, named to the workers by the environment. Delete it afterwards."""
+    # in memory if possible: the files are mapped, and a mapped file on a full disk kills the process
     memory = MEMORY if os.access(MEMORY, os.W_OK) else None
     folder, owner = tempfile.mkdtemp(prefix="tacticapi-counts-", dir=memory), os.getpid()
     os.environ[FOLDER_VARIABLE] = folder
     try:
         yield
     finally:
-        if os.getpid() == owner:  # a worker, forked from here, comes by when it ends
+        if os.getpid() == owner:  # a forked worker also gets here when it ends
             os.environ.pop(FOLDER_VARIABLE, None)
             shutil.rmtree(folder, ignore_errors=True)
 
 
 def free_slot(taken: Iterable[int]) -> int:
-    """Return the lowest slot that no living worker has."""
+    """Return the lowest slot that no live worker uses."""
     used = set(taken)
     return next(slot for slot in range(len(used) + 1) if slot not in used)
 
 
 def count_in(slot: int | str) -> None:
-    """Let this process count into the files of the slot. Call it before the application is made."""
+    """Make this process count into the files of the slot. Call it before creating the application."""
     values.ValueClass = values.MultiProcessValue(lambda: slot)  # type: ignore[no-untyped-call]

@@ -1,4 +1,4 @@
-"""Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
+"""Lists in pages: {"items": [...]} and a Link to the next page (RFC 8288)."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
@@ -19,9 +19,9 @@ from tacticapi.rulebook.files import Fault
 
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
-_CURSOR = "the cursor of a Link that this list gave"
+_CURSOR = "a cursor from a Link of this list"
 ORDERS = ("created_at", "-created_at", "updated_at", "-updated_at")
-BETWEEN = "~"  # the time and the id of a cursor
+BETWEEN = "~"  # separates the time and the id of a cursor
 MAX_SEQUENCE_DIGITS = 9  # digits
 MAX_SOUGHT_LENGTH = 200
 _SOUGHT = f"a text of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
@@ -30,7 +30,7 @@ Item = TypeVar("Item")
 
 
 class PlainInteger(fields.Integer):
-    """A whole number of a query in plain digits, between two bounds."""
+    """A whole number in a query: plain digits, between two bounds."""
 
     def __init__(self, says: str, low: int = 0, high: int = 9999, **told: Any) -> None:
         expected = f"a whole number from {low} to {high}"
@@ -44,7 +44,7 @@ class PlainInteger(fields.Integer):
 
 
 class SearchText(fields.String):
-    """A text to search a list for, literally; a database must be able to take it."""
+    """A text to search a list for literally, safe to send to a database."""
 
     def __init__(self, says: str) -> None:
         checks = [Length(1, MAX_SOUGHT_LENGTH, error=_SOUGHT), ContainsNoneOf("\x00", error=_SOUGHT)]
@@ -52,26 +52,26 @@ class SearchText(fields.String):
 
 
 class PageQuery(Shape):
-    """How much of a list is wanted, and from where."""
+    """The size and start of a page."""
 
-    page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, default=PAGE_SIZE)
+    page_size = PlainInteger("Items per page.", 1, MAX_PAGE_SIZE, default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
-        metadata={"description": "Where the page begins, as the Link of the page before says. Default: at the start."},
+        metadata={"description": "Where the page begins, taken from the Link of the page before. Default: the start."},
     )
 
 
 class SortedQuery(PageQuery):
-    """The same, in which order, and of what changed since."""
+    """A page query with an order and a time of change."""
 
-    sort = a_choice(ORDERS, "By which time; with a minus the newest first.", default=ORDERS[0])
-    updated_since = Time(says="Only what changed at this time or later. Default: all.", null=False)
+    sort = a_choice(ORDERS, "The time to sort by; with a minus sign, newest first.", default=ORDERS[0])
+    updated_since = Time(says="Only items changed at this time or later. Default: all.", null=False)
 
 
 def paged(
     items: Sequence[Item], query: dict[str, Any], key: Callable[[Item], str], present: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page; `key` names an item for good. A cursor that names no item is refused with 422."""
+    """Answer with one page; `key` is an item's stable name. Refuses a cursor that names no item (422)."""
     start = 0
     if "cursor" in query:
         names = [key(item) for item in items]
@@ -84,9 +84,9 @@ def paged(
 def kept_page(
     query: Mapping[str, Any], find: Callable[..., Sequence[Item]], present: Callable[[Item], dict[str, Any]], *at: str
 ) -> Response:
-    """Answer with one page of what `find` gives for the filters of the query, in the club or for what `at` names in it.
+    """Answer with one page of what `find` returns for the query's filters, in the club or in the resource `at`.
 
-    Cursors are ids; in a list that is sorted by changes, with the time of the change.
+    A cursor is an id; in a list sorted by changes, also the time of the change.
     """
     wanted = {"after": None, **query}
     size, cursor, since = wanted.pop("page_size"), wanted.pop("cursor", None), wanted.pop("updated_since", None)
@@ -102,12 +102,12 @@ def kept_page(
 
 
 def _changed_at(item: Any) -> str:
-    """Return the cursor behind an item of a list that is sorted by changes."""
+    """Return the cursor after an item of a list sorted by changes."""
     return f"{item.updated_at.isoformat()}{BETWEEN}{item.id}"
 
 
 def _place(cursor: str) -> dict[str, Any]:
-    """Return the time and the id of a cursor of such a list; nothing if it is invalid."""
+    """Return the time and the id in such a cursor; empty if it is invalid."""
     time, _, id = cursor.partition(BETWEEN)
     try:
         at = datetime.fromisoformat(time)
@@ -119,7 +119,7 @@ def _place(cursor: str) -> dict[str, Any]:
 def one_page(
     query: Mapping[str, Any], found: Sequence[Item], present: Callable[[Item], Any], key: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page of what was found, which holds one item more if there is a next page."""
+    """Answer with one page of `found`, which holds one extra item if there is a next page."""
     size = query["page_size"]
     response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:
@@ -129,7 +129,7 @@ def one_page(
 
 
 def sequence_cursor(cursor: str | None) -> int:
-    """Return the sequence number that a cursor of entries names, 0 without one."""
+    """Return the sequence number in a cursor of entries; 0 without a cursor."""
     if cursor is None:
         return 0
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
@@ -145,7 +145,7 @@ def page_schema(item: type[Shape]) -> Shape:
 
 
 def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None:
-    """Return the value of a filter, None if it is absent. Refuses with 422 what the rulebook does not know."""
+    """Return the value of a filter, None if absent. Refuses a value that the rulebook does not know (422)."""
     wanted: str | None = query.get(name)
     words = list(known)
     if wanted is not None and wanted not in words:

@@ -1,4 +1,4 @@
-"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected."""
+"""Problem documents (RFC 9457), the only error shape: every fault with its place and what was expected."""
 
 import json
 import math
@@ -23,7 +23,7 @@ PATH = "/problems/"
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A type of problem, as problems.toml describes it."""
+    """A problem type from problems.toml."""
 
     name: str
     status: int
@@ -32,7 +32,7 @@ class Problem:
 
     @property
     def type(self) -> str:
-        """Return the URI reference that names it."""
+        """Return the URI reference of the problem type."""
         return PATH + self.name
 
 
@@ -69,7 +69,7 @@ _BY_STATUS = {p.status: p for p in PROBLEMS if p not in _NAMED_ONLY and p.status
 
 
 def problem_of(status: int) -> Problem:
-    """Return the problem of a bare status; an unknown status gets the problem of its class."""
+    """Return the problem type of a status; an unknown status gets that of its class."""
     other = BROKEN_REQUEST if status < HTTPStatus.INTERNAL_SERVER_ERROR else INTERNAL
     return _BY_STATUS.get(status) or replace(other, status=status)
 
@@ -78,14 +78,14 @@ MAX_SHOWN_LENGTH = 60
 
 
 def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
-    """Return one fault with its place: a pointer into the body, or the name of a parameter."""
+    """Return a fault as JSON, with its place: a pointer into the body, or the name of a parameter."""
     path = tuple(_clean(step) if isinstance(step, str) else step for step in fault.path)
     where = {"parameter": str(path[0]) if path else ""} if of_parameter else {"pointer": pointer_text(path)}
     return {**where, "value": shortened(fault.value), "expected": fault.expected}
 
 
 def shortened(value: Any) -> Any:
-    """Return a posted value short enough to be shown: scalars as they are, the rest by its size."""
+    """Return a posted value short enough to show: scalars as they are, the rest by size."""
     if isinstance(value, str):
         text = _clean(value)
         return text if len(text) <= MAX_SHOWN_LENGTH else text[: MAX_SHOWN_LENGTH - 1] + "…"
@@ -107,17 +107,17 @@ def _short_list(value: Sequence[Any]) -> str:
 
 
 def _clean(text: str) -> str:
-    """Without what no answer can carry."""
+    """Return the text without characters that a response cannot carry."""
     return text[:200].encode("utf-8", "replace").decode("utf-8").replace("\x00", "?")
 
 
 MEDIA_TYPE = "application/problem+json"
-MAX_ERRORS = 100  # a document stays readable; `detail` says how many more there are
+MAX_ERRORS = 100  # keeps a document readable; `detail` gives the total
 _OF_PARAMETERS = (INVALID_QUERY, INVALID_HEADER)
 
 
 class ProblemError(HTTPException):
-    """Ends a request with a problem document. `faults` are listed; in query and headers they name a parameter."""
+    """An error that ends the request with a problem document; faults of a query or header name a parameter."""
 
     def __init__(
         self,
@@ -137,7 +137,7 @@ class ProblemError(HTTPException):
         self.headers = dict(headers or {})
 
     def get_headers(self, *args: Any, **kwargs: Any) -> list[tuple[str, str]]:
-        """Return the headers that the answer carries."""
+        """Return the headers of the response."""
         return list(self.headers.items())
 
 
@@ -163,7 +163,7 @@ def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) 
 
 
 def http_problem(error: HTTPException) -> Response:
-    """Return any HTTP error as a problem document, with the headers that it carries (Allow, Retry-After, ...)."""
+    """Return any HTTP error as a problem document, with its headers (Allow, Retry-After, ...)."""
     status = error.code or 500
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
@@ -178,7 +178,7 @@ def http_problem(error: HTTPException) -> Response:
     response.status_code = status
     for name, value in error.get_headers():
         if name.lower() not in ("content-type", "content-length"):
-            # a set of methods has no order of its own, and an answer should be the same every time
+            # sort the set of methods, so that the response is always the same
             response.headers[name] = ", ".join(sorted(value.split(", "))) if name == "Allow" else value
     response.content_type = MEDIA_TYPE
     return response
@@ -202,18 +202,18 @@ class FaultSchema(Answer):
         required=True, allow_none=True, metadata={"description": "The posted value, shortened; null if there was none."}
     )
     expected = a_text("What was expected.")
-    code = a_text("How it conflicts with what is stored: a word of /problems/state-conflict.", absent=True)
+    code = a_text("The kind of conflict with the stored data; /problems/state-conflict lists them.", absent=True)
 
 
 class ProblemSchema(Answer):
     """A problem document (RFC 9457), sent as application/problem+json."""
 
-    type = a_text("URI reference of the type of problem; new ones may come.")
-    title = a_text("The type of problem in words.")
+    type = a_text("URI reference of the problem type; new types may be added.")
+    title = a_text("The problem type in words.")
     status = a_count("The HTTP status.")
-    detail = fields.String(metadata={"description": "This problem in words."})
-    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that was found."})
-    newest = an_id("The newest entry, if the named one is superseded.", absent=True)
+    detail = fields.String(metadata={"description": "What is wrong in this request."})
+    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault in the request."})
+    newest = an_id("Id of the newest entry, if the named one is superseded.", absent=True)
 
 
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
@@ -224,11 +224,11 @@ PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.VersionConflict: CHANGED,
     club.IdempotencyConflict: KEY_REUSED,
 }
-RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a change of ends
+RETRY_AFTER_S = 5  # enough for a writer to finish, and short within a change of ends
 
 
 def answer_refusals(app: Flask) -> None:
-    """Answer every refusal, and a database that is locked, full or away, with its problem."""
+    """Register the problems of every refusal, and of a database that is locked, full or away."""
     problems: dict[type[Exception], Callable[[Any], ProblemError]] = {
         club.ServiceError: refusal_problem,
         club.SchemaMismatch: lambda error: ProblemError(NOT_READY, str(error)),
@@ -241,7 +241,7 @@ def answer_refusals(app: Flask) -> None:
 
 
 def refusal_problem(error: club.ServiceError) -> ProblemError:
-    """Return the problem of a refusal."""
+    """Return the problem for a refusal."""
     if isinstance(error, club.Conflict):
         return ProblemError(CONFLICT, faults=error.faults, code=error.code, newest=error.newest)
     if isinstance(error, club.Refused):

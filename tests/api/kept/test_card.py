@@ -57,7 +57,7 @@ def test_against_somebody_unknown_the_targets_are_left_to_mark(caller):
     match = caller.made("/v1/matches", {"own_id": own, "opponent_id": opponent, "context": {}})["id"]
     page = Page(caller.get(f"/v1/matches/{match}/card").text)
     assert page.said.count("(mark it)") == 2
-    assert "not known yet, to be marked by hand" in page.said
+    assert "not known yet; mark it by hand" in page.said
     assert page.said.count("(for everybody)") >= 3
 
 

@@ -185,7 +185,10 @@ def test_a_phone_at_the_court_does_nothing_else(
             if path[method]["security"] == [{"bearer": []}]:
                 asked = re.sub(r"{(\w+)}", lambda name: ids[name[1]], address)
                 refused = court.call(method.upper(), asked)
-                assert (refused.status_code, refused.json["detail"]) == (403, "this token opens only one match"), asked
+                assert (refused.status_code, refused.json["detail"]) == (
+                    403,
+                    "this token gives access to only one match",
+                ), asked
                 tried += 1
     for asked in ("/v1/players/{own}", "/v1/matches/{match}"):
         assert court.call("DELETE", asked.format(own=under_way.own, match=under_way.match)).status_code in (403, 405)

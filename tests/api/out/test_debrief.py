@@ -55,7 +55,7 @@ def test_a_match_that_was_broken_off_tells_how_far_it_came(client, services, ids
     lines = client.get(address, headers={"Accept": "text/markdown"}).text.splitlines()
     assert lines[2].replace("\\", "") == told
     assert told in page_of(client, address).said
-    assert ("## How the score went" in lines) is (score is not None)
+    assert ("## How the score developed" in lines) is (score is not None)
 
 
 @pytest.mark.parametrize(
@@ -104,7 +104,7 @@ def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
         told["start"],
         f"set 1, game 1; {played['verdict']}: {played['why']}",
         "What was played when",
-        "What your opponent changed, and after what",
+        "What your opponent changed, and when",
         f"set 1, game 1, at 0-0: {TYPED}.",
         f"7 of 10 won ({percent(low)} to {percent(high)})",
         "not used once",
