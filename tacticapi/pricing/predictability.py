@@ -68,7 +68,7 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class ShareAfter:
-    """How often `spot` followed itself, `again` of `of`; `by_chance`: the mean share over all orders (None if `of` is 0).
+    """How often `spot` followed itself: `again` of `of`. `by_chance`: mean share over all orders (None if `of` is 0).
 
     `p_value` is two-sided and exact: twice the smaller tail of the repeats over all those orders, at most 1.
     """
