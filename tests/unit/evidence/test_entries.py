@@ -55,9 +55,7 @@ def current(evidence, situation, *posted):
 
 
 def test_nothing_ages_inside_a_match(evidence, situation):
-    early, late = (
-        believed(evidence, situation(observations=[{**RUN_ROUND, "set": n, "game": 2}])).all for n in (1, 3)
-    )
+    early, late = (believed(evidence, situation(observations=[{**RUN_ROUND, "set": n, "game": 2}])).all for n in (1, 3))
     assert [belief.probability for belief in early] == [belief.probability for belief in late]
 
 
