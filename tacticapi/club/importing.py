@@ -61,7 +61,7 @@ Read = TypeVar("Read")
 
 
 def import_club(services: Services, lines: Iterable[str]) -> store.Club:
-    """Import and return a club with its ids from a complete export, all or nothing. Raises Refused with the line (from 1)."""
+    """Import a club from a complete export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     with _checked_export(services, lines) as (staged, club):
         with services.reading(club.club_id) as work:
             here = work.clubs.mine()
