@@ -1,1 +1,1 @@
-"""Calculate with court and ball, in metres, seconds, degrees and rpm; the numbers are in rules/court.yaml."""
+"""Calculate ball flight and court positions (metres, seconds, degrees, rpm) with numbers from rules/court.yaml."""

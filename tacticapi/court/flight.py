@@ -1,7 +1,7 @@
-"""Fly and bounce thousands of balls at once.
+"""Simulate the flight and bounce of thousands of balls at once.
 
 Flight: gravity, drag, and lift by spin; the lift coefficient is 1 / (2 + v / (R w)) with w the part of the spin across
-the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Constant spin and still air are ours.
+the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Constant spin and still air are our choice.
 Bounce: a rigid ball slides unless friction suffices to make it roll; a real one leaves a little faster.
 """
 
@@ -47,7 +47,7 @@ BOXES: Final = {"deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M), "ad": Region(
 
 
 def net_height(x: ArrayLike, sticks: bool = True) -> Floats:
-    """Return the height of the net's top (m) at x; constant beyond the post, of singles `sticks` or a doubles net.
+    """Return the height of the net's top (m) at x, with singles `sticks` or a doubles net; constant beyond the post.
 
     ITF Rules of Tennis, Rules 1 and 2; the straight line is ours, a real cord sags a little below it.
     """
@@ -67,11 +67,11 @@ class Ball:
 
     @property
     def radius_m(self) -> float:
-        """Return half the diameter; how high the middle of a ball is that touches the ground."""
+        """Return half the diameter, the height of the centre of a ball on the ground."""
         return self.diameter_m / 2
 
     def air_factor(self, density: float) -> float:
-        """Return the acceleration by the air a coefficient of 1 (1/m, times speed squared) at this density (kg/m3)."""
+        """Return the acceleration per coefficient of 1 (1/m, times speed squared) at this air density (kg/m3)."""
         return density * pi * self.radius_m**2 / (2 * self.mass_kg)
 
 
@@ -83,7 +83,7 @@ def air_density(temperature_c: float, altitude_m: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Launch:
-    """Balls as they leave: position (m), velocity (m/s) and spin (rad/s), each of shape (3, n)."""
+    """Balls as they leave racket or ground: position (m), velocity (m/s) and spin (rad/s), each of shape (3, n)."""
 
     position: Floats
     velocity: Floats
@@ -92,7 +92,7 @@ class Launch:
 
 @dataclass(frozen=True, slots=True)
 class Flight:
-    """What became of n balls: where, how fast and when they land, and where they first pass a plane; NaN for never."""
+    """The flights of n balls: where, how fast and when they land, and where they first pass a plane; NaN if never."""
 
     landing: Floats
     velocity: Floats
@@ -128,7 +128,7 @@ def launched(
 def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Flight:
     """Fly every ball in air of this density (kg/m3) to the court; note where it passes the plane y = `plane` (m)."""
     count = launch.position.shape[1]
-    passed, landed = (np.full((7, count), np.nan) for _ in range(2))  # times over states
+    passed, landed = (np.full((7, count), np.nan) for _ in range(2))  # times above states
     state, spin = np.concatenate([launch.position, launch.velocity]), launch.spin
     flying, clock = np.arange(count), 0.0
     while flying.size and clock < MAX_FLIGHT_S:
@@ -152,7 +152,7 @@ def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Fligh
 
 @dataclass(frozen=True, slots=True)
 class _Event:
-    """Which of the balls in the air pass a level within a step, at which part of it (0 to 1), their state there."""
+    """The balls in the air that pass a level within a step, at which part of it (0 to 1), and their state there."""
 
     balls: NDArray[np.intp]
     part: Floats
@@ -184,7 +184,7 @@ def _stepped(state: Floats, spin: Floats, ball: Ball, density: float) -> Floats:
 
 
 def _crossed(before: Floats, after: Floats, axis: int, level: float, falling: bool = False) -> _Event:
-    """Return who passes a level of one axis between two states a step apart."""
+    """Return the balls that pass a level of one axis between two states a step apart."""
     start, end = before[axis] - level, after[axis] - level
     passes = (end <= 0) & (after[axis + 3] < 0) & (start > 0) if falling else (start < 0) != (end < 0)
     found = np.flatnonzero(passes)
@@ -209,14 +209,14 @@ def _between(one: Floats, two: Floats, part: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A court: friction of the ball on it, and the share of the upward speed that it gives back (both 0 to 1)."""
+    """A court surface: its friction, and the share of the vertical speed that it gives back (both 0 to 1)."""
 
     friction: float
     restitution: float
 
 
 def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:
-    """Return the balls as they leave the ground; NaN if one never came down."""
+    """Return the balls as they leave the ground; NaN for one that never came down."""
     (vx, vy, vz), (wx, wy, wz) = flight.velocity, flight.spin
     radius = ball.radius_m
     slip = np.array([vx - radius * wy, vy + radius * wx])  # speed of the ball's lowest point over the ground

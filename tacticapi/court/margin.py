@@ -1,4 +1,4 @@
-"""Say how risky a shot is, where to aim instead, what a player's spread is, and when a serve is in."""
+"""Compute how risky a shot or serve is, where to aim instead, and what a player's spread is."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ from scipy.special import xlogy
 from tacticapi.court.flight import Floats, net_height
 from tacticapi.court.shot import Aim, Outcome, Place, Shot, Spot, Spread, Window, aimed
 
-MIN_SPREAD, MAX_SPREAD = 0.2, 12.0  # degrees; what is looked through
-TRIED: Final = 61  # a step is 7 %, far less than counts can tell
+MIN_SPREAD, MAX_SPREAD = 0.2, 12.0  # degrees; the range searched
+TRIED: Final = 61  # a step is 7 %, far less than counts can resolve
 WITHIN: Final = 1.642  # 80 % point of chi-squared with one degree of freedom
 MIN_CHANCE: Final = 1e-12
-MIN_PASSING: Final = 0.01  # of the balls, below which their landing is not told
+MIN_PASSING: Final = 0.01  # share of the balls, below which no landing area is returned
 
 
 @dataclass(frozen=True, slots=True)
 class Ellipse:
-    """Where the middle two thirds of the balls that pass the net land: centre, half axes (m), turned by degrees."""
+    """The area where the middle two thirds of balls over the net land: centre, half axes (m), rotation (degrees)."""
 
     centre: Spot
     across: float
@@ -32,9 +32,9 @@ class Ellipse:
 
 @dataclass(frozen=True, slots=True)
 class FlightPath:
-    """An accurate ball: metres over the net, from contact to target, and to the line by which its way leaves the court.
+    """The path of an accurate ball, metres: over the net, from contact to target, and to where it leaves the court.
 
-    `turn`: degrees away from where the ball came.
+    `turn`: degrees away from the direction that the ball came from.
     """
 
     aim: Aim
@@ -48,7 +48,7 @@ class FlightPath:
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """The chances of a shot by outcome, where its balls land, and its way as meant."""
+    """The chances of a shot by outcome, where its balls land, and its intended path."""
 
     chances: Mapping[Outcome, float]
     landing: Ellipse | None
@@ -57,7 +57,7 @@ class Margin:
 
 @dataclass(frozen=True, slots=True)
 class BestAim:
-    """A spot to aim at (m), its distances from the lines, the chance of in, and their mean depth, 0 to 1."""
+    """A spot to aim at (m), its distances from the lines, the chance of in, and the mean depth of those in, 0 to 1."""
 
     spot: Spot
     from_side: float
@@ -67,7 +67,7 @@ class BestAim:
 
 
 def shot_margin(shot: Shot, place: Place, spread: Spread, came_from: Spot) -> Margin:
-    """Return what becomes of a shot that answers a ball from `came_from`. Raises OutOfReachError."""
+    """Return the margin of a shot that answers a ball from `came_from`. Raises OutOfReachError."""
     aim, window = _window(shot, place, spread)
     chances = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
     return Margin(chances, _ellipse(window, aim, spread), _way(shot, place, aim, came_from))
@@ -80,7 +80,7 @@ def _window(shot: Shot, place: Place, spread: Spread) -> tuple[Aim, Window]:
 
 
 def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> tuple[BestAim, BestAim]:
-    """Return the aim with the largest chance of in, and that of the best mean of in and depth by `depth_weight`."""
+    """Return the aim with the largest chance of in, and that with the best mean of in and depth by `depth_weight`."""
     _, window = _window(shot, place, spread)
     inside = (window.codes == Outcome.IN).astype(float)
     sure = window.blurred(inside, spread)
@@ -97,7 +97,7 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
 
 
 def mirrored(shot: Shot) -> Shot:
-    """Return the same ball to the other side, as far from the lines."""
+    """Return the same shot to the other side, at the same distance from the lines."""
     return replace(shot, target=(-shot.target[0], shot.target[1]), sidespin=-shot.sidespin)
 
 
@@ -130,7 +130,7 @@ def _angle(one: Floats, two: Floats) -> float:
 
 
 def _ellipse(window: Window, aim: Aim, spread: Spread) -> Ellipse | None:
-    """Return the ellipse of two thirds of the balls that pass the net, None if nearly all meet it."""
+    """Return the ellipse of two thirds of the balls over the net, None if nearly all hit the net."""
     up, way = window.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
     weights = np.where(window.codes == Outcome.NET, 0.0, up.T @ way)
     if weights.sum() < MIN_PASSING:
@@ -151,7 +151,7 @@ class FittedAngle:
 
     degrees: Annotated[float, "Standard deviation, degrees."]
     low: Annotated[float | None, "Lower end of the 80 % interval; absent if the counts leave it open."]
-    high: Annotated[float | None, "Upper end of it; absent if the counts leave it open."]
+    high: Annotated[float | None, "Upper end of that interval; absent if the counts leave it open."]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,12 +164,12 @@ class FittedSpread:
 
     @property
     def spread(self) -> Spread:
-        """Return the likeliest one."""
+        """Return the likeliest spread."""
         return Spread(self.vertical.degrees, self.sideways.degrees)
 
 
 def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> FittedSpread:
-    """Return the likeliest spread by these counts, with 80 % profile intervals. Raises ValueError for no ball."""
+    """Return the likeliest spread given these counts, with 80 % profile intervals. Raises ValueError without a ball."""
     balls = float(sum(counts.values()))
     if balls <= 0:
         raise ValueError("no ball was counted")

@@ -1,4 +1,4 @@
-"""A shot: the angles that bring it to its target, and what becomes of the ball at all other angles."""
+"""Compute the angles that bring a shot to its target, and the outcome of the ball at all other angles."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-import scipy  # its parts load when they are first used: advice needs them seldom
+import scipy  # its submodules load on first use: advice seldom needs them
 from numpy.typing import ArrayLike, NDArray
 
 from tacticapi.court.flight import COURT, Ball, Flight, Floats, Region, Surface, fly, launched, net_height
@@ -18,15 +18,15 @@ FAN: Final = 221
 
 Spot = tuple[float, float]
 Codes = NDArray[np.int8]
-FLOWN: Final = (81, 41)  # elevations and azimuths that are flown; between them is interpolated
+FLOWN: Final = (81, 41)  # numbers of elevations and azimuths simulated; the rest is interpolated
 FINER: Final = 5
-ROOM: Final = 4.0  # spreads beyond the angles that are aimed at
-AIMS: Final = 10.0  # degrees of elevation to either side of the aim among which the best aim is looked for
-REACH: Final = 5.0  # spreads beyond which no ball goes
+ROOM: Final = 4.0  # margin around the angles aimed at, in spreads
+AIMS: Final = 10.0  # degrees of elevation on either side of the aim in which the best aim is sought
+REACH: Final = 5.0  # spreads from the aim beyond which no ball goes
 
 
 class OutOfReachError(ValueError):
-    """No elevation brings the ball to the target at its speed: it lands from `shortest` to `longest` metres away."""
+    """Raised if no elevation brings the ball to its target: it lands from `shortest` to `longest` metres away."""
 
     def __init__(self, shortest: float, longest: float) -> None:
         self.shortest, self.longest = shortest, longest
@@ -35,7 +35,7 @@ class OutOfReachError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where it is played: the ball, the air (kg/m3), the court, whether singles sticks hold the net up."""
+    """The conditions of play: ball, air density (kg/m3), court surface, and whether singles sticks hold the net up."""
 
     ball: Ball
     density: float
@@ -45,9 +45,9 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and where it counts as in.
+    """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and the region that is in.
 
-    Negative topspin is slice, positive sidespin bends to the own right; `high` is the higher of two ways.
+    Negative topspin is slice; positive sidespin bends to the own right; `high` takes the higher of two paths.
     """
 
     contact: tuple[float, float, float]
@@ -86,7 +86,7 @@ def aimed(shot: Shot, place: Place) -> Aim:
 
 @dataclass(frozen=True, slots=True)
 class _Carry:
-    """How far a stroke gets at each elevation (m), how much sidespin turns it (degrees), and where it is monotonous."""
+    """The carry of a stroke (m) and its turn by sidespin (degrees) at each elevation, and the monotonic range."""
 
     reached: scipy.interpolate.CubicSpline
     turned: scipy.interpolate.CubicSpline
@@ -98,7 +98,7 @@ class _Carry:
 
 @lru_cache(maxsize=256)
 def _carry(shot: Shot, place: Place) -> _Carry:
-    """Return a fan of flights. It depends on neither the target nor the contact's place on the ground."""
+    """Return the carry from a fan of flights. It depends neither on the target nor on the ground below the contact."""
     fan = np.linspace(*(HIGH if shot.high else LOW), FAN)
     x, y, _ = shot.flown(place, fan, 0.0).landing
     way = np.hypot(x, y)
@@ -110,7 +110,7 @@ def _carry(shot: Shot, place: Place) -> _Carry:
 
 
 class Outcome(IntEnum):
-    """What becomes of a ball."""
+    """The outcome of a ball."""
 
     IN = 0
     NET = 1
@@ -120,14 +120,14 @@ class Outcome(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How far a player's balls scatter about their aim: standard deviations, degrees, up-down and sideways."""
+    """The scatter of a player's balls around the aim: standard deviations in degrees, vertical and sideways."""
 
     vertical: float
     sideways: float
 
 
 def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
-    """Return the outcome: net, then long, then wide, by the height (m) of its bottom over the net; on a line is in."""
+    """Return the outcome: net before long before wide. `over`: the ball's bottom above the net (m); on a line is in."""
     wide = (x < into.left - radius) | (x > into.right + radius)
     code = np.where(wide, Outcome.WIDE, Outcome.IN)
     code = np.where(y > into.back + radius, Outcome.LONG, code)
@@ -146,7 +146,7 @@ class Window:
 
     @classmethod
     def of(cls, shot: Shot, place: Place, aim: Aim, spread: Spread) -> Window:
-        """Return the window of a stroke: all angles about its aim that meet the court, and `ROOM` spreads more."""
+        """Return the window of a stroke: all angles around its aim that reach the court, and `ROOM` spreads more."""
         up, way = _angles(shot, aim, spread)
         ups, ways = np.meshgrid(up, way, indexing="ij")
         flight = shot.flown(place, ups.ravel(), ways.ravel())
@@ -157,19 +157,19 @@ class Window:
         return cls(_finer_line(up), _finer_line(way), codes, x, y)
 
     def blurred(self, table: Floats, spread: Spread) -> Floats:
-        """Return the mean of a table of the window over the player's spread, at every aim."""
+        """Return the mean of a table over the player's spread, at every aim of the window."""
         steps = (_step(self.elevations), _step(self.azimuths))
         sigma = [spread.vertical / steps[0], spread.sideways / steps[1]]
         means = scipy.ndimage.gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
-        return np.asarray(np.clip(means, table.min(), table.max()))  # the sums round, a mean stays between the values
+        return np.asarray(np.clip(means, table.min(), table.max()))  # against rounding errors
 
     def chance_at(self, aim: Aim, outcome: Outcome, spread: Spread) -> float:
         """Return the chance (0 to 1) of an outcome at one aim."""
         up, way = self.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
-        return min(float((up @ (self.codes == outcome) @ way.T)[0, 0]), 1.0)  # the weights sum to 1 but for rounding
+        return min(float((up @ (self.codes == outcome) @ way.T)[0, 0]), 1.0)  # the weights sum to 1 up to rounding
 
     def weights(self, aim: Aim, vertical: Floats, sideways: Floats) -> tuple[Floats, Floats]:
-        """Return how much each row and column counts at an aim, for every given spread: (k, rows) and (k, columns)."""
+        """Return the weight of each row and column at an aim, for each given spread: (k, rows) and (k, columns)."""
         return _weights(self.elevations, aim.elevation, vertical), _weights(self.azimuths, aim.azimuth, sideways)
 
 
@@ -197,7 +197,7 @@ def _finer_line(values: Floats) -> Floats:
 
 
 def _finer(table: Floats) -> Floats:
-    """Return a table with `FINER` times the rows and columns, straight between those that were flown."""
+    """Return a table with `FINER` times the rows and columns, linearly interpolated between those simulated."""
     for _ in range(2):
         parts = np.linspace(0, table.shape[0] - 1, (table.shape[0] - 1) * FINER + 1)
         low = np.minimum(parts.astype(int), table.shape[0] - 2)

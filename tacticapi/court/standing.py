@@ -1,6 +1,6 @@
-"""Where to stand, how far a player gets, how big a gap is enough, and which pattern opens one: a model of ours.
+"""Compute where to stand, how far a player gets, which gap is enough, and which pattern opens one: our own model.
 
-Patterns are played ball by ball: the opponent replies and runs back to the middle; who comes late replies short.
+Patterns are played ball by ball: the opponent replies and runs back to the middle; a late opponent replies short.
 """
 
 from collections.abc import Mapping
@@ -16,8 +16,8 @@ from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot, Spread, aim
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 
 Table = Mapping[str, Any]
-"""The numbers of court and ball, as rules/court.yaml writes them."""
-MAX_BALLS: Final = 8  # balls looked ahead
+"""The numbers of court and ball, as in rules/court.yaml."""
+MAX_BALLS: Final = 8  # balls that a pattern is played ahead
 STRONG, OPEN, SHORT_STRONG, MIDDLE = "strong", "open", "short-strong", "middle"
 
 
@@ -31,7 +31,7 @@ class Mover:
     reach: float
 
     def covered(self, time: float, speed: float = 0.0) -> float:
-        """Return the metres to the furthest ball they reach in this time (s) at this speed (m/s, negative: away)."""
+        """Return the metres to the furthest ball they reach in this time (s) from this speed (m/s, negative: away)."""
         left = time - self.reaction
         if left < 0:
             return 0.0
@@ -48,7 +48,7 @@ class Mover:
         return self.top_speed * running - (self.top_speed - speed) * starting / 2
 
     def reach_time(self, distance: float) -> float:
-        """Return the seconds from the other's hit until a ball this far away (m) can be struck."""
+        """Return the seconds from the other player's hit until a ball this far away (m) can be struck."""
         way = max(distance - self.reach, 0.0)
         starting = self.top_speed**2 / (2 * self.acceleration)
         if way <= starting:
@@ -75,17 +75,17 @@ class Stand:
 
     @property
     def to_line(self) -> float:
-        """Return metres to the widest ball down the line."""
+        """Return the metres to the widest ball down the line."""
         return abs(self.line_x - self.spot[0])
 
     @property
     def to_cross(self) -> float:
-        """Return metres to the widest ball across."""
+        """Return the metres to the widest ball across."""
         return abs(self.cross_x - self.spot[0])
 
 
 def widest(contact: Spot, line_deep: bool = False) -> Angles:
-    """Return the widest balls from a contact beyond the net; `line_deep`: the line's lands in the deep corner."""
+    """Return the widest balls from a contact beyond the net; `line_deep`: the one down the line lands deep."""
     side = -1.0 if contact[0] < 0 else 1.0
     depths = (SERVICE_LINE_M, BASELINE_M)
     corners = {s: [(s * SIDELINE_M, -depth) for depth in depths] for s in (side, -side)}
@@ -94,7 +94,7 @@ def widest(contact: Spot, line_deep: bool = False) -> Angles:
 
 
 def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
-    """Return the place on the line y = `line` (m) from which both widest balls are equally far in angle."""
+    """Return the stand on the line y = `line` (m) that bisects the angle between the two widest balls."""
     one, other = (atan2(target[0] - contact[0], contact[1] - target[1]) for target in (angles.line, angles.cross))
     along = contact[1] - line
     x = contact[0] + along * tan((one + other) / 2)
@@ -103,31 +103,31 @@ def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
 
 
 def covering_line(stand: Stand, mover: Mover) -> Stand:
-    """Return the same line, but with the ball down the line within reach without a step."""
+    """Return the stand on the same line that puts the ball down the line within reach without a step."""
     step = max(stand.to_line - mover.reach, 0.0)
     towards = 1.0 if stand.line_x > stand.spot[0] else -1.0
     return Stand((stand.spot[0] + towards * step, stand.spot[1]), stand.line_x, stand.cross_x, stand.angle)
 
 
 def conceded(bisecting: Stand, covering: Stand, mover: Mover) -> tuple[float, float]:
-    """Return what covering the line costs across: metres further to the widest ball, and seconds more."""
+    """Return what covering the line costs across: the extra metres to the widest ball, and the extra seconds."""
     metres = covering.to_cross - bisecting.to_cross
     return metres, mover.reach_time(covering.to_cross) - mover.reach_time(bisecting.to_cross)
 
 
 def distance(one: Spot, other: Spot) -> float:
-    """Return metres over the ground."""
+    """Return the distance over the ground (m)."""
     return hypot(one[0] - other[0], one[1] - other[1])
 
 
 def _slope(contact: Spot, target: Spot) -> float:
-    """Return metres across a metre that the ball comes nearer."""
+    """Return the metres across per metre that the ball comes nearer."""
     return (target[0] - contact[0]) / (contact[1] - target[1])
 
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """A ball where a player on a line can meet it before its second bounce: seconds, place and height (m)."""
+    """The point where a player on a line can meet a ball before its second bounce: seconds, place and height (m)."""
 
     time: float
     spot: Spot
@@ -138,7 +138,7 @@ class Arrival:
 def arrival(shot: Shot, place: Place, line: float) -> Arrival:
     """Return where an accurate ball meets the line y = `line` (m), bounced or not. Raises OutOfReachError.
 
-    Patterns ask for the same balls over and over.
+    The result is cached, because patterns repeat the same balls.
     """
     aim = aimed(shot, place)
     flight, before = shot.flown(place, aim.elevation, aim.azimuth, line), 0.0
@@ -151,13 +151,13 @@ def arrival(shot: Shot, place: Place, line: float) -> Arrival:
 
 
 def turned(spot: Spot) -> Spot:
-    """Return the spot as the other player sees it, who faces the other way."""
+    """Return the spot as seen by the other player, who faces the other way."""
     return -spot[0], -spot[1]
 
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """An opponent as the ball is struck: where they are (m), how fast they run (m/s, positive to the own right)."""
+    """An opponent when the ball is struck: their spot (m) and speed (m/s, positive to the own right)."""
 
     spot: Spot
     speed: float = 0.0
@@ -165,7 +165,7 @@ class Running:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """The metres that an opponent covers in time, the metres to the ball's way, and where they could meet it."""
+    """The metres that an opponent covers in time, the metres to the path of the ball, and where they could meet it."""
 
     needed: float
     open: float
@@ -173,7 +173,7 @@ class Gap:
 
     @property
     def enough(self) -> bool:
-        """Report whether the ball is past them."""
+        """Report whether the ball gets past them."""
         return self.open > self.needed
 
 
@@ -186,7 +186,7 @@ def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A pattern: the balls that come first, those that are then played over and over, and where the last ball goes."""
+    """A pattern: the balls played in turn, and the ball that ends it (`then`; if empty, the next ball in turn)."""
 
     name: str
     title: str
@@ -205,9 +205,9 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """What a pattern is played with; `strong` is +1 for the own right, `margin` metres inside the lines.
+    """The setting of a pattern; `strong` is +1 for the own right, `margin` the metres inside the lines.
 
-    `recovery`: m/s to the middle. `late`: seconds to spare below which a reply is short, `closer` metres nearer to us.
+    `recovery`: m/s to the middle. With less than `late` seconds to spare, a reply lands short, `closer` metres nearer.
     """
 
     shot: Shot
@@ -222,7 +222,7 @@ class Rally:
     closer: float
 
     def target(self, name: str) -> Spot:
-        """Return where a ball of a pattern goes (m)."""
+        """Return the target of a ball of a pattern (m)."""
         side = {STRONG: self.strong, SHORT_STRONG: self.strong, MIDDLE: 0}.get(name, -self.strong)
         deep = SERVICE_LINE_M - self.margin if name == SHORT_STRONG else BASELINE_M - self.margin
         return side * (SIDELINE_M - self.margin), deep
@@ -230,7 +230,7 @@ class Rally:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """When a pattern opens the court: after how many balls (None: not within `MAX_BALLS`), and the gap of that ball."""
+    """The ball with which a pattern opens the court (None: not within `MAX_BALLS`), and the gap of that ball."""
 
     pattern: Pattern
     balls: int | None
@@ -239,7 +239,7 @@ class Opening:
 
 
 def opening(pattern: Pattern, rally: Rally) -> Opening:
-    """Play a pattern out until its last ball is past the opponent."""
+    """Play a pattern until a ball gets past the opponent."""
     state, short, best = Running(rally.opponent), False, None
     for ball in range(1, MAX_BALLS + 1):
         last = _gap(rally, state, short, pattern.then or pattern.balls[(ball - 1) % len(pattern.balls)])
@@ -258,7 +258,7 @@ def opening(pattern: Pattern, rally: Rally) -> Opening:
 
 
 def openings(rally: Rally) -> tuple[Opening, ...]:
-    """Return every pattern, the quickest first."""
+    """Return the opening of every pattern, the quickest first."""
     found = (opening(pattern, rally) for pattern in PATTERNS)
     return tuple(sorted(found, key=lambda one: one.balls or MAX_BALLS + 1))
 
@@ -274,7 +274,7 @@ def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:
 
 
 def _after(rally: Rally, before: Running, played: Gap) -> Running:
-    """Return where they are at the next own ball: on their line, from the contact back towards the middle."""
+    """Return the opponent at the next own ball: on their line, on the way from the contact back to the middle."""
     at = _towards(before.spot, played.ball.spot, max(played.open - rally.mover.reach, 0.0))[0], rally.opponent[1]
     seen = turned(rally.shot.contact[:2])
     home = turned(bisected(seen, widest(seen), -rally.opponent[1]).spot)
@@ -290,12 +290,12 @@ def _towards(start: Spot, end: Spot, metres: float) -> Spot:
 
 
 def ball_of(court: Table) -> Ball:
-    """Return the ball."""
+    """Build the ball from the court numbers."""
     return Ball(*(float(court["ball"][name]["value"]) for name in ("mass_kg", "diameter_m", "drag", "inertia")))
 
 
 def surface_of(court: Table, name: str | None = None) -> Surface:
-    """Return a court by its pace."""
+    """Return the surface of a pace, by default the usual one."""
     pace = court["surfaces"][name or court["usual_surface"]]
     return Surface(pace["friction"], pace["restitution"])
 

@@ -1,6 +1,6 @@
-"""Frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP.
+"""Define the frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP.
 
-A field that answers tell has its description beside its type; the API makes the shapes of its answers from both.
+A field that appears in responses has its description beside its type; the API derives its response schemas from both.
 """
 
 from collections.abc import Mapping
@@ -13,16 +13,16 @@ T = TypeVar("T")
 
 @dataclass_transform(frozen_default=True)
 def many(kind: type[T]) -> type[T]:
-    """Make a dataclass of which a request makes many. It is frozen to the type checker alone.
+    """Make a dataclass that a request creates in large numbers. Only the type checker treats it as frozen.
 
-    At run time, a frozen one sets each field by a call, so that making it takes four times as long.
+    At run time, a frozen dataclass sets each field through a call, so that creating it takes four times as long.
     """
     return dataclass(slots=True, unsafe_hash=True)(kind)
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """The least and the greatest value of a number in answers, and its digits after the point; None: open."""
+    """The minimum and maximum of a number in responses, and its decimal places; None means unlimited."""
 
     low: float | None = None
     high: float | None = None
@@ -30,7 +30,7 @@ class Figure:
 
 
 Id = Annotated[str, UUID]
-Index = Annotated[int, Figure(0), "A place in the posted list."]
+Index = Annotated[int, Figure(0), "Index in the posted list."]
 Indexes = tuple[Index, ...]
 Chance = Annotated[float, Figure(0, 1, 3)]
 Thousandth = Annotated[float, Figure(digits=3)]

@@ -4,7 +4,7 @@ One coordinate system everywhere: the origin lies on the ground under the middle
 to the own player's right as they face the net; y runs along, negative on the own half and positive on the opponent's;
 z runs up. Lines are measured to their outside, the centre service line to its middle.
 
-A `Place` says where a tactic happens, by wings and not by left and right, so that it fits every pair of hands.
+A `Place` describes where a tactic happens by wings, not by left and right, so that it fits every pair of hands.
 """
 
 from dataclasses import dataclass, field
@@ -29,7 +29,7 @@ DOUBLES_POST_M: Final = DOUBLES_WIDTH_M / 2 + POST_OUTSIDE_M  # from the middle 
 
 
 class Side(StrEnum):
-    """To which side of the middle a spot lies."""
+    """The side of the middle on which a spot lies."""
 
     RIGHT = "right"  # yours, as you face the net
     LEFT = "left"
@@ -43,14 +43,14 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """For whom a place is drawn. A hand that is not known is drawn as a right hand, a wing as the backhand."""
+    """The hands for which a place is drawn. An unknown hand is drawn as right, an unknown wing as the backhand."""
 
     own: str | None = None
     opponent: str | None = None
     wing: Wing | None = None
 
     def sign(self, side: Side) -> int:
-        """1 where the side is to your right as you face the net, else -1."""
+        """Return 1 if the side is to your right as you face the net, else -1."""
         own, theirs = (-1 if hand == "left" else 1 for hand in (self.own, self.opponent))
         aimed = theirs if (self.wing or Wing.BACKHAND) is Wing.BACKHAND else -theirs
         return {
@@ -74,13 +74,13 @@ class Point:
     along: float
 
     def spot(self, hands: Hands) -> tuple[float, float]:
-        """Return the spot in metres of `domain.court`."""
+        """Return the spot (x, y) in the coordinates of this module, metres."""
         return hands.sign(self.side) * self.aside, self.along
 
 
 @dataclass(frozen=True, slots=True)
 class PlacedMark:
-    """A target or somebody's place, with the words beside it."""
+    """A target or a player's position, with its label."""
 
     at: Point
     text: str
@@ -88,7 +88,7 @@ class PlacedMark:
 
 @dataclass(frozen=True, slots=True)
 class PlacedWay:
-    """The way of a ball, or of a player who moves, through two points or more."""
+    """The path of a ball or of a moving player, through two or more points."""
 
     through: tuple[Point, ...]
     text: str
@@ -97,7 +97,7 @@ class PlacedWay:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """All places of one tactic (model defaults); `serves` names the spot of each court served into."""
+    """Everything to draw for one tactic (model defaults); `serves` names the target spot in each court served into."""
 
     tactic: str
     serves: dict[str, str] = field(default_factory=dict)

@@ -1,4 +1,4 @@
-"""What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
+"""Define the results between a situation and its advice: beliefs, facts, the tactics that fire, and their prices."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -17,56 +17,56 @@ OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
 class Contribution:
     """The effect of one kind of observation on a belief."""
 
-    log_odds: Annotated[Seen, "What it added to the log-odds."]  # what leaving it out would take away
-    what: Annotated[str, "Id of the vocabulary."]
+    log_odds: Annotated[Seen, "Its change of the log-odds."]  # what omitting it would remove
+    what: Annotated[str, "Vocabulary id."]
     phase: Annotated[Phase, "When it was seen."]
-    chances: Annotated[Seen, "How many chances were seen."]
-    observations: Annotated[Indexes, "The observations behind it; none for a profile item."]
-    text: Annotated[str, "It in counts."]
+    chances: Annotated[Seen, "The number of chances seen."]
+    observations: Annotated[Indexes, "The observations behind it; empty for a profile item."]
+    text: Annotated[str, "The evidence in counts."]
 
 
 @many
 class Belief:
-    """The probability of a trait, and what moved it."""
+    """The probability of a trait, and the evidence that changed it."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
-    prior: Annotated[Chance, "How likely it was before anything was seen."]
-    probability: Annotated[Chance, "How likely it is true."]
+    prior: Annotated[Chance, "The probability before anything was seen."]
+    probability: Annotated[Chance, "The probability that it is true."]
     contributions: tuple[Contribution, ...] = ()  # strongest first
 
     @property
     def chances(self) -> float:
-        """Return all chances seen, over its contributions."""
+        """Return the total number of chances seen."""
         return sum(c.chances for c in self.contributions)
 
 
 @many
 class Estimate:
-    """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
+    """An estimate of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
     quality: Annotated[str, "Id of the quality."]
-    player: Annotated[str, ("own", "opponent"), "Whose it is."]
+    player: Annotated[str, ("own", "opponent"), "The player that it describes."]
     wing: OfWing
     what: Annotated[str, "Id of the kind of count that shows it."]
     says: Annotated[str, "What the share counts."]
     usual: Annotated[Chance, "The share of the usual player of the level."]
-    estimate: Annotated[Chance, "The share of this player, by all that was seen."]
-    low: Annotated[Chance, "8 in 10 such players have a share from here,"]
-    high: Annotated[Chance, "to here."]
+    estimate: Annotated[Chance, "The share of this player, given all that was seen."]
+    low: Annotated[Chance, "Lower end of the range that holds 8 in 10 such players."]
+    high: Annotated[Chance, "Upper end of that range."]
     hits: float  # counted, of `chances`
     chances: float
 
 
 def belief_name(trait: str, wing: str | None) -> str:
-    """Return the name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
+    """Return the name of a belief in requests and in storage: `trait`, or `trait/wing` if it has a wing."""
     return f"{trait}/{wing}" if wing else trait
 
 
 class Fact(NamedTuple):
-    """One small flat fact of our own making; `observations`, places in the posted list, never enter the matcher."""
+    """One small flat fact; `observations` are indexes in the posted list, which never enter the matcher."""
 
-    id: Annotated[str, "Its id within this answer."]
+    id: Annotated[str, "Its id within this response."]
     kind: Annotated[FactKind, "Its subject."]
     name: Annotated[str, "Its name."]
     fields: Annotated[
@@ -93,7 +93,7 @@ class RuleMatch(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """All matches of one situation, the facts by id, the engine that answered, and the failure of the other."""
+    """All matches of one situation, the facts by id, the engine that answered, and why the other failed."""
 
     matches: tuple[RuleMatch, ...]
     facts: Mapping[str, Fact]
@@ -103,7 +103,7 @@ class Inference:
 
 @dataclass(slots=True)  # not frozen, as `many`
 class Firing:
-    """A tactic one of whose alternatives matched, and the facts that it matched."""
+    """A tactic, its alternative that matched, and the facts that it matched."""
 
     tactic: Tactic
     alternative: int
@@ -112,7 +112,7 @@ class Firing:
     wing: Wing | None = field(init=False)
 
     def __post_init__(self) -> None:
-        """Find the beliefs, and the wing of the first fact that has one, once: they are asked for again and again."""
+        """Find the beliefs, and the wing of the first fact that has one, once, because they are read often."""
         beliefs, wing = [], None
         for fact in self.facts:
             if fact.kind is FactKind.BELIEF:
@@ -123,9 +123,9 @@ class Firing:
 
 @dataclass(frozen=True, slots=True)
 class Firings:
-    """All firings by tactic, and the counter-indications (by their place in the tactic) that hold.
+    """All firings by tactic, and the counter-indications that hold, by their index in the tactic.
 
-    `playable` are the tactics of which all but the beliefs holds, each with the number of an alternative.
+    `playable` lists each tactic and alternative whose conditions hold, apart from beliefs.
     """
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
@@ -135,10 +135,10 @@ class Firings:
 
 @many
 class Priced:
-    """A firing with its price in points over all points, zero for a tactic that sends no ball.
+    """A firing with its price in points, averaged over all points; zero for a tactic that sends no ball.
 
-    `learned` is the gain after its tries; `read` what the opponent's profile adds to a tried point, gained by chance
-    `reads`; `place` its row of the price book.
+    `learned` is the gain after its tries. `read` is what the opponent's profile adds to a tried point, and `reads` the
+    probability that this is a gain. `place` is its row in the price book.
     """
 
     firing: Firing

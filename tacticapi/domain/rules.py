@@ -1,4 +1,4 @@
-"""The rulebook as the service holds it: observation kinds, traits, tactics and sources, read once, never changed."""
+"""Define the rulebook in memory: observation kinds, traits, tactics and sources, read once and never changed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -11,7 +11,7 @@ from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
 
 
 class Level(StrEnum):
-    """The level of a player: whom usual shares and spreads are taken from."""
+    """The level of a player, which decides the usual shares and spreads."""
 
     TOUR = "tour"
     ADVANCED = "advanced"
@@ -21,14 +21,14 @@ class Level(StrEnum):
 
 USUAL_LEVEL = Level.CLUB
 Loads = Mapping[str, float]
-"""How much each quality counts in a sum, by id; `id/forehand`, `id/backhand`, `id/other` of one with wings."""
+"""The weight of each quality in a sum, by id; `id/forehand`, `id/backhand` or `id/other` if it has wings."""
 
 
 @dataclass(frozen=True, slots=True)
 class Quality:
-    """One latent quality of a player, in log-odds against the usual player of the level: a skill, or a habit.
+    """One latent quality of a player, a skill or a habit, in log-odds against the usual player of the level.
 
-    `spread` is its standard deviation between players; `carry_over` the share of variance that comes again.
+    `spread` is its standard deviation between players; `carry_over` is the share of variance that recurs next time.
     """
 
     id: str
@@ -40,21 +40,21 @@ class Quality:
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:
-        """Return one entry for each latent value."""
+        """Return one entry per latent value: each wing, or None."""
         return tuple(Wing) if self.has_wings else (None,)
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """What a kind says about a weighted sum of qualities.
+    """The effect of a kind of observation on a weighted sum of qualities.
 
-    `usual` is the mean share of hits, which `options` or the `largest` option make. Words, seen and amount are steps of
-    the rating scale from its middle; `ends` are misses that also tell one end from the other.
+    `usual` is the mean share of hits: of `options`, or of the `largest` option. Words, seen and amount are steps of the
+    rating scale from its middle. `ends` marks misses that also distinguish the two ends of the court.
     """
 
     loads: Loads
     usual: Annotated[Mapping[Level, float], "The usual share by level, if counted."] = field(default_factory=dict)
-    options: Annotated[tuple[str, ...], "The options whose share it is."] = ()
+    options: Annotated[tuple[str, ...], "The options that count as hits."] = ()
     words: Annotated[Mapping[str, float], "Steps on the rating scale, by word."] = field(default_factory=dict)
     amount: tuple[Mapping[Level, float], float] | None = None
     seen: tuple[float, float] | None = None
@@ -67,40 +67,40 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A region of the profile: a loaded sum between two quantiles of the players of a level."""
+    """A region of the profile: a weighted sum between two quantiles of the players of a level."""
 
-    of: Annotated[Loads, "The load of each quality; id, or id/forehand, id/backhand, id/other."]
+    of: Annotated[Loads, "The weight of each quality; id, or id/forehand, id/backhand, id/other."]
     low: Annotated[float, Figure(0, 1), "The lower quantile."]
     high: Annotated[float, Figure(0, 1), "The higher quantile."]
-    outer: Annotated[bool, "Whether it is true outside these quantiles, not between them."] = False
+    outer: Annotated[bool, "True if the region lies outside these quantiles, not between them."] = False
 
 
 @dataclass(frozen=True, slots=True)
 class ObservationKind:
-    """One thing that can be seen.
+    """One kind of observation.
 
-    `if_more` and `if_less` say what a change of what is counted leaves open.
+    `if_more` and `if_less` describe what the opponent leaves open if the count rises or falls.
     """
 
     id: Annotated[str, "Id; never reused."]
     title: Annotated[str, "Title."]
-    asks: Annotated[str, "The question to the observer."]
+    asks: Annotated[str, "The question for the observer."]
     says: Annotated[str, "The first words of a reason."]
-    ways: Annotated[tuple[Annotated[Way, "A form it may be posted in."], ...], "Its forms; text goes into `value`."]
-    phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be seen."]
-    options: Annotated[tuple[str, ...], "The words for value and counts."] = ()
+    ways: Annotated[tuple[Annotated[Way, "A form it may be posted in."], ...], "Its forms; text is posted in `value`."]
+    phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be observed."]
+    options: Annotated[tuple[str, ...], "The allowed words for value and counts."] = ()
     unit: Annotated[str | None, "Unit of an amount."] = None
-    low: Annotated[float | None, "Least amount."] = None
-    high: Annotated[float | None, "Greatest amount."] = None
+    low: Annotated[float | None, "Minimum amount."] = None
+    high: Annotated[float | None, "Maximum amount."] = None
     qualifiers: Mapping[str, str] = field(default_factory=dict)
-    trap: Annotated[str | None, "A common mistake in seeing it."] = None
+    trap: Annotated[str | None, "A common mistake in observing it."] = None
     probe: Annotated[str | None, "How to provoke it."] = None
-    starter: Annotated[int | None, "Place in the starter set, 1 first."] = None
-    needs_end: Annotated[bool, "Whether wind or sun spoils it unless it carries the end."] = False
-    health: Annotated[bool, "Whether it is about health."] = False
+    starter: Annotated[int | None, "Position in the starter set, from 1."] = None
+    needs_end: Annotated[bool, "True if wind or sun spoils it unless the end is posted too."] = False
+    health: Annotated[bool, "True if it is about health."] = False
     unused_because: str | None = None
-    measures: Annotated[tuple[Measure, ...], "What it says about the profile."] = ()
-    same_as: Annotated[str | None, "A kind for the same balls; the fuller count is read."] = None
+    measures: Annotated[tuple[Measure, ...], "Its effect on the profile."] = ()
+    same_as: Annotated[str | None, "A kind that counts the same balls; the larger count is used."] = None
     if_more: str | None = None
     if_less: str | None = None
 
@@ -108,14 +108,14 @@ class ObservationKind:
     key: str = field(init=False)
 
     def __post_init__(self) -> None:
-        """Split the id at its dot, once: subject and key are asked for again and again."""
+        """Split the id at its dot once, because subject and key are read often."""
         subject, _, key = self.id.partition(".")
         object.__setattr__(self, "subject", subject)
         object.__setattr__(self, "key", key)
 
 
 class WingRule(StrEnum):
-    """Whether a trait is one belief or one a wing."""
+    """The wings of a trait: one belief in all, one per wing, or one for a fixed wing."""
 
     NONE = "none"
     EACH = "each"
@@ -130,16 +130,16 @@ class Trait:
     id: Annotated[str, "Id; never reused."]
     title: Annotated[str, "Title."]
     means: Annotated[str, "What it means."]
-    wing: Annotated[WingRule, "Whether it is one belief or one for each wing."]
+    wing: Annotated[WingRule, "Its wings: one belief in all, one per wing, or one for a fixed wing."]
     regions: Annotated[tuple[Region, ...], "The regions in which it is true; all must hold. Model default."] = ()
-    favourite: Annotated[float | None, "The share that one serve spot must take, instead of a region."] = None
+    favourite: Annotated[float | None, "The share that one serve spot must reach, instead of a region."] = None
     either: bool = False  # one of the regions suffices
     not_from: Annotated[str | None, "What it must not be inferred from."] = None
     unused_because: str | None = None
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:
-        """Return one entry for each belief: each wing, a fixed wing, or None."""
+        """Return one entry per belief: each wing, a fixed wing, or None."""
         match self.wing:
             case WingRule.EACH:
                 return (Wing.FOREHAND, Wing.BACKHAND)
@@ -150,11 +150,11 @@ class Trait:
 
 
 TraitKey = tuple[str, Wing | None]
-"""A trait, and the wing where it has one belief a wing."""
+"""A trait id, and the wing of the belief; None if it has no wing."""
 
 
 class FactKind(StrEnum):
-    """What a condition looks at; also the kinds of facts that the matcher knows."""
+    """The subject of a condition; also the kinds of facts that the matcher knows."""
 
     BELIEF = "belief"
     OWN = "own"
@@ -168,7 +168,7 @@ class FactKind(StrEnum):
 
 
 class Op(StrEnum):
-    """The only comparisons the matcher may make."""
+    """The only comparisons that the matcher supports."""
 
     IS = "is"
     AT_LEAST = "at_least"
@@ -188,7 +188,7 @@ class Test:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One fact that must be there; `same_wing` asks for the wing of the first condition that carries one."""
+    """One fact that must be present; `same_wing` requires the wing of the first condition that carries one."""
 
     kind: FactKind
     name: str
@@ -202,7 +202,7 @@ class Alternative:
 
     conditions: tuple[Condition, ...]
     say: str | None = None  # replaces the tactic's own line
-    named: str | None = None  # replaces both where its slots are known
+    named: str | None = None  # replaces both if its slots are known
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +210,7 @@ class Gate:
     """An own ability that the tactic needs."""
 
     keys: tuple[str, ...]
-    at_least: Annotated[int, "The rating that it takes, 0 to 4."]
+    at_least: Annotated[int, "The minimum rating, 0 to 4."]
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,11 +218,11 @@ class Counter:
     """A counter-indication that the service checks itself."""
 
     conditions: tuple[Condition, ...]
-    why: Annotated[str, "Why not, then."]
+    why: Annotated[str, "Why the tactic is unsuitable then."]
 
 
 class Aim(StrEnum):
-    """The wing to which a ball is sent: named by the rule, that of the weakness matched, the other one, or either."""
+    """The wing to which a ball is sent: named by the rule, that of the matched weakness, the other one, or either."""
 
     FOREHAND = "forehand"
     BACKHAND = "backhand"
@@ -231,7 +231,7 @@ class Aim(StrEnum):
     EITHER = "either"
 
     def wing(self, aimed: Wing | None) -> Wing | None:
-        """Return the wing, given that of the weakness; None for half of the balls to each."""
+        """Return the wing, given the wing of the weakness; None means half of the balls to each."""
         match self:
             case Aim.FOREHAND | Aim.BACKHAND:
                 return Wing(self.value)
@@ -245,7 +245,7 @@ class Aim(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Ball:
-    """A ball, by the qualities of theirs that it finds (loads), or a mix of other balls, by shares that sum to 1."""
+    """A ball, with the opponent's qualities that it finds (loads), or a mix of balls, with shares that sum to 1."""
 
     id: str
     title: str
@@ -255,16 +255,16 @@ class Ball:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """Balls that it sends, and what they replace."""
+    """Balls that a tactic sends, and what they replace."""
 
     ball: Annotated[str, "Id of the ball."]
-    per_point: Annotated[float, "How many a tried point."]
-    instead_of: Annotated[str, "Id of the ball, or of the mix of balls, that it replaces."]
-    wing: Annotated[Aim, "The wing that it is sent to; aimed: that of the weakness."] = Aim.EITHER
+    per_point: Annotated[float, "How many per tried point."]
+    instead_of: Annotated[str, "Id of the ball or mix of balls that it replaces."]
+    wing: Annotated[Aim, "The wing that it is sent to; aimed: the wing of the weakness."] = Aim.EITHER
 
 
 class Touches(StrEnum):
-    """Which points a tactic touches."""
+    """The points that a tactic affects."""
 
     SERVE = "serve"
     RETURN = "return"
@@ -273,22 +273,22 @@ class Touches(StrEnum):
 
 RISKS = ("low", "medium", "high")
 MOVES = ("first_serves_in", "won_behind_first", "double_faults", "won_in_play")
-"""Own shares that a serve may move: first serves in, points won behind them, double faults of second serves, and points
-won on second serves in play."""
+"""Own shares that a serve may move: first serves in, points won behind first serves, double faults per second serve,
+and points won on second serves in play."""
 
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """Price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
+    """The price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
 
     points: Annotated[Touches, "The points in which it is tried."]
-    share: Annotated[float, "The part of all points in which it is tried."]
-    sends: Annotated[tuple[Sent, ...], "Balls a tried point."] = ()
-    own: Annotated[Loads, "Own balls a tried point beyond the usual, by ability."] = field(default_factory=dict)
-    gives: Annotated[Loads, "Balls that their qualities give a tried point."] = field(default_factory=dict)
-    moves: Annotated[Mapping[str, float], "Changes of own serve shares on a try."] = field(default_factory=dict)
-    spot: Annotated[float, "Points a tried return for each unit of share by which their favourite spot leads."] = 0.0
-    costs: Annotated[float, "Points over all points that it costs."] = 0.0
+    share: Annotated[float, "The share of all points in which it is tried."]
+    sends: Annotated[tuple[Sent, ...], "Balls per tried point."] = ()
+    own: Annotated[Loads, "Own balls per tried point beyond the usual, by ability."] = field(default_factory=dict)
+    gives: Annotated[Loads, "Balls per tried point that their qualities give."] = field(default_factory=dict)
+    moves: Annotated[Mapping[str, float], "Changes of own serve shares in a tried point."] = field(default_factory=dict)
+    spot: Annotated[float, "Points per tried return for each unit of share by which their favourite spot leads."] = 0.0
+    costs: Annotated[float, "Its cost in points, averaged over all points."] = 0.0
 
     @property
     def aims(self) -> bool:
@@ -297,7 +297,7 @@ class Price:
 
 
 class RelationKind(StrEnum):
-    """How two tactics stand to each other."""
+    """The kinds of relation between two tactics."""
 
     SUPPORTS = "supports"
     CONFLICTS = "conflicts"
@@ -307,12 +307,12 @@ class RelationKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """A tie to another tactic."""
+    """A relation to another tactic."""
 
-    kind: Annotated[RelationKind, "The relation."]
+    kind: Annotated[RelationKind, "The kind of relation."]
     to: Annotated[str, "Id of the other tactic."]
     settled: Annotated[str | None, "How a conflict is settled."] = None
-    by: str | None = None  # "belief" or authority
+    by: str | None = None  # "belief": the firmer belief settles a conflict
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,7 +327,7 @@ class SourceRef:
 class Tactic:
     """One tactic.
 
-    `loads` names parts of the own body that it strains; `tires`: it works the opponent harder.
+    `loads` names the parts of the own body that it strains; `tires` means that it works the opponent harder.
     """
 
     id: Annotated[str, "Id; never reused."]
@@ -338,35 +338,35 @@ class Tactic:
     when: Annotated[tuple[Alternative, ...], "Alternatives; one is enough."]
     needs: Annotated[tuple[Gate, ...], "Own abilities that it needs."]
     unless: Annotated[tuple[Counter, ...], "Counter-indications that the service checks."]
-    not_if: Annotated[str, "When not, in words."]
-    stop_when: Annotated[str, "When to look again."]
+    not_if: Annotated[str, "When not to use it, in words."]
+    stop_when: Annotated[str, "When to reconsider it."]
     show: Annotated[Show, "How it is ranked."]
-    risk: Annotated[str, RISKS, "What can go wrong with it."]
-    authority: Annotated[int, "1 safety to 8 general percentage rule."]
+    risk: Annotated[str, RISKS, "How much can go wrong with it."]
+    authority: Annotated[int, "From 1 (safety) to 8 (general percentage rule)."]
     price: Annotated[Price | None, "What it sends and replaces; absent for a line that sends no ball."] = None
-    order: Annotated[int, "Its place among lines without a price, 1 first; 0 if it has a price."] = 0
-    relations: Annotated[tuple[Relation, ...], "Ties to other tactics."] = ()
+    order: Annotated[int, "Its position among lines without a price, from 1; 0 if it has a price."] = 0
+    relations: Annotated[tuple[Relation, ...], "Relations to other tactics."] = ()
     sources: tuple[SourceRef, ...] = ()
     caution: Annotated[str | None, "A caution to show with it."] = None
-    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; empty: any."] = ()
+    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; empty: always."] = ()
     targets: Annotated[str | None, "How its serve targets are computed."] = None
-    alone: Annotated[bool, "Whether it silences tactics."] = False
+    alone: Annotated[bool, "True if it replaces all tactics."] = False
     loads: tuple[str, ...] = ()
     tires: bool = False
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     deprecated: Annotated[str | None, "What to use instead of a retired tactic."] = None
-    house: Annotated[bool, "Whether it is a house rule."] = False
+    house: Annotated[bool, "True if it is a house rule."] = False
     status: str = field(default="common practice")
     touches: Touches = field(init=False)
 
     def __post_init__(self) -> None:
-        """Say which points it touches; all, if it has no price."""
+        """Set the points that it affects: all points if it has no price."""
         object.__setattr__(self, "touches", self.price.points if self.price else Touches.BOTH)
 
 
 @dataclass(frozen=True, slots=True)
 class Circumstance:
-    """A named state of things: derived by rules (`when`) or computed from the situation (`when` empty)."""
+    """A named state of the match: derived by rules (`when`) or computed from the situation (`when` empty)."""
 
     id: str
     means: str
@@ -377,9 +377,9 @@ class Circumstance:
 class Source:
     """A publication that tactics cite."""
 
-    key: Annotated[str, "Key; tactics cite it."]
+    key: Annotated[str, "The key that tactics cite."]
     citation: Annotated[str, "The publication."]
-    backs: Annotated[str, "What it backs."]
+    backs: Annotated[str, "The fact that it backs."]
     status: Annotated[str, "How its content is known."]
 
 
@@ -389,23 +389,23 @@ class Category:
 
     id: Annotated[str, "Id."]
     title: Annotated[str, "Title."]
-    tactical: Annotated[bool, "False for what is no tactic: physical care, law."]
+    tactical: Annotated[bool, "False for physical care and law, which are not tactics."]
     authority: int
 
 
 @dataclass(frozen=True, slots=True)
 class MomentRule:
-    """What a moment may show."""
+    """The suggestions that a moment may show."""
 
     moment: Annotated[Moment, "The moment."]
-    limit: Annotated[int, "Most suggestions, unless the request sets its own limit."]
+    limit: Annotated[int, "The most suggestions, unless the request sets a limit."]
     reminders: Annotated[tuple[str, ...], "Categories whose reminders may be shown."]
-    only_categories: Annotated[bool, "Whether these categories narrow everything, not just reminders."] = False
+    only_categories: Annotated[bool, "True if these categories limit all suggestions, not only reminders."] = False
 
 
 @dataclass(frozen=True, slots=True)
 class DangerSign:
-    """A sign at which play stops. Whoever had one `for_the_match` does not play on in that match."""
+    """A sign that stops play. After a sign `for_the_match`, the player must not play on in that match."""
 
     id: str
     words: tuple[str, ...]
@@ -414,7 +414,7 @@ class DangerSign:
 
 @dataclass(frozen=True, slots=True)
 class DangerWords:
-    """The danger signs and the words for them and for pain, as rules/danger-signs.yaml writes them."""
+    """The danger signs, and the words for them and for pain, from rules/danger-signs.yaml."""
 
     window: int
     negators: frozenset[str]
@@ -432,7 +432,7 @@ NO_WORDS = DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ())
 
 @dataclass(frozen=True, slots=True)
 class Rulebook:
-    """All knowledge, in vocabulary order, with the digest of exactly these rules."""
+    """All rules and their vocabulary, in file order, with the digest of exactly these rules."""
 
     version: str
     digest: str

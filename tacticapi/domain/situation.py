@@ -1,4 +1,4 @@
-"""What comes in: who plays, where, what was seen, the score, what was tried; and the closed lists of words."""
+"""Define the input: who plays, where, what was seen, the score, what was tried, and the closed lists of words."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -11,7 +11,7 @@ from tacticapi.domain import many
 
 
 class Moment(StrEnum):
-    """When advice is asked for."""
+    """The moment at which advice is requested."""
 
     BEFORE_MATCH = "before-match"
     AFTER_WARM_UP = "after-warm-up"
@@ -22,7 +22,7 @@ class Moment(StrEnum):
 
 
 class Phase(StrEnum):
-    """When a thing can be seen."""
+    """The phase in which something can be observed."""
 
     BEFORE = "before"
     WARM_UP = "warm-up"
@@ -54,7 +54,7 @@ class Wing(StrEnum):
 
 
 class Coaching(StrEnum):
-    """When the event permits coaching."""
+    """The times at which the event permits coaching."""
 
     PERMITTED = "permitted"
     CHANGE_OF_ENDS_AND_SET_BREAK = "change-of-ends-and-set-break"
@@ -64,7 +64,7 @@ class Coaching(StrEnum):
 
 
 class Device(StrEnum):
-    """Who may consult a device."""
+    """The person who may consult a device."""
 
     PLAYER = "player"
     COACH = "coach"
@@ -73,7 +73,7 @@ class Device(StrEnum):
 
 
 class Show(StrEnum):
-    """How a tactic finds its place in the list: care and law first, then what is due now, gains, and reminders."""
+    """The rank group of a tactic: care and law first, then what is due now, then gains, then reminders."""
 
     FIRST = "first"
     DUE = "due"
@@ -82,7 +82,7 @@ class Show(StrEnum):
 
 
 class HeldBack(StrEnum):
-    """Why a tactic that matched the evidence is not suggested."""
+    """The reason why a tactic that matched the evidence is not suggested."""
 
     OWN_ABILITY = "own-ability"
     CONFLICT = "conflict"
@@ -93,7 +93,7 @@ class HeldBack(StrEnum):
 
 
 class Verdict(StrEnum):
-    """The verdict on what is being played now."""
+    """The verdict on the tactic being played now."""
 
     KEEP = "keep"
     ADJUST = "adjust"
@@ -106,7 +106,7 @@ Game = tuple[int, int]
 
 @many
 class Observation:
-    """One thing seen, at place `index` of the posted list: `what` it is, one way of saying it, and its qualifiers.
+    """One observation, at `index` in the posted list: `what` was seen, its form (`way`), and its qualifiers.
 
     `end` is the observer's own end, north or south.
     """
@@ -133,12 +133,12 @@ class Observation:
 
 
 MAX_TRIED = 2_000
-"""Tries of one tactic in one match: it is tried once a point at most, and no match has nearly so many points."""
+"""The most tries of one tactic in a match: at most one per point, and no match has nearly that many points."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """A tactic tried as meant, and the points won by it (0 <= won <= tried); 0 tried means that it was chosen."""
+    """Tries of a tactic as intended, and the points won (0 <= won <= tried); 0 tries mean that it was only chosen."""
 
     tactic: str
     tried: int
@@ -149,12 +149,12 @@ class Tries:
 
     @property
     def played_in(self) -> Game | None:
-        """Return the game, None if it is not dated."""
+        """Return the set and game, None if no game was posted."""
         return None if self.game is None else (self.set or 1, self.game)
 
 
 def summed(tries: Iterable[Tries]) -> dict[str, Tries]:
-    """Return one entry a tactic, without its games, in the order in which the tactics first came."""
+    """Return one entry per tactic, without its games, in the order in which the tactics first appear."""
     found: dict[str, Tries] = {}
     for one in tries:
         before = found.get(one.tactic, Tries(one.tactic, 0, 0))
@@ -163,14 +163,14 @@ def summed(tries: Iterable[Tries]) -> dict[str, Tries]:
 
 
 def tries_since(tries: Iterable[Tries], change: Game | None, switch: Game | None = None) -> tuple[Tries, ...]:
-    """Return the tries since their last change of play and our own switch; undated ones lie before a change."""
+    """Return the tries since their last change of play and our own switch; undated ones count as before a change."""
     start = max(change or (0, 0), switch or (0, 0))
     return tuple(one for one in tries if (change is None if one.played_in is None else one.played_in >= start))
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The tactic that is being played, and since which game; None if that is unknown."""
+    """The tactic being played, and the game since which it is played, None if unknown."""
 
     tactic: str
     since: Game | None = None
@@ -178,7 +178,7 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class PointsPlayed:
-    """Own points won out of points played, on own serve and on return; `by_game` are those of each game if known."""
+    """Own points won and points played, on own serve and on return; `by_game` holds those of each game, if known."""
 
     serve_won: int = 0
     serve_of: int = 0
@@ -195,13 +195,13 @@ class PointsPlayed:
         )
 
     def since(self, game: Game) -> "PointsPlayed":
-        """Return the points from a game on; all of them if they have no games."""
+        """Return the points from a game on, or all points if no games are known."""
         return sum((one for at, one in self.by_game if at >= game), PointsPlayed()) if self.by_game else self
 
 
 @dataclass(frozen=True, slots=True)
 class OwnErrors:
-    """Own unforced errors among the points lost (0 <= unforced <= of); `by_game` are those of each game if known."""
+    """Own unforced errors among the points lost (0 <= unforced <= of); `by_game` holds those of each game, if known."""
 
     unforced: int
     of: int
@@ -211,13 +211,13 @@ class OwnErrors:
         return OwnErrors(self.unforced + more.unforced, self.of + more.of)
 
     def since(self, game: Game) -> "OwnErrors":
-        """Return the errors from a game on; all of them if they have no games."""
+        """Return the errors from a game on, or all errors if no games are known."""
         return sum((one for at, one in self.by_game if at >= game), OwnErrors(0, 0)) if self.by_game else self
 
 
 @dataclass(frozen=True, slots=True)
 class Previous:
-    """The advice before this one, as the client kept it; `beliefs` are those that it listed, None if not known."""
+    """The previous advice, as the client kept it; `beliefs` are those that it listed, None if unknown."""
 
     advice_id: str | None = None
     first: str | None = None
@@ -226,7 +226,7 @@ class Previous:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A match before this one against the same opponent: its day (UTC), surface, weight (0 to 1) and playing facts."""
+    """An earlier match against the same opponent: its day (UTC), surface, weight (0 to 1) and observations of play."""
 
     day: date
     surface: str | None = None
@@ -236,9 +236,9 @@ class Earlier:
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """Everything known when advice is asked for; facts by the key after the dot, a checked score, own before opponent.
+    """Everything known when advice is requested: facts by the key after the dot, a checked score, own before opponent.
 
-    A missing key is unknown. `earlier` is newest first.
+    A missing key means unknown. `earlier` lists the newest match first.
     """
 
     moment: Moment
@@ -261,20 +261,20 @@ class Situation:
     ages: tuple[str, ...] = field(init=False)
 
     def __post_init__(self) -> None:
-        """Read off when the event permits coaching, who may consult a device, and every age band posted."""
+        """Set the coaching and device rules of the event, and every age band posted."""
         bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
         object.__setattr__(self, "coaching", Coaching(self.context.get("coaching") or Coaching.UNKNOWN))
         object.__setattr__(self, "device", Device(self.context.get("device") or Device.UNKNOWN))
         object.__setattr__(self, "ages", tuple([band for band in bands if band]))
 
     def judged_since(self, game: Game) -> "Situation":
-        """Return the same with the points and errors from a game on."""
+        """Return a copy that holds only the points and errors from a game on."""
         points, errors = self.points_played, self.own_errors
         return replace(self, points_played=points and points.since(game), own_errors=errors and errors.since(game))
 
 
 def chosen(situation: Situation) -> Chosen | None:
-    """Return what is being played, and since when: as posted, else as chosen, else the most tried in the last game."""
+    """Return the tactic being played and since when: as posted, else last chosen, else most tried in the last game."""
     if situation.plan:
         return situation.plan
     tries = situation.tries

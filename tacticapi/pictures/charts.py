@@ -1,4 +1,4 @@
-"""Charts: the chance to win the match point by point, and beliefs as bars, each with its evidence."""
+"""Draw charts: the chance to win the match point by point, and beliefs as bars with their evidence."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -12,13 +12,13 @@ SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
 DOT = 9.0
 ROW, LEADING, ROW_LETTERS = 24.0, 14.0, 36
-NAMED = 34.0  # a set narrower than this is numbered and not named
+NAMED = 34.0  # a set narrower than this shows its number alone
 MODEL = "A model's calculation, not for betting"
 TITLE = "The chance to win the match after each point"
 BAR_LEFT, BAR_RIGHT = 4.0, 256.0
 BAR_ROW, BAR, HEAD = 62.0, 12.0, 24.0
 BAR_LEADING = 15.0
-MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters a line
+MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters per line
 BELIEVED = "Beliefs about the opponent, and what was seen"
 
 Spot = tuple[float, float]
@@ -26,7 +26,7 @@ Spot = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class CurvePoint:
-    """The chance (0 to 1) after an entry; not `played` if the score was set by hand."""
+    """The chance (0 to 1) after an entry; `played` is False if the score was set by hand."""
 
     set: int
     chance: float
@@ -49,7 +49,7 @@ def win_curve(
     *,
     listed: bool = False,
 ) -> str:
-    """Return the picture as SVG, `listed` key points below it. Raises ValueError for no point."""
+    """Return the picture as SVG text, with the key points below it if `listed`. Raises ValueError without a point."""
     if not points:
         raise ValueError("no point to draw")
     spots = _spots([start, *(point.chance for point in points)])
@@ -114,7 +114,7 @@ def _run(spots: Sequence[Spot]) -> Iterator[str]:
 
 
 def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
-    """Draw a numbered dot where each key point ended, moved aside where another dot has the place."""
+    """Draw a numbered dot at the end of each key point, moved aside if another dot is there."""
     taken: list[Spot] = []
     for rank, key in enumerate(keys, 1):
         x, y = foot = spots[key.number]
@@ -166,7 +166,7 @@ class BeliefBar:
 
 
 def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = BELIEVED) -> str:
-    """Return the picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
+    """Return the picture as SVG text, one row per belief, in the order given. Raises ValueError without a belief."""
     if not bars:
         raise ValueError("no belief to draw")
     heights = [BAR_ROW + BAR_LEADING * (len(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS)) - 1) for bar in bars]
@@ -178,7 +178,7 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = B
 
 
 def _bar(bar: BeliefBar, top: float) -> Iterator[str]:
-    """Yield the label, the bar with its figure, and the evidence; the tooltip shows a cut label whole."""
+    """Yield the label, the bar with its figure, and the evidence; the tooltip shows the full label."""
     y, full = top + 20, BAR_RIGHT - BAR_LEFT
     mark = BAR_LEFT + full * bar.before
     yield element(

@@ -1,4 +1,4 @@
-"""A court with what is to be seen on it, in pictures and in words: serve spots and the place of a tactic too."""
+"""Draw a court with its marks and describe it in words, including serve spots and the place of a tactic."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
@@ -23,26 +23,26 @@ from tacticapi.pictures.court_marks import (
 )
 from tacticapi.pictures.svg import CLEAR, Box, Labels, along, around_spot, figure, picture
 
-MIDDLE_M = 0.15  # closer to the middle than this is in the middle
-ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8)  # where along a way its label may stand
+MIDDLE_M = 0.15  # a spot closer than this counts as "in the middle"
+ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8)  # the fractions of a path at which its label may be placed
 COURTS: Final = ("deuce", "ad")
 SPOTS: Final = ("wide", "body", "T")
-DEPTH_M = 1.1  # a target lies so far inside the service line: model default
+DEPTH_M = 1.1  # distance of a target from the service line: model default
 _FROM_MIDDLE = {"T": 0, "body": 1, "wide": 2}
 TITLE = "Where your opponent serves"
-HEADING_M = 0.4  # how far behind the service line a court is named
+HEADING_M = 0.4  # distance of a court's name behind the service line
 AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
-FORWARD_M = 0.5  # what lies beyond the net by less than this needs no opposite half
+FORWARD_M = 0.5  # a mark beyond the net by less than this needs no opposite half
 
 
 def label_of(mark: Mark, frame: Frame, labels: Labels) -> str:
-    """Return the label of a mark beside it."""
+    """Return the label beside a mark, empty if the mark has no text."""
     weight = {"font_weight": "bold"} if isinstance(mark, Target | Person) else {}
     return labels.write(mark.text, anchors(mark, frame), **weight) if mark.text else ""
 
 
 def anchors(mark: Mark, frame: Frame) -> list[Box]:
-    """Return the boxes beside which the label of a mark may stand: a way has them along its last stretch."""
+    """Return the boxes beside which the label of a mark may be placed; those of a path lie along its last stretch."""
     if not isinstance(mark, Path):
         return [extent(mark, frame)]
     (x, y), (u, v) = map(frame.at, mark.spots[-2:])
@@ -57,7 +57,7 @@ def extent(mark: Mark, frame: Frame) -> Box:
 
 
 def covers(mark: Mark, frame: Frame) -> list[Box]:
-    """Return what a label must not cover; a way is many small boxes."""
+    """Return the boxes that a label must not cover; a path is many small boxes."""
     if not isinstance(mark, Path):
         return [extent(mark, frame)]
     places = [frame.at(spot) for spot in mark.spots]
@@ -71,7 +71,7 @@ def _strip(start: Spot, end: Spot) -> Box:
 
 
 def place_words(spot: tuple[float, float]) -> str:
-    """Return where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
+    """Describe where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
     x, y = spot
     half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
     return ", ".join(part for part in (half, _aside(x), _along(abs(y))) if part)
@@ -107,7 +107,7 @@ def court_picture(
     name: str = "court",
     scale: float | None = None,
 ) -> str:
-    """Return the picture as SVG text, in metres of `domain.court`; a smaller `scale` enlarges the labels."""
+    """Return the picture as SVG text, drawn in metres (see `domain.court`); a smaller `scale` enlarges the labels."""
     marks: list[Mark] = [*spreads, *paths, *targets, *people]
     labelled: list[Mark] = [*people, *targets, *spreads, *paths]
     frame = Frame.around(view, [spot for mark in [*shares, *marks] for spot in mark.corners()], scale)
@@ -133,7 +133,7 @@ def _told_share(share: Share) -> str:
 def _told(mark: Mark) -> str:
     if isinstance(mark, Path):
         start, end = (place_words(spot) for spot in (mark.spots[0], mark.spots[-1]))
-        return f"{mark.text or 'way'}: from {start} to {end}."
+        return f"{mark.text or 'path'}: from {start} to {end}."
     return f"{mark.text}: {place_words(mark.spot)}." if mark.text else ""
 
 
@@ -195,7 +195,7 @@ def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
 
 
 def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
-    """Return the picture as SVG text, with the court that it needs. Raises ValueError for a place without marks."""
+    """Return the picture as SVG text, with the part of the court it needs. Raises ValueError without marks."""
     targets = [Target(aim(court, spot), f"{court} court: {spot}") for court, spot in place.serves.items()]
     targets += [Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets]
     sides = ((True, place.you), (False, place.opponent))
@@ -216,9 +216,9 @@ def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
 
 
 def drawn_for(hands: Hands) -> str:
-    """For which hands it is drawn."""
+    """Return a sentence on the hands for which a picture is drawn."""
     own, opponent = ("left" if hand == "left" else "right" for hand in (hands.own, hands.opponent))
-    return f"You stand below, and face the net. Drawn for you as {own}-handed and your opponent as {opponent}-handed."
+    return f"You are at the bottom, facing the net. Drawn with you {own}-handed and your opponent {opponent}-handed."
 
 
 def _view(along: Iterable[float]) -> View:

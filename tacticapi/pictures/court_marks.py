@@ -1,4 +1,4 @@
-"""The lines of the court, and what can be seen on it, in metres; you are below, and shapes differ in grey too."""
+"""Draw the lines of the court and the marks on it, in metres; you are at the bottom, and shapes differ in grey too."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -10,21 +10,21 @@ from typing import Self
 from tacticapi.domain.court import BASELINE_M, CENTRE_MARK_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
 from tacticapi.pictures.svg import ACCENT, LEADING, LETTER, Box, element, line, percent, tooltip, words
 
-SCALE, SCALE_OF_HALF, SCALE_OF_BOXES = 8.5, 14.0, 30.0  # units a metre
-WIDTH = 340.0  # units: about a phone, so that letters keep their size on it
-BESIDE_M, BEHIND_M, ROOM_M = 2.4, 2.8, 1.2  # shown beside the court, behind it, and around what stands further out
-LINE, NET = 1.4, 3.0  # widths
+SCALE, SCALE_OF_HALF, SCALE_OF_BOXES = 8.5, 14.0, 30.0  # units per metre
+WIDTH = 340.0  # units: about a phone's width, so that letters keep their size on it
+BESIDE_M, BEHIND_M, ROOM_M = 2.4, 2.8, 1.2  # shown beside the court, behind it, and around marks further out
+LINE, NET = 1.4, 3.0  # stroke widths
 POST = 3.0
 
 Spot = tuple[float, float]
 DOT = 5.0
-HEAD, HEAD_WIDTH, SHORT_OF = 10.0, 4.0, 9.0  # of an arrow; how far short of its ends it stays
+HEAD, HEAD_WIDTH, SHORT_OF = 10.0, 4.0, 9.0  # of an arrow; SHORT_OF is the gap at both of its ends
 DASH = "6 4"
-FIGURE, LETTER_OF_SIZE = 18.0, 0.74  # the size of a share's figure, and the width of a letter as a part of it
+FIGURE, LETTER_OF_SIZE = 18.0, 0.74  # the font size of a share, and a letter's width as a part of it
 
 
 class View(StrEnum):
-    """Which part of the court is shown."""
+    """The part of the court that is shown."""
 
     WHOLE = "whole"
     OWN = "own"
@@ -35,7 +35,7 @@ class View(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What is shown, in metres: x from left to right, y from the near edge to the far one."""
+    """The area shown, in metres: x from left to right, y from the near edge to the far one."""
 
     left: float
     right: float
@@ -45,7 +45,7 @@ class Frame:
 
     @classmethod
     def around(cls, view: View, spots: Iterable[Spot], scale: float | None = None) -> Self:
-        """Return a view's frame, wide enough for these spots (m); `scale`: units a metre, None for its own."""
+        """Return a view's frame, wide enough for these spots (m); `scale`: units per metre, None for its own."""
         boxes = view in (View.OWN_BOXES, View.OPPONENT_BOXES)
         depth, beside = (SERVICE_LINE_M + ROOM_M, ROOM_M) if boxes else (BASELINE_M + BEHIND_M, BESIDE_M)
         near = -ROOM_M if view in (View.OPPONENT, View.OPPONENT_BOXES) else -depth
@@ -55,7 +55,7 @@ class Frame:
         if scale is None:
             usual = SCALE_OF_BOXES if boxes else SCALE if view is View.WHOLE else SCALE_OF_HALF
             scale = min(usual, WIDTH / (2 * wide))
-            wide = wide if boxes else WIDTH / (2 * scale)  # labels stand beside the court
+            wide = wide if boxes else WIDTH / (2 * scale)  # room for labels beside the court
         return cls(-wide, wide, min(near, min(ys) - ROOM_M), max(far, max(ys) + ROOM_M), scale)
 
     @property
@@ -64,12 +64,12 @@ class Frame:
         return (self.right - self.left) * self.scale, (self.far - self.near) * self.scale
 
     def at(self, spot: Spot) -> Spot:
-        """Return the place in the picture of a spot on the court."""
+        """Return the position in the picture of a spot on the court."""
         return (spot[0] - self.left) * self.scale, (self.far - spot[1]) * self.scale
 
 
 def court_lines(frame: Frame) -> str:
-    """Return the lines of the halves that are shown, and the net with its sticks."""
+    """Return the lines of the halves shown, and the net with its sticks, as SVG."""
     drawn = [line(frame.at(a), frame.at(b)) for a, b in shown_lines(frame)]
     net = line(frame.at((-STICK_M, 0)), frame.at((STICK_M, 0)), stroke_width=NET)
     posts = (frame.at((x, 0)) for x in (-STICK_M, STICK_M))
@@ -78,7 +78,7 @@ def court_lines(frame: Frame) -> str:
 
 
 def shown_lines(frame: Frame) -> list[tuple[Spot, Spot]]:
-    """Return both ends (metres) of every line on the halves that are shown, cut where the frame ends."""
+    """Return both ends (metres) of every line on the halves shown, cut at the edge of the frame."""
     halves = [-1] if frame.near < -SERVICE_LINE_M else []
     halves += [1] if frame.far > SERVICE_LINE_M else []
     lines = (ends for side in halves for ends in _half(side))
@@ -97,14 +97,14 @@ def _half(side: int) -> Iterator[tuple[Spot, Spot]]:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Where to aim: two rings around a spot."""
+    """A target: two rings around a spot."""
 
     spot: Spot
     text: str
     radius_m: float = 0.5
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return what the frame must hold."""
+        """Return the spots that the frame must hold."""
         return _around(self.spot, self.radius_m, self.radius_m)
 
     def drawn(self, frame: Frame) -> str:
@@ -117,18 +117,18 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """A player's place."""
+    """A player's position."""
 
     spot: Spot
     text: str
     own: bool = True
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return what the frame must hold."""
+        """Return the spots that the frame must hold."""
         return (self.spot,)
 
     def drawn(self, frame: Frame) -> str:
-        """Return a dot, full for the own player and open for the opponent."""
+        """Return a dot, filled for the own player and open for the opponent."""
         x, y = frame.at(self.spot)
         fill = "currentColor" if self.own else "none"
         return element("g", tooltip(self.text), _circle(x, y, DOT, fill=fill, stroke_width=2))
@@ -136,14 +136,14 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """The way of the ball, or of a player who moves, over at least two spots."""
+    """The path of the ball, or of a moving player, over at least two spots."""
 
     spots: tuple[Spot, ...]
     text: str = ""
     player: bool = False
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return what the frame must hold."""
+        """Return the spots that the frame must hold."""
         return self.spots
 
     def drawn(self, frame: Frame) -> str:
@@ -157,7 +157,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class LandingArea:
-    """Where balls land, with the share in words: half axes across and along the court, turned by degrees."""
+    """The area where balls land, with the share in words: half axes across and along (metres), rotation (degrees)."""
 
     spot: Spot
     across_m: float
@@ -166,13 +166,13 @@ class LandingArea:
     turned: float = 0.0
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return what the frame must hold."""
+        """Return the spots that the frame must hold."""
         c, s = cos(radians(self.turned)), sin(radians(self.turned))
         across, along = self.across_m, self.along_m
         return _around(self.spot, hypot(across * c, along * s), hypot(across * s, along * c))
 
     def drawn(self, frame: Frame) -> str:
-        """Return a dashed outline; turning is against the clock as seen from above."""
+        """Return a dashed outline; rotation is anticlockwise as seen from above."""
         x, y = frame.at(self.spot)
         turn = {"transform": f"rotate({-self.turned:.1f} {x:.1f} {y:.1f})"} if self.turned else {}
         rx, ry = self.across_m * frame.scale, self.along_m * frame.scale
@@ -190,19 +190,19 @@ class Share:
     text: str = ""
     beneath: str = ""
     main: bool = False
-    told: str = ""  # its name where nobody sees where it lies; its text if empty
+    told: str = ""  # its name in the text alternative; defaults to its text
 
     @property
     def figure(self) -> str:
-        """Return the share as it is read; a dash if nothing was seen."""
+        """Return the share as text; a dash if nothing was seen."""
         return "–" if self.share is None else percent(self.share)
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return what the frame must hold."""
+        """Return the spots that the frame must hold."""
         return self.corner, self.opposite
 
     def drawn(self, frame: Frame) -> str:
-        """Return an outline with the figure in its middle, heavier for the main one."""
+        """Return an outline with the figure in its middle, in bold for the main one."""
         x, y, right, bottom = box_of(frame, self.corners())
         middle, level = (x + right) / 2, (y + bottom) / 2
         short = self.figure.replace("under ", "<").replace("over ", ">")
@@ -223,13 +223,13 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words on a spot of the court, in one row or more."""
+    """Text on a spot of the court, in one or more rows."""
 
     spot: Spot
     text: str
 
     def drawn(self, frame: Frame) -> str:
-        """Return the words, their middle on the spot."""
+        """Return the text, centred on the spot."""
         x, y = frame.at(self.spot)
         rows = self.text.split("\n")
         look: dict[str, str | float] = {"text_anchor": "middle", "font_weight": "bold"}

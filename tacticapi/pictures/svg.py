@@ -1,4 +1,4 @@
-"""The parts of a picture: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and labels kept apart."""
+"""Build pictures: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and labels kept apart."""
 
 from collections.abc import Iterator, Sequence
 from html import escape
@@ -11,7 +11,7 @@ NAMESPACE = "http://www.w3.org/2000/svg"
 ACCENT = "#3f82c4"  # stands out from black and from white alike
 PAPER = "var(--paper, Canvas)"
 FONT = "system-ui, sans-serif"
-# XML 1.0 knows no control characters but tab and line breaks, not even escaped
+# XML 1.0 allows no control characters except tab and line breaks, not even escaped
 _NOT_XML = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF, *range(0xD800, 0xE000)))
 
 _INK_AND_PAPER = """
@@ -22,15 +22,15 @@ _INK_AND_PAPER = """
 
 Value = str | int | float
 SIZE, LEADING = 12.0, 14.0
-LETTER = 0.69 * SIZE  # a mean letter of the widest usual screen face, bold
-LINE_LETTERS, MAX_LABEL_LETTERS = (22, 16, 12, 9), 66  # letters a row, the first wish first, and in all
+LETTER = 0.69 * SIZE  # the mean letter width of the widest common screen font, bold
+LINE_LETTERS, MAX_LABEL_LETTERS = (22, 16, 12, 9), 66  # letters per row in order of preference, and in all
 GAP = 4.0
-CLEAR = 3.0  # half the side of the boxes that stand for a line
-STEP, REACH = 5.0, 60.0  # how finely, and how far from its mark, a place for a label is sought
-ASIDE, A_ROW = 0.25, 3.0  # what is against a label that stands off the middle of its mark, and against each row
-SHORT = 2.0  # so far from its label ends the line that leads to it
-NEAR, LEADER = 9.0, 0.8  # a label further off gets a line so wide that leads to it
-HALO = 3.0  # of the paper's colour, so that a label can be read across a line
+CLEAR = 3.0  # half the side of the boxes that represent a line
+STEP, REACH = 5.0, 60.0  # the step and range of the search for a label's place
+ASIDE, A_ROW = 0.25, 3.0  # the penalty for a label off the middle of its mark, and for each row
+SHORT = 2.0  # the gap between a label and its leader line
+NEAR, LEADER = 9.0, 0.8  # a label further off gets a leader line of this width
+HALO = 3.0  # width, in the paper's colour, so that a label stays legible across a line
 
 Spot = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
@@ -49,7 +49,7 @@ def words(text: str, x: float, y: float, **attributes: Value) -> str:
 
 
 def line(start: tuple[float, float], end: tuple[float, float], **attributes: Value) -> str:
-    """Return a straight line, by default as dark as the text around the picture."""
+    """Return a straight line, by default in the colour of the text around the picture."""
     return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{"stroke": "currentColor", **attributes})
 
 
@@ -77,7 +77,7 @@ def picture(name: str, size: tuple[float, float], title: str, description: str, 
 
 
 def alone(drawn: str) -> str:
-    """Return a standalone picture, light or dark as the reader's screen, and white in print."""
+    """Return a standalone picture, light or dark like the reader's screen, and white in print."""
     head, _, rest = drawn.partition(">")
     return f'{head} class="alone">{element("style", _INK_AND_PAPER)}{rest}'
 
@@ -93,12 +93,12 @@ def shortened(text: str, max_length: int) -> str:
 
 
 def figure(value: Value) -> str:
-    """Return a number with at most one digit after the point."""
+    """Return a number as text, a float with at most one decimal place."""
     return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)
 
 
 def rows_of(text: str, letters: int) -> list[str]:
-    """Return the text in rows of the length, at least one row."""
+    """Return the text in rows of at most `letters` letters, at least one row."""
     return wrap(text, letters) or [""]
 
 
@@ -116,12 +116,12 @@ class Labels:
     """Places labels one after another, each as near to its mark as possible without touching anything."""
 
     def __init__(self, size: Spot, taken: Sequence[Box] = ()) -> None:
-        """Begin a picture of this size, with what labels must not touch."""
+        """Set the size of the picture, and the boxes that labels must not touch."""
         self._width, self._height = size
         self._taken, self._labels = list(taken), list[Box]()
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
-        """Return the label of what lies in any of some boxes; if it is further off, a thin line leads to it."""
+        """Return a label near one of the anchor boxes; if it is further off, a thin line leads to it."""
         rows, box, around = self._placed(shortened(text, MAX_LABEL_LETTERS), anchors)
         middle = (box[0] + box[2]) / 2
         lines = [words(row, middle, box[1] + LEADING * (n + 0.8)) for n, row in enumerate(rows)]
@@ -130,14 +130,14 @@ class Labels:
         return label if _gap(box, around) <= NEAR else self._leader(box, around) + label
 
     def _placed(self, text: str, anchors: Sequence[Box]) -> tuple[list[str], Box, Box]:
-        """Return rows, box and anchor of a label: the nearest that touches nothing, else the one that touches least."""
+        """Return rows, box and anchor of a label: the best that touches nothing, else the one that touches least."""
         found = (place for around in anchors for place in self._places(text, around))
         places = [place[1:] for place in sorted(found, key=itemgetter(0))]
         free = (place for place in places if not self._touched(place[1]) and self._is_led(*place[1:]))
         return next(free, None) or min(places, key=lambda place: self._touched(place[1]))
 
     def _places(self, text: str, around: Box) -> Iterator[tuple[float, list[str], Box, Box]]:
-        """Yield where the label can stand, in rows of some lengths: what is against it, rows, box, anchor."""
+        """Yield each possible place of the label, for several row lengths: its penalty, rows, box and anchor."""
         left, top, right, bottom = around
         ways = [rows_of(text, letters) for letters in LINE_LETTERS]
         for rows, before in zip(ways, [None, *ways], strict=False):
@@ -163,25 +163,25 @@ class Labels:
         return sum(_touch(box, other) for other in (*self._taken, *self._labels))
 
     def _is_led(self, box: Box, around: Box) -> bool:
-        """Return whether a label here needs no line to its mark, or one that crosses no other label."""
+        """Return whether a label here needs no leader line, or one that crosses no other label."""
         way = along(_nearest(around, box), _nearest(box, around)) if _gap(box, around) > NEAR else ()
         return not any(_touch(spot, label) for spot in way for label in self._labels)
 
 
 def along(start: Spot, end: Spot) -> list[Box]:
-    """Return small boxes all along a line in a picture."""
+    """Return small boxes that cover a line in a picture."""
     steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / (2 * CLEAR)))
     parts = [n / steps for n in range(steps + 1)]
     return [around_spot(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]
 
 
 def around_spot(x: float, y: float) -> Box:
-    """Return the box around a spot of a line that a label keeps off."""
+    """Return the box around a spot that labels must not touch."""
     return x - CLEAR, y - CLEAR, x + CLEAR, y + CLEAR
 
 
 def _steps(middle: float, reach: float, room: float) -> list[float]:
-    """Places from the middle outwards, no further than the reach, and inside the picture."""
+    """Return positions on both sides of the middle, within reach and inside the picture, in ascending order."""
     count = int(reach // STEP) + 1
     found = {min(max(middle + STEP * n, GAP), room - GAP) for n in range(-count, count + 1)}
     return sorted(found)

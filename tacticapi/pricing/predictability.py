@@ -1,7 +1,7 @@
-"""Judge if a sequence of serves is predictable: a favourite spot, or switching too often or too rarely.
+"""Judge whether a sequence of serves is predictable: a favourite spot, or switching too often or too rarely.
 
 Championship players were found to switch too often (Walker & Wooders 2001, American Economic Review 91:1521-1538;
-abstract seen). Runs: how often a sequence switches, against every order of the same serves (for two spots the test of
+abstract seen). Runs: how often a sequence switches, among every order of the same serves (for two spots the test of
 Wald & Wolfowitz 1940, from memory); a word with r runs has C(n - r, b - r) ways to be cut into b blocks. Streaks:
 given m hits among n in any order, the share of hits that follow a hit is (m - 1) / (n - 1) on average (Miller &
 Sanjurjo 2018, Econometrica 86:2019-2047).
@@ -23,7 +23,7 @@ from scipy.special import bdtrc
 Kind = Literal["too-few", "no-sign", "favourite", "switches-too-often", "switches-too-seldom"]
 
 LEVEL: Final = 0.05
-_TESTS: Final = 2  # favourite and switching, both asked of the same serves
+_TESTS: Final = 2  # favourite and switching, both tested on the same serves
 
 
 def runs(sequence: Sequence[Hashable]) -> int:
@@ -46,7 +46,7 @@ def _distribution(counts: tuple[int, ...]) -> tuple[tuple[int, Fraction], ...]:
 
 
 def _words_by_blocks(counts: tuple[int, ...]) -> list[int]:
-    """Return words with these counts and exactly b marked blocks, by b."""
+    """Return the number of words with these counts and exactly b marked blocks, by b."""
     words = [1]
     for size in counts:
         longer = [0] * (len(words) + size)
@@ -68,7 +68,7 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class ShareAfter:
-    """How often `spot` followed itself: `again` out of `of`; `by_chance` is the mean share over all orders (None of 0).
+    """How often `spot` followed itself: `again` of `of` times; `by_chance` is the mean share over all orders, if any.
 
     `p_value` is two-sided and exact: twice the smaller tail of the repeats over all those orders, at most 1.
     """
@@ -82,7 +82,7 @@ class ShareAfter:
 
 
 def share_after(sequence: Sequence[str], spot: str) -> ShareAfter:
-    """Return how often a serve to `spot` was followed by another, against chance. Serves in the order played."""
+    """Return how often a serve to `spot` was followed by another there, against chance; serves in the order played."""
     followers = [after == spot for before, after in pairwise(sequence) if before == spot]
     again, hits, n = sum(followers), list(sequence).count(spot), len(sequence)
     defined = bool(followers)
@@ -108,10 +108,10 @@ def _two_sided(again: int, hits: int, n: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What `served` serves show; a kind other than too-few and no-sign means a p-value below 0.05 (Bonferroni).
+    """The result of `served` serves; a kind other than too-few and no-sign means a p-value below 0.05 (Bonferroni).
 
-    `needed` is the smallest number of serves of which the most extreme sequence could get there,
-    `needed_for_switching` the same for switching alone (None: not asked). `spot` is the favourite.
+    `needed` is the smallest number of serves whose most extreme sequence could reach that,
+    `needed_for_switching` the same for switching alone (None: not tested). `spot` is the favourite.
     """
 
     kind: Kind
@@ -180,7 +180,7 @@ def _needed_for_favourite(expected: Mapping[str, float], level: float) -> int:
 
 @lru_cache(maxsize=32)
 def _needed_for_switching(spots: int, level: float) -> int:
-    # Of all counts, even ones leave most orders, so the most extreme order is rarest among them.
+    # Even counts allow the most orders, so the most extreme order is rarest among them.
     def rarest(n: int, used: int) -> float:
         chances = runs_distribution([n // used + (place < n % used) for place in range(used)])
         return float(min(chances[min(chances)], chances[max(chances)]))

@@ -1,8 +1,8 @@
-"""The serve mix to advise from counts on each side of the court, how sure it is, and an order that nobody can guess.
+"""Compute the best serve mix from counts on each side of the court, its uncertainty, and an unpredictable order.
 
 The game is the server's chance of the point by spot and leaning. A serve wins `lean_effect` more often against a
-receiver who leans elsewhere; every chance is a Beta of its own, moved by the serves noted with that very leaning. As
-the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted.
+receiver who leans elsewhere; every chance has a Beta posterior of its own, updated by the serves noted with that
+leaning. As the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted.
 """
 
 from __future__ import annotations
@@ -19,21 +19,21 @@ from numpy.typing import NDArray
 from tacticapi.pricing.predictability import ShareAfter, Verdict, judge_by_score, judge_sequence, share_after
 from tacticapi.pricing.zero_sum import best_mixes, exploitability, guaranteed, solve
 
-_EDGE = 0.01  # no chance is held nearer to never or always
+_EDGE = 0.01  # no chance is assumed closer to 0 or 1 than this
 
 Array = NDArray[np.float64]
 DRAWS: Final = 1000
 SEED: Final = 0
-SERVES: Final = 10  # so many serves are laid out ahead
+SERVES: Final = 10  # serves planned ahead
 PERCENTILES: Final = (0.1, 0.9)
 Server = Literal["own", "opponent"]
-_WIDE: Final = 0.4  # a best share that may lie anywhere in so wide a range is not known yet
-_UNMIXED: Final = 0.05  # a spot that the mix leaves out is still expected now and then
+_WIDE: Final = 0.4  # a best share with a range at least this wide is not known yet
+_UNMIXED: Final = 0.05  # the share expected of a spot that the mix leaves out
 
 
 @dataclass(frozen=True, slots=True)
 class Serves:
-    """Points won on serves to one spot (0 <= won <= of), by the spot aimed at and with the same serve throughout."""
+    """Points won on serves aimed at one spot (0 <= won <= of), all first or all second serves."""
 
     won: float
     of: float
@@ -44,11 +44,11 @@ NONE = Serves(0, 0)
 
 @dataclass(frozen=True, slots=True)
 class SpotCounts:
-    """Counts on one side of the court; `spots` (2 to 4 names) gives the order of everything that is returned.
+    """Counts on one side of the court; `spots` (2 to 4 names) sets the order of all results.
 
-    `serves`: those of which the receiver's leaning was not noted; `by_lean[spot][lean]` those of which it was.
-    `leans`: how often the receiver leaned to each spot, a neutral stance a fraction for each. Left out means not
-    counted.
+    `serves`: serves without a note of the receiver's leaning; `by_lean[spot][lean]`: serves with one.
+    `leans`: how often the receiver leaned to each spot; a neutral stance counts a fraction for each. A missing entry
+    means not counted.
     """
 
     spots: tuple[str, ...]
@@ -72,9 +72,9 @@ class SpotCounts:
 
 @dataclass(frozen=True, slots=True)
 class MixModel:
-    """What is assumed if nothing was counted. Every number is a model default: none has been measured.
+    """The assumptions if nothing was counted. Every number is a model default: none has been measured.
 
-    `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves each spot.
+    `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves per spot.
     `lean_effect`: how much more often a serve wins when the receiver leans elsewhere than when they lean to it
     (0 to 1); it is worth `effect_serves` serves for each spot and leaning.
     `lean_serves`: an even leaning is worth this many counted leanings.
@@ -100,7 +100,7 @@ class PointGame:
 
 
 class PointBeliefs:
-    """The posterior after one side's counts."""
+    """The posterior given the counts on one side of the court."""
 
     def __init__(self, counts: SpotCounts, model: MixModel) -> None:
         spots = counts.spots
@@ -119,7 +119,7 @@ class PointBeliefs:
         self.trust = model.stays * counts.leaned / (counts.leaned + model.lean_serves)
 
     def mean(self) -> PointGame:
-        """Return the posterior mean of each chance and of the leaning (exact, but cut off at 0.01 and 0.99)."""
+        """Return the posterior mean of each chance and of the leaning (exact, but clipped to 0.01 and 0.99)."""
         leaning = self._leans / self._leans.sum()
         prior = self._structure(self._won / (self._won + self._lost), leaning)
         weight = self._model.effect_serves
@@ -127,7 +127,7 @@ class PointBeliefs:
         return PointGame((weight * prior + self._cell_won) / total, leaning)
 
     def draws(self, number: int, dice: np.random.Generator) -> PointGame:
-        """So many independent draws from the posterior."""
+        """Return `number` independent draws from the posterior."""
         leaning = dice.dirichlet(self._leans, number)
         prior = self._structure(dice.beta(self._won, self._lost, (number, len(self._won))), leaning)
         weight = self._model.effect_serves
@@ -135,14 +135,14 @@ class PointBeliefs:
         return PointGame(dice.beta(won, lost), leaning)
 
     def played(self, game: PointGame) -> Array:
-        """Return the game against a receiver who keeps to the leaning with chance `trust`, `least_share` kept."""
+        """Return the game against a receiver who keeps to the leaning with chance `trust`, given `least_share`."""
         kept = np.einsum("...sl,...l->...s", game.chances, game.leaning)[..., np.newaxis]
         against = self.trust * kept + (1.0 - self.trust) * game.chances
         least = self._model.least_share
         return np.asarray((1.0 - len(self._same) * least) * against + least * against.sum(axis=-2, keepdims=True))
 
     def with_least_share(self, free: Array) -> Array:
-        """Return the shares of the spots behind a mix of the rows of `played`."""
+        """Return the shares of the spots that a mix of the rows of `played` stands for."""
         least = self._model.least_share
         return least + (1.0 - len(self._same) * least) * free
 
@@ -155,8 +155,8 @@ class PointBeliefs:
 class SpotShare:
     """One spot of the mix: shares of serves and chances of the point, all from 0 to 1.
 
-    `low`, `high`: 10th and 90th percentile of the best share, widened to hold `share`. `wins`: against the leaning
-    expected. `concedes`: how much less than at the best spot. `if_always`: what always serving there would cost.
+    `low`, `high`: 10th and 90th percentile of the best share, widened to hold `share`. `wins`: against the expected
+    leaning. `concedes`: how much less than at the best spot. `if_always`: the cost of always serving there.
     """
 
     spot: str
@@ -170,10 +170,10 @@ class SpotShare:
 
 @dataclass(frozen=True, slots=True)
 class MixAdvice:
-    """The mix, its mean chance of the point with percentiles, and what it rests on.
+    """The mix, its mean chance of the point with percentiles, and its basis.
 
-    `floor`: against a receiver who has read the mix. `trust`: weight of the leaning counted. `past_gives`: what the
-    serves so far give away to who has read them (None without serves).
+    `floor`: against a receiver who knows the mix. `trust`: weight of the counted leaning. `past_gives`: what the serves
+    so far give away to a receiver who knows their shares (None without serves).
     """
 
     spots: tuple[SpotShare, ...]
@@ -193,10 +193,10 @@ class MixAdvice:
 def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
     """Return the mix that wins most points on average over the posterior of the chances.
 
-    What a mix yields against one leaning is linear in the chances, so it is the maximin of the mean matrix and needs
-    no draws; with chance `trust` the receiver leans as counted instead. Percentiles come from `DRAWS` posterior draws
-    (PCG64 from `SEED`); the ends move from seed to seed by 0.03 at most for a share and 0.007 for the value
-    (measured).
+    The yield of a mix against one leaning is linear in the chances, so the best mix is the maximin of the mean matrix
+    and needs no draws; with chance `trust`, the receiver leans as counted instead. Percentiles come from `DRAWS`
+    posterior draws (PCG64 from `SEED`); the ends move from seed to seed by at most 0.03 for a share and 0.007 for the
+    value (measured).
     """
     beliefs = PointBeliefs(counts, model)
     mean = beliefs.mean()
@@ -224,14 +224,14 @@ def _spot_shares(
     low, high = np.quantile(bests, PERCENTILES, axis=0)
     wins, value = chances @ leaning, mix @ chances @ leaning
     columns = (mix, np.minimum(low, mix), np.maximum(high, mix), wins, wins.max() - wins, value - chances.min(axis=1))
-    # rounded, so that equal spots are equal and nothing is conceded where only arithmetic differs
+    # rounded, so that equal spots stay equal and rounding errors do not count as conceded
     rows = np.column_stack(columns).round(12).tolist()
     return tuple(SpotShare(spot, *row) for spot, row in zip(spots, rows, strict=True))
 
 
 def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
     """Split ten serves over the spots by largest remainder (the earlier spot on equal remainders)."""
-    # shares that differ only by rounding errors are equal, or a tie would fall to noise
+    # shares that differ only by rounding errors are equal; otherwise noise would break ties
     exact = {spot: round(SERVES * share, 9) for spot, share in mix.items()}
     whole = {spot: int(serves) for spot, serves in exact.items()}
     by_remainder = sorted(exact, key=lambda spot: whole[spot] - exact[spot])
@@ -287,9 +287,9 @@ def _on_sequence(verdict: Verdict | None, server: Server) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True)
 class CourtServes:
-    """What was counted on one side of the court (deuce or ad), and the serves in the order played, if noted.
+    """The counts on one side of the court (deuce or ad), and the serves in the order played, if noted.
 
-    `scores`: a tag for the score at which each serve of the sequence was served, None without one.
+    `scores`: a tag for the score at which each serve of the sequence was hit, None if it has no tag.
     """
 
     court: str
@@ -300,9 +300,9 @@ class CourtServes:
 
 @dataclass(frozen=True, slots=True)
 class CourtMix:
-    """The answer for one side of the court; without a sequence, `verdict`, `by_score` and `after` are None or empty.
+    """The result for one side of the court; without a sequence, `verdict`, `by_score` and `after` are None or empty.
 
-    `tenths` are serves out of ten by spot, `order` the next ten of them, `notes` plain sentences, most important first.
+    `tenths`: serves out of ten by spot. `order`: the next ten serves. `notes`: plain sentences, most important first.
     """
 
     court: str
@@ -316,7 +316,7 @@ class CourtMix:
 
 
 def court_mix(one: CourtServes, model: MixModel, seed: int | None = None, server: Server = "own") -> CourtMix:
-    """Return the mix of one side of the court, its order (by `seed`) and what past serves of `server` gave away."""
+    """Return the mix for one side of the court, its order (by `seed`), and what past serves of `server` gave away."""
     advice, spots = best_mix(one.counts, model), one.sequence
     expected = _expected(advice.mix)
     verdict = judge_sequence(spots, expected) if spots else None

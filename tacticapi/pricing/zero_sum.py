@@ -1,7 +1,7 @@
 """Solve two-player zero-sum games: the best mixes, their value, and what a predictable mix gives away.
 
-Some best mix makes the rows it uses and equally many columns an equalising sub-game (Shapley & Snow 1950, from
-memory), so the best of the equalising mixes of all square sub-games is exact.
+Some best mix equalises a square sub-game (Shapley & Snow 1950, from memory), so the best of the equalising mixes of
+all square sub-games is exact.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 _SINGULAR = 1e-12
 _NEGATIVE = -1e-12
-_TIE = 1e-12  # of mixes that guarantee the same but for rounding, that of the fewest rows is taken
+_TIE = 1e-12  # if mixes guarantee the same up to rounding, the one with the fewest rows is taken
 
 Places = tuple[int, ...]
 
@@ -42,7 +42,7 @@ def guaranteed(matrix: ArrayLike, row_mix: ArrayLike) -> float:
 
 
 def exploitability(matrix: ArrayLike, row_mix: ArrayLike) -> float:
-    """Return how far below the value a mix of rows can be held by a column player who has read it; 0 for a best mix."""
+    """Return how far below the value a column player who knows the row mix can hold it; 0 for a best mix."""
     return max(0.0, solve(matrix).value - guaranteed(matrix, row_mix))
 
 
@@ -69,7 +69,7 @@ def _kernels(rows: int, cols: int) -> tuple[tuple[Places, Places], ...]:
 
 
 def _equalising(games: NDArray[np.float64], rows: Places, cols: Places) -> NDArray[np.float64]:
-    """Return the mixes of `rows` that yield the same against each of `cols`; all zeros if there is no single one."""
+    """Return the mixes of `rows` that yield the same against each of `cols`; all zeros if there is no unique mix."""
     size, number = len(rows), len(games)
     mixes = np.zeros(games.shape[:2])
     if size == 1:

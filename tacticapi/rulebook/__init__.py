@@ -1,1 +1,1 @@
-"""Rule files to rulebook, and rulebook to firings: the only folder that knows YAML rules and the rule engine."""
+"""Load rule files into a rulebook and match facts against it. No other folder knows YAML rules or the engine."""

@@ -1,4 +1,4 @@
-"""Check what a schema cannot express: an entry by itself, and what the entries say of one another."""
+"""Check what a schema cannot express: each entry by itself, and references between entries."""
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -23,7 +23,7 @@ from tacticapi.rulebook.files import Mistake, Pointer, brief
 Data = Mapping[str, Any]
 
 CARE = ("physical", "law-and-conduct")
-"""The categories that are no tactics: they alone may come first, before ability, or instead of everything else."""
+"""The categories that are not tactics: only they may come first, outrank ability, or replace everything else."""
 SAFETY, LAW = 1, 2
 DEFAULT_AUTHORITY = 8
 SHARES_SUM = 1e-6
@@ -38,7 +38,7 @@ _WAYS: Mapping[str, tuple[str, ...]] = {
 }
 _RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 _NEEDED = ("defaults", "qualities", "balls", "danger-signs")
-"""Files of which the rulebook has the whole content."""
+"""Files that must exist, because the rulebook uses their whole content."""
 # fmt: off
 _TEXTS = frozenset({
     "title", "say", "why", "not_if", "stop_when", "caution", "coaches_differ", "deprecated", "settled", "note",
@@ -55,7 +55,7 @@ _SIDED = re.compile(
 
 
 def mistakes_in(entries: Entries, ours: Path) -> Iterator[Mistake]:
-    """Yield the mistakes in and between entries. `ours` names the folder in which a file is missing."""
+    """Yield the mistakes in and between entries. `ours` is the folder that a missing file is reported in."""
     yield from _missing_files(entries, ours)
     for kind, known in entries.by_kind.items():
         check = _CHECKS.get(kind)
@@ -77,11 +77,11 @@ def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
             yield Mistake(path, 1, "", "nothing", f"the file of {kind}")
     for moment in Moment:
         if moment not in entries.named["moments"]:
-            yield Mistake(str(ours / "moments.yaml"), 1, "/moments", "nothing", f"what the moment {moment} may show")
+            yield Mistake(str(ours / "moments.yaml"), 1, "/moments", "nothing", f"an entry for the moment {moment}")
 
 
 def _any_faults(kind: str, entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Check what every entry may have: texts, names of other entries, and conditions."""
+    """Check what any entry may contain: texts, names of other entries, and conditions."""
     yield from wording_faults(entry.data)
     for at, name, of in named_in(kind, entry.data):
         if _is_unknown(name, of, entries):
@@ -116,7 +116,7 @@ def _is_unknown(name: str, of: str, entries: Entries) -> bool:
 
 
 def authority_of(entry: Entry, entries: Entries) -> int:
-    """Return the authority of a tactic, which its category gives if it states none."""
+    """Return the authority of a tactic: its own, else that of its category."""
     category = entries.data("categories", entry.category) or {}
     return int(entry.data.get("authority", category.get("authority", DEFAULT_AUTHORITY)))
 
@@ -127,7 +127,7 @@ def _circumstance_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]
     if "when" in entry.data and computed:
         yield ("when",), "conditions", "no conditions: the service computes this circumstance"
     if "when" not in entry.data and not computed:
-        yield ("when",), "nothing", "the field when: only our own circumstances that the service computes have none"
+        yield ("when",), "nothing", "the field when: only our own computed circumstances omit it"
 
 
 def _category_faults(entry: Entry, _: Entries) -> Iterator[EntryFault]:
@@ -146,12 +146,12 @@ def _kind_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
     if data["id"].partition(".")[0] != subject:
         yield ("id",), brief(data["id"]), f"an id that begins with the file's subject: {subject}."
     if ("value" in ways or "counts" in ways) != ("options" in data):
-        yield ("options",), brief(data.get("options")), "options exactly where value or counts is among the ways"
+        yield ("options",), brief(data.get("options")), "options if, and only if, value or counts is among the ways"
     if ("amount" in ways) != ("unit" in data):
-        yield ("unit",), brief(data.get("unit")), "a unit exactly where amount is among the ways"
+        yield ("unit",), brief(data.get("unit")), "a unit if, and only if, amount is among the ways"
     for bound in ("low", "high"):
         if bound in data and "amount" not in ways:
-            yield (bound,), brief(data[bound]), "bounds only where amount is among the ways"
+            yield (bound,), brief(data[bound]), "bounds only if amount is among the ways"
     if "low" in data and "high" in data and data["low"] >= data["high"]:
         yield ("high",), brief(data["high"]), f"a number above low ({data['low']})"
     if subject in PROFILE_SUBJECTS and ("count" in ways or "counts" in ways):
@@ -165,12 +165,12 @@ def _measure_faults(line: Data, at: Pointer, kind: Data, entries: Entries) -> It
     yield from _wing_faults(line["loads"], (*at, "loads"), entries, own_wing=False)
     for name, needed in _WAYS.items():
         if name in line and not set(needed) & set(ways):
-            yield (*at, name), brief(line[name]), f"no {name}: {kind['id']} is said by {', '.join(ways)}"
+            yield (*at, name), brief(line[name]), f"no {name}: {kind['id']} is posted as {', '.join(ways)}"
     for name in ("words", "options"):
         for option in line.get(name, ()):
             yield from option_faults(kind, (*at, name), option)
     if "usual" in line and "count" not in ways and not {"options", "largest"} & line.keys():
-        expected = f"the options whose share is meant: {', '.join(kind.get('options', ()))}"
+        expected = f"the options that the share counts: {', '.join(kind.get('options', ()))}"
         yield (*at, "options"), "nothing", expected
 
 
@@ -186,7 +186,7 @@ def _trait_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def _wing_faults(loads: Data, at: Pointer, entries: Entries, *, own_wing: bool) -> Iterator[EntryFault]:
-    """Yield each name among loads that has a wing which its quality has not."""
+    """Yield each load that names a wing which its quality does not have."""
     for name in loads:
         quality, _, side = name.partition("/")
         data = entries.data("qualities", quality)
@@ -197,12 +197,12 @@ def _wing_faults(loads: Data, at: Pointer, entries: Entries, *, own_wing: bool) 
 
 
 def _ball_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Yield of a ball wings that nothing has, and of a mix other mixes, and shares that do not sum to 1."""
+    """Yield wings of a ball that do not exist, mixes within a mix, and shares that do not sum to 1."""
     data = entry.data
     yield from _wing_faults(data.get("finds", {}), ("finds",), entries, own_wing=True)
     for name in data.get("of", {}):
         if "of" in (entries.data("balls", name) or {}):
-            yield ("of", name), brief(name), "a ball that is no mix"
+            yield ("of", name), brief(name), "a ball that is not a mix"
     if "of" in data and abs(sum(data["of"].values()) - 1.0) > SHARES_SUM:
         yield ("of",), f"shares that sum to {sum(data['of'].values()):g}", "shares that sum to 1"
 
@@ -218,14 +218,14 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
         if other == data["id"]:
             yield ("relations", n, name), brief(other), "another tactic"
         if _sets_safety_aside(entry, relation, entries):
-            yield ("relations", n), brief(relation), "no relation that sets safety aside for anything but safety"
+            yield ("relations", n), brief(relation), "no relation that lets anything but safety override safety"
     if "price" in data:
         yield from _price_faults(data["price"], entries)
     yield from _precedence_faults(entry, authority_of(entry, entries))
 
 
 def _sets_safety_aside(entry: Entry, relation: Data, entries: Entries) -> bool:
-    """Return whether a relation lets something else win over a line of safety."""
+    """Return whether a relation lets another tactic outrank a safety line."""
     other = next((relation[name] for name in _RELATIONS if name in relation), None)
     if other not in entries.by_kind["tactics"]:
         return False
@@ -238,7 +238,7 @@ def _sets_safety_aside(entry: Entry, relation: Data, entries: Entries) -> bool:
 
 
 def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
-    """Yield balls that change nothing, wings that nothing has, and parts that the points of a price do not have."""
+    """Yield balls that change nothing, wings that do not exist, and fields that do not fit the points of the price."""
     for n, sent in enumerate(price.get("sends", ())):
         if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
             yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "another ball: this one changes nothing"
@@ -250,7 +250,7 @@ def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
 
 
 def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
-    """Check what only care may claim (to come first, above ability, or alone) and what a line of safety rests on."""
+    """Check what only care may claim (to come first, above ability, or alone) and what a safety line may rest on."""
     data, category = entry.data, entry.category
     first = data.get("show") == "first"
     if category not in CARE:
@@ -259,9 +259,9 @@ def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
         if authority <= LAW:
             yield ("authority",), brief(authority), f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
     if data.get("alone") and not (category in CARE and authority == SAFETY and first):
-        yield ("alone",), brief(True), f"authority {SAFETY}, show: first and one of {', '.join(CARE)} beside alone"
+        yield ("alone",), brief(True), f"authority {SAFETY}, show: first and one of {', '.join(CARE)}, or not alone"
     if authority == SAFETY and entry.house and category != _HOUSE_SAFETY:
-        yield ("authority",), brief(authority), f"{LAW} or more: a house rule of safety is one of {_HOUSE_SAFETY}"
+        yield ("authority",), brief(authority), f"{LAW} or more: a house rule for safety belongs to {_HOUSE_SAFETY}"
     if authority == SAFETY:
         yield from _safety_faults(data)
 
@@ -272,18 +272,18 @@ def _safety_faults(data: Data) -> Iterator[EntryFault]:
             yield (name,), brief(data[name]), f"no {name}: a safety line is not a way of playing"
     for n, alternative in enumerate(data["when"]):
         if not alternative["all"]:
-            yield ("when", n, "all"), "an empty list", "a condition: safety is shown for what was seen, never always"
+            yield ("when", n, "all"), "an empty list", "a condition: a safety line is never shown without one"
     for at, condition in conditions_of({"when": data["when"]}):
         if found := next((name for name in _NO_GROUND_FOR_SAFETY if name in condition), None):
             yield (*at, found), brief(condition[found]), "the day, the court or the body: safety rests on nothing else"
 
 
 def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Yield safety lines that a house would mute, and figures that a tactic does not have."""
+    """Yield safety lines that house rules try to mute, and figures that a tactic does not have."""
     for n, name in enumerate(entry.data.get("mute", ())):
         tactic = entries.by_kind["tactics"].get(name)
         if tactic and authority_of(tactic, entries) == SAFETY:
-            yield ("mute", n), brief(name), "a tactic that is no safety line: these stay in every house"
+            yield ("mute", n), brief(name), "a tactic that is not a safety line: safety lines cannot be muted"
     for name, numbers in entry.data.get("reweight", {}).items():
         if known := entries.data("tactics", name):
             fields = ("share", "costs") if "price" in known else ("order",)
@@ -292,7 +292,7 @@ def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def court_faults(court: Data) -> Iterator[tuple[Pointer, str, str]]:
-    """Check the names that are chosen from elsewhere in the file, and the values against their own bounds."""
+    """Check that the chosen names exist in the file, and that each value lies within its bounds."""
     for name, among in _CHOSEN_IN_COURT.items():
         if court[name] not in court[among]:
             yield (name,), brief(court[name]), f"one of {', '.join(court[among])}"
@@ -344,7 +344,7 @@ def _faults_of(text: str, at: Pointer) -> Iterator[tuple[Pointer, str, str]]:
 
 
 def _circles(entries: Entries) -> Iterator[Mistake]:
-    """Yield tactics of which each sets the next one aside in a circle, so that none could ever be shown."""
+    """Yield a cycle of tactics that each override the next, so that none could ever be shown."""
     tactics = entries.by_kind["tactics"]
     losers: dict[str, set[str]] = {name: set() for name in tactics}
     for name, entry in tactics.items():
@@ -354,11 +354,11 @@ def _circles(entries: Entries) -> Iterator[Mistake]:
             if (other := relation.get("yields-to")) in tactics:
                 losers[other].add(name)
     if path := _circle_in(losers):
-        yield tactics[path[0]].mistake(("relations",), f"a circle: {' > '.join(path)}", "overrides without a circle")
+        yield tactics[path[0]].mistake(("relations",), f"a cycle: {' > '.join(path)}", "overrides without a cycle")
 
 
 def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
-    """Yield circumstances that are derived in a circle, or that nothing asks for."""
+    """Yield circumstances that are derived in a cycle, or that nothing uses."""
     circumstances = entries.by_kind["circumstances"]
     needs: dict[str, set[str]] = {}
     used: set[str] = set()
@@ -369,14 +369,14 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
             if kind == "circumstances" and "when" in entry.data:
                 needs[name] = named
     whole = all(len(entries.by_kind[kind]) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
-    for name in needs.keys() - used if whole else ():  # one that is left out for its own mistake may use it
+    for name in needs.keys() - used if whole else ():  # an entry left out for its own mistake may use it
         yield circumstances[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
     if path := _circle_in(needs):
-        yield circumstances[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
+        yield circumstances[path[0]].mistake(("when",), f"a cycle: {' > '.join(path)}", "no cycle")
 
 
 def _circle_in(needs: Mapping[str, Iterable[str]]) -> list[str]:
-    """Return the first circle among names that need one another, empty if there is none."""
+    """Return the first cycle among names that need one another; [] if there is none."""
     try:
         TopologicalSorter(needs).prepare()
     except CycleError as circle:

@@ -1,4 +1,4 @@
-"""The circumstances that need arithmetic or a negation, computed before matching; the others are rules."""
+"""Compute the circumstances that need arithmetic or negation, before matching; rules derive all others."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -22,7 +22,7 @@ BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
 
 @dataclass(frozen=True)
 class View:
-    """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1."""
+    """Everything that circumstances depend on. `importance` is that of the next point within its game, 0 to 1."""
 
     situation: Situation
     defaults: Mapping[str, Any]
@@ -36,24 +36,24 @@ class View:
 
     @cached_property
     def standing(self) -> Standing:
-        """Return the standing of the match; without a score nobody is ahead."""
+        """Return the standing of the match. Without a score, nobody is ahead."""
         return standing(self.state or NO_SCORE)
 
     @property
     def own_error_share(self) -> float:
-        """Return the part of the points lost that own unforced errors were; NaN if too few were counted."""
+        """Return own unforced errors as a share of the points lost; NaN if too few points were counted."""
         errors = self.situation.own_errors
         return errors.unforced / errors.of if errors and errors.of >= self.share("lost_points_to_judge") else nan
 
     @property
     def points_share(self) -> float:
-        """Return the part of all points that were won; NaN if too few were played."""
+        """Return the share of all points that we won; NaN if too few points were played."""
         played = self.situation.points_played or PointsPlayed()
         of = played.serve_of + played.return_of
         return (played.serve_won + played.return_won) / of if of >= self.share("points_to_judge") else nan
 
     def share(self, name: str) -> float:
-        """Return a threshold of the score section of the defaults."""
+        """Return a threshold from the score section of the defaults."""
         return float(self.defaults["score"][name])
 
 
@@ -61,7 +61,7 @@ Question = Callable[[View], bool]
 
 
 def holding(view: View, names: frozenset[str]) -> Iterator[str]:
-    """Yield those of the named circumstances that hold, in the order of `COMPUTED`, then the danger signs."""
+    """Yield each named circumstance that holds, first in the order of `COMPUTED`, then the danger signs."""
     for name, question in COMPUTED.items():
         if name in names and question(view):
             yield name
@@ -72,7 +72,7 @@ def heat_index(air_c: float, humidity: float) -> float:
     """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
 
     Regression of the US National Weather Service (nws.noaa.gov, text seen; Rothfusz, SR 90-23 of 1990, from memory),
-    which holds from about 27 °C; below, the air itself.
+    which is valid from about 27 °C; below that, the air temperature is returned.
     """
     if air_c < 27:
         return air_c
@@ -111,7 +111,7 @@ _windy = _context_is("wind", "moderate", "strong")
 
 
 def _wind_blows(direction: str) -> Question:
-    """Ask for the direction at either end, as felt by the observer there; the far end mirrors the near one."""
+    """Build a check for this wind direction at either end, as felt there; the far end mirrors the near one."""
     mirror = {"with": "against", "against": "with", "cross": "cross"}
 
     def question(view: View) -> bool:
@@ -130,7 +130,7 @@ def _hands(*pairs: tuple[str, str]) -> Question:
 
 
 def _ends_with(letter: str) -> Question:
-    """Ask for a run of points won (W) or lost (L) up to the last point."""
+    """Build a check for a run of points won (W) or lost (L) up to the last point."""
 
     def question(view: View) -> bool:
         last = [o.value for o in view.situation.observations if o.what == LAST_POINTS and o.value]
@@ -140,7 +140,7 @@ def _ends_with(letter: str) -> Question:
 
 
 def _better_play(view: View) -> bool:
-    """Report whether they win most of the points lost, and the points as a whole are not level."""
+    """Report whether the opponent earns most of the points that we lose, and the points as a whole are not level."""
     level = view.points_share >= view.share("level_share")
     return not level and view.own_error_share < view.share("their_play_share")
 
@@ -178,7 +178,7 @@ def _outclassed(view: View) -> bool:
 
 
 def _lead(view: View) -> int:
-    """Return the lead in sets and breaks; 0 if one is led and the other lost."""
+    """Return the lead in sets plus breaks; 0 if we lead in one and trail in the other."""
     sets, breaks = view.standing[1:3]
     return 0 if sets * breaks < 0 else sets + breaks
 
@@ -289,4 +289,4 @@ READS: Mapping[str, str] = {
     "returns-counted-backhand": BACKHAND_IN,
     "returns-counted-forehand": FOREHAND_IN,
 }
-"""The observation kind that a computed circumstance reads by itself."""
+"""The observation kind that each computed circumstance reads directly."""

@@ -1,4 +1,4 @@
-"""Check conditions: each alone, then against what it names and how that can be tested."""
+"""Check conditions: each by itself, then against the entries that it names and the tests that they allow."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf, prod
@@ -16,7 +16,7 @@ QUALIFIERS: Mapping[str, tuple[str, ...]] = {
     "court": ("deuce", "ad"),
     "serve": ("first", "second"),
 }
-MAX_GAMES = 999  # of a set, as a posted score may have them
+MAX_GAMES = 999  # per set, in a posted score
 SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
     "serving": ("own", "opponent"),
     "court": ("deuce", "ad", "either"),
@@ -34,7 +34,7 @@ SCORE_NUMBERS: Mapping[str, tuple[int, int]] = {
 }
 _BOUNDED = ("", "share_", "rating_", "amount_")
 _MAX_WRITTEN_OUT = 64
-"""Lists of words multiply: the most alternatives that one list of conditions may stand for."""
+"""The most alternatives that one list of conditions may expand to; lists of words multiply."""
 _WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {
     "share_at_least": COUNTED,
     "share_at_most": COUNTED,
@@ -61,7 +61,7 @@ def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, 
 
 
 def conditions_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
-    """Yield each fault of a list of conditions that can be found without the other files."""
+    """Yield each fault in the conditions of an entry that can be found without the other files."""
     for at, condition in conditions_of(data):
         for place, found, expected in _condition_faults(condition):
             yield (*at, *place), found, expected
@@ -69,15 +69,15 @@ def conditions_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
         for n, alternative in enumerate(data.get(part, ())):
             lists = [v for c in alternative["all"] for v in (c.get("is"), c.get("value")) if isinstance(v, list)]
             if (written_out := prod(map(len, lists))) > _MAX_WRITTEN_OUT:
-                expected = f"lists of words that stand for at most {_MAX_WRITTEN_OUT} alternatives together"
-                yield (part, n, "all"), f"{written_out:,} of them", expected
+                expected = f"lists of words that expand to at most {_MAX_WRITTEN_OUT} alternatives"
+                yield (part, n, "all"), f"{written_out:,} alternatives", expected
 
 
 def _condition_faults(condition: Mapping[str, Any]) -> Iterator[EntryFault]:
     for name in _BOUNDED:
         low, high = condition.get(f"{name}at_least"), condition.get(f"{name}at_most")
         if low is not None and high is not None and low > high:
-            yield (f"{name}at_most",), brief(high), f"a number from {name}at_least ({low}): nothing reaches both"
+            yield (f"{name}at_most",), brief(high), f"a number of at least {low} ({name}at_least)"
     if "is" in condition and ("at_least" in condition or "at_most" in condition):
         yield ("is",), brief(condition["is"]), "either is, or at_least and at_most"
     if "score" in condition:
@@ -112,7 +112,7 @@ def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, A
 
 
 def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    """Yield each fault of one condition against the entries that it names."""
+    """Yield each conflict between one condition and the entries that it names."""
     if "belief" in condition:
         yield from _belief_faults(condition, entries)
     for field in condition.keys() & {*PROFILE_SUBJECTS, "observed", "unseen"}:
@@ -127,7 +127,7 @@ def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
 
 
 def lone_wing_faults(conditions: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[tuple[int, str, str]]:
-    """Yield each condition of the same wing if no other condition carries a wing: its place, and the fault."""
+    """Yield the index and fault of each condition with `wing: same` if no other condition carries a wing."""
     carrying = [n for n, condition in enumerate(conditions) if _carries_wing(condition, entries)]
     for n, condition in enumerate(conditions):
         if condition.get("wing") == "same" and set(carrying) <= {n}:
@@ -161,12 +161,12 @@ def _belief_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[E
 
 
 def _test_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
-    """Yield each test that does not fit the ways in which a kind is said, or is beyond what it takes."""
+    """Yield each test that does not fit the forms in which a kind may be posted, or is out of its range."""
     name, ways, options = kind["id"], set(kind["ways"]), kind.get("options", ())
     for test in condition:
         for at, value in listed(condition, test):
             if (fitting := _ways_of(test, value)) and ways.isdisjoint(fitting):
-                yield at, brief(value), f"a test that fits: {name} is said by {', '.join(kind['ways'])}"
+                yield at, brief(value), f"a test that fits: {name} is posted as {', '.join(kind['ways'])}"
             elif fitting == ("value",) or test == "option":
                 yield from option_faults(kind, at, value)
             elif "amount" in fitting and "amount" in ways:
@@ -176,14 +176,14 @@ def _test_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Itera
             elif "rating" in fitting and not 0 <= value <= MAX_RATING:
                 yield at, brief(value), f"a rating from 0 to {MAX_RATING}"
     if {"share_at_least", "share_at_most"} & condition.keys() and "option" not in condition and "count" not in ways:
-        yield ("option",), "nothing", f"the option whose share is meant: {', '.join(options)}"
+        yield ("option",), "nothing", f"the option that the share counts: {', '.join(options)}"
     for qualifier in QUALIFIERS:
         if qualifier in condition and qualifier not in kind.get("qualifiers", {}):
             yield (qualifier,), brief(condition[qualifier]), f"no {qualifier}: {name} takes none"
 
 
 def _ways_of(test: str, value: Any) -> tuple[str, ...]:
-    """Return the ways of saying a kind that a test asks about; none if the field is no test."""
+    """Return the forms of observation that a test applies to; empty if the field is not a test."""
     if test == "is" and isinstance(value, bool):
         return ("seen",)
     return ("value",) if test == "is" and isinstance(value, str) else _WAYS_OF_TESTS.get(test, ())

@@ -1,4 +1,4 @@
-"""Read danger signs and pain by rules/danger-signs.yaml, posted as a sign, a site, a number, or in words."""
+"""Detect danger signs and pain, posted as a sign, a site, a number or words, by rules/danger-signs.yaml."""
 
 import re
 import unicodedata
@@ -34,7 +34,7 @@ _Entry = tuple[str, tuple[Part, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Pain:
-    """Pain of the advised player: 1 slight to 4 severe, where it is (None: not said), and whether it stops play."""
+    """Pain of the advised player: 1 slight to 4 severe, its sites (empty if unknown), and whether it stops play."""
 
     degree: int
     sites: tuple[str, ...]
@@ -43,23 +43,23 @@ class Pain:
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """What a situation says of both players' health: danger signs, an opponent out of breath, own sore parts."""
+    """Both players' health as posted: danger signs, own pain, an opponent out of breath, own sore parts."""
 
     signs: tuple[str, ...] = ()
     pain: Pain | None = None
     breathless: bool = False
     sore: tuple[str, ...] = ()
     read: frozenset[int] = field(default_factory=frozenset)
-    """The places of the observations that a sign was read from."""
+    """The indexes of the observations in which a sign was found."""
 
 
 def sign_circumstance(sign: str) -> str:
-    """Return the circumstance that holds while a sign does: sign-chest-pain for chest pain."""
+    """Return the circumstance for a danger sign: sign-chest-pain for chest pain."""
     return f"sign-{sign.replace(' ', '-')}"
 
 
 class DangerReader:
-    """Reads danger signs and pain by the words of one rulebook."""
+    """Detects danger signs and pain with the word lists of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
         words = rulebook.danger
@@ -75,11 +75,11 @@ class DangerReader:
         self.signs_in = lru_cache(maxsize=4096)(signs.signs_in)
 
     def read(self, situation: Situation) -> Health:
-        """Return what a situation says of both players' health."""
+        """Return both players' health as a situation states it."""
         found: dict[str, int] = {}
         read: set[int] = set()
         for name in self.in_facts(situation.own, situation.opponent, situation.context):
-            found[name] = len(situation.observations)  # a fact has no time, so nothing that was seen clears it
+            found[name] = len(situation.observations)  # a profile fact has no time, so no observation clears it
         for place, seen in enumerate(situation.observations):
             for name in self._in_observation(seen):
                 found[name] = place
@@ -93,7 +93,7 @@ class DangerReader:
         return Health(signs, pain, breathless, sore, frozenset(read))
 
     def in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the danger signs that facts of own, opponent and context state, own first."""
+        """Return the danger signs that these profiles state, each once: pain sites first, then texts."""
         sites = (SITE_SIGNS[p["pain_site"]] for p in profiles if p.get("pain_site") in SITE_SIGNS)
         texts = (item for profile in profiles for item in profile.values() if isinstance(item, str))
         return tuple(dict.fromkeys([*sites, *(name for text in texts for name in self.signs_in(text))]))
@@ -120,7 +120,7 @@ class DangerReader:
         return Pain(degree, tuple(sorted(sites)), stops)
 
     def _pain_in_words(self, text: str) -> tuple[int, set[str]]:
-        """Return how much it hurts by a text, 0 if it does not, and where."""
+        """Return the degree of pain that a text describes, 0 if none, and its sites."""
         sites = {site for site, words in self._sites.items() if words.found_in(text)}
         hurts = self._hurts.found_in(text)
         if not hurts and (not sites or self._fine.found_in(text)):
@@ -129,7 +129,7 @@ class DangerReader:
 
 
 class _Patterns:
-    """Entries of the word list, each with the sign that it is of, indexed by their words."""
+    """Entries of the word list, each with its sign, indexed by their words."""
 
     def __init__(self, words: DangerWords, harmless: Iterable[str], signs: Iterable[tuple[str, str]]) -> None:
         self._window, self._negators = words.window, words.negators
@@ -143,7 +143,7 @@ class _Patterns:
         return tuple(self._fitting(text, denied=True))
 
     def found_in(self, text: str, *, denied: bool = True) -> bool:
-        """Return whether an entry fits; without `denied` a negation is not looked for."""
+        """Return whether any entry matches; if `denied` is False, negations are ignored."""
         return any(True for _ in self._fitting(text, denied=denied))
 
     def _entry(self, sign: str, text: str) -> _Entry:
@@ -162,7 +162,7 @@ class _Patterns:
         return found
 
     def _fitting(self, text: str, *, denied: bool) -> Iterator[str]:
-        """Yield the sign of each entry that fits, each sign once."""
+        """Yield the sign of each entry that matches, each sign once."""
         found: set[str] = set()
         for clause in _clauses(text):
             slots = [self._of(word) for word in clause]
@@ -184,7 +184,7 @@ class _Patterns:
                         yield sign, places
 
     def _places(self, parts: tuple[Part, ...], start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
-        """Return the words by which parts fit in the window at `start`, where one of them begins."""
+        """Return the positions of the words that match the parts in the window at `start`; one part begins there."""
         end = min(start + self._window, len(slots))
         found: list[int] = []
         for part in parts:
@@ -195,7 +195,7 @@ class _Patterns:
         return tuple(found) if start in found else ()
 
     def _is_denied(self, clause: Sequence[str], places: Sequence[int]) -> bool:
-        """Return whether a negation precedes the words of the fit, in the part between commas where they begin."""
+        """Return whether a negation precedes the match between the same commas, or a denial follows it."""
         for place in _beginnings(clause, places):
             within = _NEGATED_WITHIN
             for before in reversed(clause[:place]):

@@ -1,11 +1,11 @@
-"""The rule engine behind a narrow door: small flat facts in, (rule, matched facts) out.
+"""Run the rule engine behind a narrow interface: small flat facts in, (rule, matched facts) out.
 
-durable-rules matches positive conjunctions soundly and is unsafe beyond that. So its host starts no thread, every
-request uses the one session under a lock, every wave of facts ends with a sentinel that must fire, and the session is
-deleted before the next request. A condition asks for kind before name, so that no node has many children.
+durable-rules matches positive conjunctions correctly and is unsafe beyond that. So its host starts no threads, every
+request uses the same session under a lock, every wave of facts ends with a sentinel that must fire, and the session is
+deleted before the next request. Each condition tests kind before name, so that no node has many children.
 
-Every fact is tested at the door by every condition on its subject, which settles the rules of one condition. It enters
-once it satisfies a condition of a rule whose others are satisfied too, and only with the fields that are tested.
+`Admission` tests every fact against every condition on its subject, which settles the rules with one condition. A fact
+enters the engine once all conditions of a rule that it helps to satisfy are met, with the tested fields only.
 """
 
 import json
@@ -33,7 +33,7 @@ from tacticapi.rulebook.match_rules import (
 )
 
 MAX_FIRINGS = 10_000
-"""Firings that one request may cause, about 0.1 s of work: a bound on what one request can cost."""
+"""The most firings that one request may cause: about 0.1 s of work."""
 LEVEL = "permille"
 SENTINEL_RULE = "sentinel"
 SENTINEL_FACT = {"kind": "sentinel", "name": "end"}
@@ -46,21 +46,21 @@ _RELATIONS = {Op.IS: eq, Op.AT_LEAST: ge, Op.AT_MOST: le}
 _Payload = Mapping[str, int | str]
 _Subject = tuple[FactKind, str]
 _Checks = Sequence[tuple[str, type, Callable[[Any, Any], bool], int | str]]
-"""The tests of a condition as the door runs them: field, type, relation, wanted value."""
+"""The tests of a condition as `Admission` runs them: field, type, relation, wanted value."""
 
 
 class _QuietHost(Host):  # type: ignore[misc]
-    """The library's host without its dispatcher threads, which read memory that is freed already."""
+    """The library's host without its dispatcher threads, which read freed memory."""
 
     def _run(self) -> None:
         pass
 
 
 class Engine:
-    """One compiled ruleset. It is never freed, so compile one for each process.
+    """One compiled ruleset. It is never freed, so compile only one per process.
 
-    `rules` must pass the rulebook's lint. Those without conditions are left to the caller. Raises whatever the
-    engine raises for a ruleset that it cannot hold, and EngineError if the warm-up request fails.
+    `rules` must pass `lint`. The caller handles rules without conditions. Raises whatever the engine raises for a
+    ruleset that it cannot hold, and EngineError if the warm-up request fails.
     """
 
     def __init__(self, rules: Sequence[MatchRule], name: str = "tactics", max_firings: int = MAX_FIRINGS) -> None:
@@ -79,15 +79,15 @@ class Engine:
         warm_up.delete()
 
     def run(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
-        """Return all matches of the rules with conditions, in no promised order.
+        """Return all matches of the rules that have conditions, in no particular order.
 
-        A derived circumstance is matched as the fact `d.<name>`. Raises Truncated, FiringBudgetExceeded,
-        Retired, or what the engine itself raises; never returns a partial answer.
+        A derived circumstance is matched as the fact `d.<name>`. Raises Truncated, FiringBudgetExceeded, Retired,
+        or any error of the engine itself; never returns a partial answer.
         """
         with self._lock:
             if self._retired:
                 raise Retired(self.name)
-            self._retired = True  # until the session is gone again
+            self._retired = True  # until the session is deleted
             session = _Session(self._handle)
             try:
                 return self._matches(session, facts)
@@ -110,7 +110,7 @@ class Engine:
             complete = door.complete(met)
             to_come = sum([prod([met[number] for number in one]) for one in complete])
             if len(matches) + len(found) + to_come > self.max_firings:
-                raise FiringBudgetExceeded(f"more than {self.max_firings} firings to come")
+                raise FiringBudgetExceeded(f"more than {self.max_firings} firings expected")
             wanted = {number for one in complete for number in one}
             outside += known
             entering = [fact for fact, numbers in outside if not wanted.isdisjoint(numbers)]
@@ -127,7 +127,7 @@ class Engine:
 
 
 class _Session:
-    """The session of one request, begun by its first wave. Deleting it is safe only once a rule has fired in it."""
+    """The session of one request, started by its first wave. It is safe to delete only after a rule has fired in it."""
 
     def __init__(self, handle: int) -> None:
         self._handle = handle
@@ -145,7 +145,7 @@ class _Session:
         self._fired = self._fired or bool(fired)
         firings = [(rule, numbers) for rule, numbers in fired if rule != SENTINEL_RULE]
         if len(firings) == len(fired):
-            raise Truncated(f"{len(payloads)} facts asserted, and the sentinel behind them did not fire")
+            raise Truncated(f"{len(payloads)} facts were asserted, but the sentinel after them did not fire")
         return firings
 
     def _agenda(self, state: int) -> Iterator[tuple[str, list[int]]]:
@@ -157,7 +157,7 @@ class _Session:
             text = native.complete_and_start_action(self._handle, state)
 
     def delete(self) -> None:
-        """Forget all facts of the request; if nothing fired yet, let a sentinel do so first."""
+        """Delete all facts of the request; if no rule has fired yet, fire a sentinel first."""
         if self._waves and not self._fired:
             self.wave([])
         if self._waves:
@@ -165,7 +165,7 @@ class _Session:
 
 
 class Admission:
-    """The door to the engine, indexed once for all conjunctions. `alone` are the rules of one condition, by number."""
+    """Selects the facts that enter the engine. `alone` holds the rules with one condition, by its number."""
 
     def __init__(self, conjunctions: Iterable[Conjunction]) -> None:
         self.alone: dict[int, Sequence[MatchRule]] = {}
@@ -199,7 +199,7 @@ class Admission:
         """Return the numbers of the conditions that the fact meets."""
         fields, subject = fact.fields, (fact.kind, fact.name)
         level = fields.get(LEVEL)
-        if type(level) is int and level < self._least.get(subject, MAX_NUMBER):  # so are most beliefs
+        if type(level) is int and level < self._least.get(subject, MAX_NUMBER):  # true of most beliefs
             return []
         return [n for n, checks in self._conditions.get(subject, ()) if _passes(checks, fields)]
 
@@ -217,7 +217,7 @@ class Admission:
         return shown
 
     def complete(self, met: Collection[int]) -> list[tuple[int, ...]]:
-        """Return the conjunctions of which every condition is met, by number."""
+        """Return each conjunction whose conditions are all met, as the numbers of its conditions."""
         ready = met.__contains__
         return [one for number in met for one in self._conjunctions.get(number, ()) if all(map(ready, one))]
 
@@ -232,7 +232,7 @@ def _passes(checks: _Checks, fields: Mapping[str, int | str]) -> bool:
 
 
 def ruleset(held: Sequence[Conjunction]) -> dict[str, Any]:
-    """Return the engine's definition of the rules: one entry a distinct conjunction, and the sentinel's own."""
+    """Return the engine's definition of the rules: one entry per distinct conjunction, and one for the sentinel."""
     sentinel = {"$and": [{field: value} for field, value in SENTINEL_FACT.items()]}
     definition: dict[str, Any] = {SENTINEL_RULE: {"all": [{"c0": sentinel}]}}
     for conjunction in held:

@@ -1,4 +1,4 @@
-"""The entries of all rule files with their places, and the shape of a file against its JSON Schema in rules/schemas."""
+"""Read the entries of all rule files and their places, and check each file against its JSON Schema (rules/schemas)."""
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
@@ -37,9 +37,9 @@ LISTS = {
     "balls": ("balls", "id"),
 }
 FOLDERS = ("observations", "traits", "circumstances", "tactics")
-"""Kinds of files that have a folder; of the others there is one file, named after its kind."""
+"""Kinds of files that have a folder; each other kind is one file, named after its kind."""
 WHOLE = ("defaults", "court", "danger-signs", "house")
-"""Kinds of files that are one entry each, by their path."""
+"""Kinds of files that hold a single entry, stored under the path of the file."""
 OURS_ONLY = ("qualities", "categories", "moments", "defaults", "balls", "court", "danger-signs")
 _TYPES = {
     "string": "a text",
@@ -62,7 +62,7 @@ _LIMITS = {
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One item of a rule file: its data, its place, and if it is a house rule."""
+    """One entry of a rule file: its data, its place, and whether it is a house rule."""
 
     document: Document
     at: Pointer
@@ -71,7 +71,7 @@ class Entry:
 
     @property
     def category(self) -> str:
-        """Return the category of the tactics in its file; empty if missing or no text."""
+        """Return the category that its file states for tactics; empty if it is missing or not text."""
         named = self.document.content.get("category")
         return named if isinstance(named, str) else ""
 
@@ -82,7 +82,7 @@ class Entry:
 
 @dataclass(slots=True)
 class Entries:
-    """All entries by kind of file and id, in file order; `named` also has those left out for a mistake."""
+    """All entries by kind of file and id, in file order; `named` also has the ids of invalid entries."""
 
     by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in (*LISTS, *WHOLE)})
     named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})
@@ -108,7 +108,7 @@ def house_places(paths: Sequence[Path]) -> dict[str, str]:
 
 
 def read_entries(paths: Sequence[Path]) -> Entries:
-    """Read every rule file (no cases) of these folders, ours first, and collect what is wrong in `mistakes`."""
+    """Read every rule file except cases from these folders, ours first, and collect all errors in `mistakes`."""
     entries = Entries()
     for folder in paths:
         if not folder.is_dir():
@@ -140,9 +140,9 @@ def _read_file(path: Path, name: Path, house: bool, entries: Entries) -> None:
 
 def _misplaced(name: Path, kind: str, house: bool) -> str | None:
     if kind not in (*LISTS, *WHOLE) or len(name.parts) != (2 if kind in FOLDERS else 1):
-        return "a rule file of a known name, or one in observations, traits, circumstances or tactics"
+        return "a rule file with a known name, or one in observations, traits, circumstances or tactics"
     if house and kind in OURS_ONLY:
-        return "house rules without this file, which only our own rules have"
+        return "house rules without this file, which belongs to our own rules only"
     if not house and kind == "house":
         return "house.yaml in a folder of house rules only"
     return None
@@ -158,7 +158,7 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
         if not isinstance(name, str):
             continue
         if name in named:
-            entries.mistakes.append(entry.mistake((id_field,), f'"{name}" again', "an id used once"))
+            entries.mistakes.append(entry.mistake((id_field,), f'"{name}" a second time', "an id used once"))
             continue
         named.add(name)
         prefix = pointer_text(entry.at) + "/"
@@ -167,7 +167,7 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
 
 
 def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:
-    """Yield each name of another entry in an entry: its place, the name, and what the schema says that it names."""
+    """Yield each reference to another entry: its place, the name, and the kind of entry it names by the schema."""
     rules: Any = _validator(kind).schema
     return _named(rules["properties"][LISTS[kind][0]]["items"] if kind in LISTS else rules, data)
 
@@ -190,7 +190,7 @@ def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tu
 
 
 def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
-    """Yield everything in a document that its schema refuses."""
+    """Yield every violation of the schema in a document."""
     for error in _validator(kind).iter_errors(document.content):
         for at, found, expected in _told(error):
             yield document.mistake(at, found, expected)
@@ -209,9 +209,9 @@ def _validator(kind: str) -> Draft202012Validator:
 
 
 def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
-    """Return the schema with each reference replaced by what it names: none is circular, and looking up is slow.
+    """Return the schema with each reference replaced by its target: none is circular, and lookups are slow.
 
-    What a schema says beside a reference holds on top of it.
+    Keywords beside a reference apply in addition to its target.
     """
     if isinstance(part, list):
         return [_written_out(one, whole) for one in part]
@@ -248,7 +248,7 @@ def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
 
 
 def _as_price(effect: Any) -> str:
-    """Return the price, or the order, that an `effect` of old is written as; its balls are for its author to say."""
+    """Return the price, or the order, that replaces an old `effect`; its author must choose the balls."""
     known = effect if isinstance(effect, dict) else {}
     points = next((one for one in ("serve", "return") if known.get("applies_to") == one), "both")
     share = known.get("share")

@@ -1,7 +1,7 @@
-"""The meaning of a match rule in plain Python: the tests' oracle, the source of near misses, the engine's stand-in.
+"""Evaluate match rules in plain Python: the oracle for tests, the source of near misses, the engine's fallback.
 
-A rule matches once for every choice of one fact a condition whose fields pass its tests; an absent field passes none.
-A condition of the same wing asks for the wing of the first belief or observation that is not itself tied.
+A rule matches once for every choice of one fact per condition whose fields pass all tests. A missing field passes none.
+A `same_wing` condition requires the wing of the first belief or observation that is not itself `same_wing`.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,17 +12,17 @@ from tacticapi.domain.reasoning import Fact, MatchRule, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
 
 MAX_CHOICES = 200_000
-"""Choices of facts that one request may have the evaluator go through: a fraction of a second."""
+"""The most choices of facts that the evaluator tries for one request: a fraction of a second."""
 
 _Known = Mapping[tuple[FactKind, str], Sequence[Fact]]
 
 
 class TooManyMatches(RuntimeError):
-    """The facts fit the rules in more ways than one request may ask for, on any engine."""
+    """Raised if the facts match the rules in more ways than one request may, on any engine."""
 
 
 def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
-    """Return all matches, sorted; a derived circumstance is the fact `d.<name>`. Raises TooManyMatches."""
+    """Return all matches, sorted. A derived circumstance becomes the fact `d.<name>`. Raises TooManyMatches."""
     known = _by_subject(facts)
     while fresh := {rule.derives for rule in rules if rule.derives and _is_news(rule, known)}:
         for name in fresh:
@@ -40,7 +40,7 @@ def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMat
 
 
 def nearest_miss(conditions: Sequence[Condition], facts: Sequence[Fact]) -> list[tuple[Condition, Fact | None]]:
-    """Return the conditions that keep a rule from matching, each with the nearest fact; empty if it matches."""
+    """Return the conditions that keep a rule from matching, each with the nearest fact; [] if the rule matches."""
     known = _by_subject(facts)
     options = _options(conditions, known)
     unmet = {place for place, satisfying in enumerate(options) if not satisfying}
@@ -74,7 +74,7 @@ def _passes(fact: Fact, test: Test) -> bool:
 
 
 def _choices(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]) -> Iterator[tuple[Fact, ...]]:
-    """Yield every choice of one fact a condition in which tied conditions share their wing."""
+    """Yield every choice of one fact per condition in which all `same_wing` conditions share one wing."""
     tied = [place for place, condition in enumerate(conditions) if condition.same_wing]
     if not tied:
         yield from product(*options)
@@ -96,7 +96,7 @@ def _wing_setter(conditions: Sequence[Condition]) -> int | None:
 
 
 def _off_wing(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]) -> list[int]:
-    """Return the tied conditions that no fact satisfies on the wing on which most of them are satisfied."""
+    """Return the `same_wing` conditions that no fact satisfies on the wing that satisfies most of them."""
     tied = [place for place, condition in enumerate(conditions) if condition.same_wing]
     setter = _wing_setter(conditions)
     if setter is None or not tied:
@@ -108,7 +108,7 @@ def _off_wing(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]
 
 
 def _nearest(condition: Condition, known: _Known) -> Fact | None:
-    """Return the fact that fails the fewest tests, and those by the least; the first such by id."""
+    """Return the fact that fails the fewest tests, then by the smallest total gap, then the first by id."""
 
     def distance(fact: Fact) -> tuple[int, int, str]:
         failed = [test for test in condition.tests if not _passes(fact, test)]

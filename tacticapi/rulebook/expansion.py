@@ -1,7 +1,7 @@
-"""Expand the conditions of rule files to those that the matcher takes.
+"""Expand the conditions of rule files into those that the matcher accepts.
 
-Chances and shares become permille, ratings and amounts of observations times 100; true and false become yes and no. A
-list means any of these: each combination becomes an alternative of its own.
+Chances and shares become permille. Ratings and amounts are multiplied by 100. True and false become yes and no. A list
+means "any of these": each combination becomes a separate alternative.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -14,9 +14,9 @@ from tacticapi.rulebook.conditions import QUALIFIERS
 SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100
 OPEN = "open"
-"""The level of a belief that what was seen has raised and that is not ruled out: its price decides."""
+"""The level of a belief that observations have raised and nothing rules out: the price decides."""
 PLAIN_COUNT = "count"
-"""The option of a share that was posted as a plain count."""
+"""The option name of a share that was posted as a plain count."""
 
 _LISTED = ("is", "value")
 _BOUNDS = {
@@ -30,13 +30,13 @@ _OPS = (("at_least", Op.AT_LEAST), ("at_most", Op.AT_MOST))
 
 
 def expanded(conditions: Sequence[Mapping[str, Any]], levels: Mapping[str, float]) -> Iterator[tuple[Condition, ...]]:
-    """Yield all alternatives of one list of conditions; `levels` gives the chance behind leaning and likely."""
+    """Yield all alternatives of one list of conditions; `levels` gives the probability of each level."""
     for chosen in product(*(_written_out(condition) for condition in conditions)):
         yield tuple(condition(data, levels) for data in chosen)
 
 
 def condition(data: Mapping[str, Any], levels: Mapping[str, float]) -> Condition:
-    """Build one condition without lists."""
+    """Build one condition from data without lists."""
     kind = next(kind for kind in FactKind if kind.value in data)
     wing = data.get("wing")
     tests = _belief_tests(data, levels) if kind is FactKind.BELIEF else tuple(_tests(data))
@@ -77,14 +77,14 @@ def _tests(data: Mapping[str, Any]) -> Iterator[Test]:
 
 
 def _part_tests(data: Mapping[str, Any]) -> Iterator[Test]:
-    """Yield the tests for the pooling: all that was seen of the kind, or the part of a wing, court or serve."""
+    """Yield the tests that choose the pool: all observations of the kind, or those of one wing, court or serve."""
     yield Test("part", Op.IS, part_name(q for q in QUALIFIERS if q in data))
     if "option" not in data and any(name.startswith(("share_", "chances_")) for name in data):
         yield Test("option", Op.IS, PLAIN_COUNT)
 
 
 def part_name(qualifiers: Iterable[str]) -> str:
-    """Return the name of a pooling by these qualifiers: "whole" for none, else for example "court+wing"."""
+    """Return the name of the pool for these qualifiers: "whole" if there are none, else for example "court+wing"."""
     return "+".join(sorted(qualifiers)) or "whole"
 
 

@@ -1,6 +1,6 @@
-"""Build the small flat facts that the matcher works on: permille, ratings and amounts times 100, words of closed lists.
+"""Build the small flat facts for the matcher: permille, ratings and amounts times 100, and words from closed lists.
 
-Nothing that a client typed becomes a fact.
+No free text from a client becomes a fact.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -19,11 +19,11 @@ PAIR = 2
 DANGER = "warning-sign"
 COUNTED = frozenset({Way.COUNT, Way.COUNTS})
 PARTS = {names: part_name(names) for size in range(len(QUALIFIERS) + 1) for names in combinations(QUALIFIERS, size)}
-"""The combinations of qualifiers by which a kind is counted: none of them for the whole."""
+"""The names of the combinations of qualifiers by which observations are pooled; the empty one is the whole."""
 
 
 class FactBuilder:
-    """Builds exactly the facts that some condition of the rulebook can ask for."""
+    """Builds only the facts that some condition of the rulebook can test."""
 
     def __init__(self, rulebook: Rulebook) -> None:
         self._rulebook = rulebook
@@ -47,7 +47,7 @@ class FactBuilder:
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
     def build(self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
-        """Return the facts of one situation; `observations` are those that say how things are now."""
+        """Return the facts of one situation; `observations` are the current ones."""
         return (
             *self._beliefs(beliefs),
             *self._profiles(view.situation),
@@ -102,7 +102,7 @@ class FactBuilder:
                     yield Fact(f"observed:{what}{label}{tail}", FactKind.OBSERVED, what, {**fields, **where}, places)
 
     def _said(self, what: str, part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
-        """Yield each statement of the pooled entries, with the part that makes its fact's id unique."""
+        """Yield a suffix that makes the fact's id unique, and the fields, for each fact of the pooled observations."""
         ways = {seen.way for seen in part}
         if ways & COUNTED:
             yield from _plain_count(part)
@@ -112,7 +112,7 @@ class FactBuilder:
         if amounts := [s.amount for s in part if s.amount is not None]:
             total = self._rulebook.kinds[what].unit == "times"
             yield ":amount", {"amount": round(100 * fsum(amounts) / (1 if total else len(amounts)))}
-        if Way.TEXT in ways or any(s.seen for s in part):  # a text about a sign says that it was seen
+        if Way.TEXT in ways or any(s.seen for s in part):  # a text about a sign means that it was seen
             yield ":seen", {"seen": "yes"}
         if worded := [s for s in part if s.way is Way.VALUE]:
             newest = max(map(_dated, worded))
@@ -163,7 +163,7 @@ def _dated(seen: Observation) -> tuple[float, float]:
 def _split(
     group: Sequence[Observation], asked: Iterable[tuple[tuple[str, ...], str]]
 ) -> Iterator[tuple[str, dict[str, str], Sequence[Observation]]]:
-    """Yield the whole group and its parts by every combination of wing, court and serve that is asked for."""
+    """Split the group by each requested combination of wing, court and serve; the empty one yields the whole."""
     for names, part_of in asked:
         parts: dict[tuple[str, ...], list[Observation]] = {}
         for seen in group:
@@ -176,7 +176,7 @@ def _split(
 
 
 def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
-    """Yield the share of all plain counts with all chances seen; for splits alone, the chances without a share."""
+    """Yield the share over all plain counts, with all chances seen; if there are only splits, the chances alone."""
     plain = fsum(s.of or 0.0 for s in part if s.way is Way.COUNT)
     chances = plain + fsum(n for s in part for n in (s.counts or {}).values())
     if not chances:
@@ -188,7 +188,7 @@ def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, i
 
 
 def _spreads(part: Sequence[Observation], options: tuple[str, ...]) -> list[Mapping[str, float]]:
-    """Return counts by option; a plain count of a kind with two options is one of the first."""
+    """Return counts by option; a plain count of a kind with two options counts the first."""
     spreads: list[Mapping[str, float]] = []
     for seen in part:
         if seen.counts is not None:

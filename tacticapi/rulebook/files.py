@@ -1,7 +1,7 @@
-"""Rule files: where they are, what is wrong with one, and how one is read into plain values with a line for each field.
+"""Find rule files, read each into plain values with a line number for every field, and report what is wrong with it.
 
-Scalars are those of YAML 1.2, so that `on` and `0:40` stay text. A file may come from a stranger: anchors, tags,
-repeated keys, size and depth are refused. Events are read, for composed nodes no longer show these.
+Scalars follow YAML 1.2, so that `on` and `0:40` stay text. Files are untrusted: anchors, tags, repeated keys, large
+files and deep nesting are refused. The parser's events are read, because composed nodes no longer show these.
 """
 
 import json
@@ -33,7 +33,7 @@ _WORDS: Mapping[str, bool | None] = {
 _WHOLE = re.compile(r"[-+]?[0-9]{1,18}")
 _NUMBER = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
 _UNFIT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
-"""Control characters, marks that reverse text, and half characters: not every database and terminal can bear them."""
+"""Control characters, text-direction marks, lone surrogates and the like, which some databases and terminals reject."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -52,7 +52,7 @@ class Mistake:
 
 
 class RuleFileError(ValueError):
-    """Rule files cannot be used. `mistakes` holds all that were found, by file and line."""
+    """Raised if rule files are invalid. `mistakes` holds every error found, sorted by file and line."""
 
     def __init__(self, mistakes: Iterable[Mistake]) -> None:
         self.mistakes = sorted(set(mistakes))
@@ -60,12 +60,12 @@ class RuleFileError(ValueError):
 
 
 def pointer_text(at: Pointer) -> str:
-    """Return a place in a document as a JSON pointer (RFC 6901); the whole document is the empty text."""
+    """Return a place in a document as a JSON pointer (RFC 6901); the empty string means the whole document."""
     return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in at)
 
 
 def brief(value: Any) -> str:
-    """Return a found value in at most 80 characters."""
+    """Return a value for an error message, in at most 80 characters."""
     if isinstance(value, dict):
         return "a mapping" if value else "an empty mapping"
     if isinstance(value, list):
@@ -84,7 +84,7 @@ def our_rules() -> Path:
 
 
 def rule_paths() -> list[Path]:
-    """Return our rules first, then the folders of house rules named in the variable TACTICAPI_RULES."""
+    """Return the folder of our rules, then the folders of house rules named in TACTICAPI_RULES."""
     named = settings.RULES.read().split(os.pathsep)
     return [our_rules(), *(Path(name) for name in named if name)]
 
@@ -98,7 +98,7 @@ class Document:
     lines: Mapping[Pointer, int]
 
     def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
-        """Return a mistake at a field; a missing field gets the line of what should hold it."""
+        """Return a mistake at a field; a missing field gets the line of its parent."""
         known = next((at[:n] for n in range(len(at), 0, -1) if at[:n] in self.lines), ())
         return Mistake(str(self.path), self.lines.get(known, 1), pointer_text(at), found, expected)
 
@@ -112,7 +112,7 @@ def read_document(path: Path) -> Document:
             raise _unreadable(path, "a larger file", f"at most {MAX_BYTES:,} bytes")
         text = raw.decode()
     except OSError as error:
-        raise _unreadable(path, error.strerror or "no file", "a file that can be read") from None
+        raise _unreadable(path, error.strerror or "no file", "a readable file") from None
     except UnicodeDecodeError:
         raise _unreadable(path, "other bytes", "text in UTF-8") from None
     return parse_document(path, text)
@@ -123,7 +123,7 @@ def _unreadable(path: Path, found: str, expected: str) -> RuleFileError:
 
 
 def parse_document(path: Path, text: str) -> Document:
-    """Parse the text of one file; `path` only names it in mistakes. Raises as `read_document`."""
+    """Parse the text of one file; `path` is used only in error messages. Raises RuleFileError like `read_document`."""
     reading, content = _Reading(path, text), None
     try:
         content = reading.document()
@@ -155,7 +155,7 @@ class _Reading:
             if isinstance(event, yaml.DocumentStartEvent):
                 seen += 1
                 if seen > 1:
-                    self.note(_line(event), (), "a further document", "one document")
+                    self.note(_line(event), (), "a second document", "one document")
                     break
                 content = self.node(next(self.events), ())
         return content
@@ -190,7 +190,7 @@ class _Reading:
                 self.note(line, at, "a control character in a key", "plain text")
                 key = None
             elif key in found:
-                self.note(line, (*at, key), "the key a second time", "each key once")
+                self.note(line, (*at, key), "a repeated key", "each key once")
             else:
                 self._refuse_references(event, line, (*at, key))
                 self.lines[*at, key] = line

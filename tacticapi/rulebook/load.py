@@ -63,7 +63,7 @@ def load(paths: Sequence[Path] | None = None) -> Rulebook:
 
 @cache
 def court_numbers() -> Data:
-    """Return the numbers of court and ball of our rules, which house rules do not change. Raises RuleFileError."""
+    """Return the court and ball numbers of our rules, which house rules cannot change. Raises RuleFileError."""
     content: Data = read_document(our_rules() / "court.yaml").content
     return content
 
@@ -114,7 +114,7 @@ def _digest_of(contents: Sequence[tuple[str, Any]]) -> str:
 
 
 def _spaced(data: Any) -> Any:
-    """Return data whose texts have single spaces; YAML's folded blocks end in a line break that is no part of them."""
+    """Return the data with single spaces in all texts; YAML's folded blocks end in an unwanted line break."""
     if isinstance(data, str):
         return " ".join(data.split())
     if isinstance(data, list):
@@ -123,7 +123,7 @@ def _spaced(data: Any) -> Any:
 
 
 def _quality(data: Data, factors: Mapping[str, float]) -> Quality:
-    """Build a quality; a spread given as one number is that of a club player."""
+    """Build a quality; a spread given as one number is that between club players."""
     spread = data["spread"]
     by_level = spread if isinstance(spread, dict) else {level: spread * factors[level] for level in Level}
     return _built(Quality, {**data, "has_wings": data["wing"] == "each", "spread": by_level})
@@ -149,7 +149,7 @@ def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:
-    """Return the tactics with each house.yaml applied in turn; with a muted tactic goes what refers to it."""
+    """Return the tactics after applying each house.yaml in turn; muting a tactic also removes references to it."""
     kept = dict(tactics)
     for rules in house:
         for name, numbers in rules.get("reweight", {}).items():
@@ -182,7 +182,7 @@ def _conjunctions(tactic: Tactic) -> list[tuple[Condition, ...]]:
 
 
 def _may_hold(conditions: Iterable[Condition], kept: Mapping[str, Tactic]) -> bool:
-    """Return whether every tactic of which a condition asks how it went is still there."""
+    """Return whether every tactic whose tries a condition tests is still present."""
     return all(c.kind is not FactKind.TRIES or c.name in kept for c in conditions)
 
 
@@ -235,7 +235,7 @@ _READ: Mapping[Any, Callable[[Any], Data]] = {
 
 def _converter() -> Converter:
     made = Converter(detailed_validation=False)
-    made.register_structure_hook(float, lambda number, _: number)  # a whole number stays one
+    made.register_structure_hook(float, lambda number, _: number)  # keeps a whole number an int
 
     @made.register_structure_hook_factory(is_dataclass)
     def _(kind: Any, converter: Converter) -> Callable[[Any, Any], Any]:

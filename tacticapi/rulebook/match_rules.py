@@ -1,8 +1,8 @@
-"""Turn the rulebook into match rules, and matched rules back into the tactics that they belong to.
+"""Turn the rulebook into match rules, and matched rules back into their tactics.
 
-The engine holds positive conjunctions only: equality, at least, at most. A condition of the same wing becomes one
-conjunction a wing, since a join on a field that a fact may lack is an error to the engine. What both matchers share
-is here too: the engine's limits, and the reasons for which it may not answer.
+The engine supports only positive conjunctions of equal, at least and at most. A rule with a `same_wing` condition
+becomes one conjunction per wing, because the engine cannot join on a field that a fact may lack. This module also
+holds what both matchers share: the engine's limits and its kinds of failure.
 """
 
 from collections import Counter
@@ -17,45 +17,45 @@ from tacticapi.domain.situation import Wing
 
 WINGED = (FactKind.BELIEF, FactKind.OBSERVED)
 """The kinds of facts that can carry a wing."""
-# Measured limits of the engine: beyond them it refuses a rule, loses facts, hangs or crashes. The schema of conditions
-# keeps the one of 8 conditions a rule.
+# Measured limits: beyond them, the engine refuses a rule, loses facts, hangs or crashes. The schema of conditions
+# enforces one more: at most 8 conditions per rule.
 MAX_PENDING = 64  # distinct conditions that one fact may satisfy
 MAX_ON_ONE_PATH = 250  # conjunctions that use one identical condition
-MAX_NAMES = 500  # names a kind of facts
+MAX_NAMES = 500  # names per kind of fact
 MAX_NUMBER = 2**31 - 1
-"""The largest whole number that the engine takes."""
+"""The largest whole number that the engine accepts."""
 
 
 class EngineError(RuntimeError):
-    """The engine gave no complete answer to this request."""
+    """Raised if the engine cannot answer a request completely."""
 
 
 class Truncated(EngineError):
-    """The engine lost a part of the facts, so its answer would have been a partial one."""
+    """Raised if the engine lost some facts, so that its answer would be incomplete."""
 
 
 class Retired(EngineError):
-    """A session of this engine could not be cleaned up, so it answers no more."""
+    """Raised if an earlier session could not be deleted, so that the engine accepts no more requests."""
 
 
 class FiringBudgetExceeded(EngineError):
-    """The request would fire more rules than one request may on the engine."""
+    """Raised if a request would cause more firings than the engine may perform for one request."""
 
 
 KINDS = ("truncated", "firing-budget", "retired", "not-loaded", "other")
-"""What `kind_of` tells apart; "not-loaded" is an engine that could not be used from the start."""
+"""The kinds of failure that `kind_of` returns, and "not-loaded" for an engine that never started."""
 
 _KINDS: dict[type[Exception], str] = {Truncated: "truncated", FiringBudgetExceeded: "firing-budget", Retired: "retired"}
 
 
 def kind_of(error: Exception) -> str:
-    """Return the kind of an engine's failure, one of KINDS."""
+    """Return the kind of an engine failure, one of KINDS."""
     return _KINDS.get(type(error), "other")
 
 
 @dataclass(frozen=True, slots=True)
 class Conjunction:
-    """One distinct conjunction of the engine, with the rules that it represents."""
+    """One distinct conjunction in the engine, with the rules that it represents."""
 
     name: str
     conditions: tuple[Condition, ...]
@@ -63,10 +63,10 @@ class Conjunction:
 
 
 def match_rules(rulebook: Rulebook) -> tuple[MatchRule, ...]:
-    """Return all rules of a rulebook, numbered from 0 in the order of the file.
+    """Return all match rules of a rulebook, numbered from 0 in file order.
 
-    `tactic/<id>/<n>` an alternative; `candidate/<id>/<n>` the same without its beliefs, if that differs;
-    `unless/<id>/<n>` a counter-indication; `circumstance/<id>/<n>` a way to derive a circumstance.
+    `tactic/<id>/<n>` is an alternative; `candidate/<id>/<n>` is the same without its beliefs, if that differs;
+    `unless/<id>/<n>` is a counter-indication; `circumstance/<id>/<n>` is one way to derive a circumstance.
     """
     rules = [rule for tactic in rulebook.tactics.values() for rule in _tactic_rules(tactic)]
     for circumstance in rulebook.circumstances.values():
@@ -86,7 +86,7 @@ def _tactic_rules(tactic: Tactic) -> Iterator[MatchRule]:
 
 
 def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
-    """Return the conditions that remain when nothing is believed yet; a wing that no other one sets is then free."""
+    """Return the conditions without beliefs; if none of them sets the wing, the first `same_wing` one becomes free."""
     rest = [condition for condition in conditions if condition.kind is not FactKind.BELIEF]
     if wing_anchor(tuple(rest)) is None:
         tied = next((place for place, condition in enumerate(rest) if condition.same_wing), None)
@@ -96,13 +96,13 @@ def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
 
 
 def wing_anchor(conditions: tuple[Condition, ...]) -> int | None:
-    """Return the place of the condition that sets the wing for those of the same wing: the first that can carry one."""
+    """Return the index of the condition that sets the wing for the `same_wing` ones: the first that can carry one."""
     free = (place for place, c in enumerate(conditions) if c.kind in WINGED and not c.same_wing)
     return next(free, None)
 
 
 def conjunctions(rules: Sequence[MatchRule]) -> tuple[Conjunction, ...]:
-    """Return the distinct conjunctions behind the rules. Rules without conditions need no engine and have none."""
+    """Return the distinct conjunctions of the rules. Rules without conditions need no engine and have none."""
     served: dict[tuple[Condition, ...], list[MatchRule]] = {}
     for rule in rules:
         for conditions in _by_wing(rule.conditions):
@@ -112,7 +112,7 @@ def conjunctions(rules: Sequence[MatchRule]) -> tuple[Conjunction, ...]:
 
 
 def _by_wing(conditions: tuple[Condition, ...]) -> Iterator[tuple[Condition, ...]]:
-    """Yield the conditions without ties: as they are, or once a wing; nothing if the wing is never set."""
+    """Yield the conditions without `same_wing`: unchanged, or once per wing; nothing if no condition sets the wing."""
     if not any(condition.same_wing for condition in conditions):
         if conditions:
             yield conditions
@@ -132,7 +132,7 @@ def _on_wing(condition: Condition, wing: Wing) -> Condition:
 
 
 def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
-    """Group the matches by tactic: firings of its alternatives, and its counter-indications that hold."""
+    """Group the matches by tactic: the firings of its alternatives and the counter-indications that hold."""
     fired: dict[str, list[Firing]] = {}
     counters: dict[str, set[int]] = {}
     playable: list[tuple[str, int]] = []
@@ -156,11 +156,11 @@ def _named(rule: str) -> tuple[str, str, int]:
 
 
 Finding = tuple[str, str, str]
-"""One fault: the rule id or the fact it is about, what is wrong, and what was expected."""
+"""One fault: the rule id or the fact concerned, what is wrong, and what was expected."""
 
 
 def lint(rules: Sequence[MatchRule]) -> Iterator[Finding]:
-    """Yield what the engine cannot bear: rule by rule, then counted on the distinct conjunctions that it will hold."""
+    """Yield what exceeds the engine's limits: first per rule, then over the distinct conjunctions that it will hold."""
     for rule in rules:
         for condition, times in Counter(rule.conditions).items():
             if times > 1:

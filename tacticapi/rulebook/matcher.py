@@ -1,4 +1,4 @@
-"""What callers use: facts in, every firing out, whichever engine answers."""
+"""Match facts against the rules and return every match, whichever engine answers."""
 
 import logging
 import sys
@@ -24,7 +24,7 @@ class _Engine(Protocol):
 
 
 class Matcher:
-    """Matches facts on the rule engine, one a process for equal rules, or, if that fails, in plain Python."""
+    """Matches facts on the rule engine (one per process for equal rules), or in plain Python if the engine fails."""
 
     def __init__(self, rulebook: Rulebook, engine: EngineName | None = None) -> None:
         self.rules = match_rules(rulebook)
@@ -38,16 +38,16 @@ class Matcher:
 
     @property
     def engine_name(self) -> EngineName:
-        """Return the engine that is asked first."""
+        """Return the name of the engine that is tried first."""
         return "durable-rules" if self._engine else "evaluator"
 
     @property
     def healthy(self) -> bool:
-        """Return True while the engine that was wanted is loaded and did not fail on the last request."""
+        """Return True if the preferred engine is loaded and did not fail on the last request."""
         return self.engine_name == self._wanted and not self._failing
 
     def match(self, facts: Sequence[Fact]) -> Inference:
-        """Return every match, sorted, and the facts by id, derived circumstances too. Raises TooManyMatches."""
+        """Return every match, sorted, and all facts by id, including derived circumstances. Raises TooManyMatches."""
         if self._wanted == "evaluator":
             return self._evaluated(facts, None)
         found = self._by_engine(facts)
@@ -69,14 +69,14 @@ class Matcher:
         except Exception as error:
             self._failing = not isinstance(error, FiringBudgetExceeded)
             kind = kind_of(error)
-            # the error's own words may hold facts, which the log must not
-            log.warning("the rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
+            # the error's text may contain facts, which must not be logged
+            log.warning("rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
             return kind
         self._failing = False
         return tuple(sorted([*fired, *self._always]))
 
     def _with_derived(self, facts: Sequence[Fact], matches: Sequence[RuleMatch]) -> dict[str, Fact]:
-        """Return the facts by id. A derived one rests on the observations of all facts that prove it."""
+        """Return the facts by id. A derived fact cites the observations of all facts that prove it."""
         by_id = {fact.id: fact for fact in facts}
         given = _circumstances(facts)
         proofs = [(name, match.facts) for match in matches if (name := self._derives.get(match.rule))]
@@ -103,12 +103,12 @@ def _loaded(rules: tuple[MatchRule, ...]) -> _Engine | None:
     try:
         return _compiled(rules)
     except Exception as error:
-        log.warning("no rule engine, the evaluator serves: %s: %s", type(error).__name__, error)
+        log.warning("no rule engine, the evaluator answers: %s: %s", type(error).__name__, error)
         return None
 
 
 @cache
 def _compiled(rules: tuple[MatchRule, ...]) -> _Engine:
-    from tacticapi.rulebook.engine import Engine  # noqa: PLC0415  (the service serves where it does not import)
+    from tacticapi.rulebook.engine import Engine  # noqa: PLC0415  (the service also runs if this import fails)
 
     return Engine(rules, f"tactics-{next(_ruleset_numbers)}")

@@ -1,4 +1,4 @@
-"""The rules of a score: the two sides, what ends a set, match formats, and the faults found in a score or a format.
+"""Define the rules of scoring: the two sides, what ends a set, match formats, and faults in a score or a format.
 
 Law: Rules of Tennis, Rules 5 to 7, 10 and appendix V (text of an edition seen for short sets, match tie-breaks,
 no-ad and both orders of changing ends; the change after four points of a short-set tie-break is from memory).
@@ -37,7 +37,7 @@ def plus_one(pair: Pair, side: Side) -> Pair:
 
 
 def leader(pair: Pair) -> Side:
-    """Return who has more of a pair that is not level."""
+    """Return the side with the larger count of a pair that is not level."""
     return "own" if pair[0] > pair[1] else "opponent"
 
 
@@ -55,7 +55,7 @@ class Fault:
 
 
 class ScoreError(ValueError):
-    """An impossible score or format; `faults` lists all that was found, in reading order."""
+    """Raised for an impossible score or format; `faults` lists every fault, in reading order."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
@@ -69,13 +69,13 @@ def _before_last(pair: Pair) -> Pair:
 
 @dataclass(frozen=True, slots=True)
 class TieBreak:
-    """First to `points` with a lead of two; with `deciding_point`, one point decides at one short of that all."""
+    """First to `points` with a lead of two; with `deciding_point`, one point decides at `points` - 1 all."""
 
     points: int
     deciding_point: bool = False
 
     def is_over(self, points: Pair) -> bool:
-        """Report whether no point can follow at a count of points."""
+        """Report whether the tie-break is over at these points."""
         return max(points) >= self.points and (self.deciding_point or abs(points[0] - points[1]) >= 2)
 
     def is_last_score(self, points: Pair) -> bool:
@@ -89,7 +89,7 @@ class TieBreak:
 
 @dataclass(frozen=True, slots=True)
 class SetRule:
-    """First to `games` by two, `tie_break` at `tie_break_at` all; a match tie-break is a set of no games."""
+    """First to `games` by two, `tie_break` at `tie_break_at` all; a match tie-break is a set with 0 games."""
 
     games: int
     tie_break_at: int | None
@@ -119,7 +119,7 @@ class SetRule:
 
     @property
     def results_in_words(self) -> str:
-        """Return the results this set allows, for a refusal."""
+        """Return the results that this set allows, for an error message."""
         if self.is_match_tie_break and self.tie_break is not None:
             points = self.tie_break.points
             return f"the points of a finished match tie-break: {points}, or more if level at {points - 1}, by two"
@@ -132,7 +132,7 @@ class SetRule:
 
     @property
     def open_games_in_words(self) -> str:
-        """Return the games at which this set is in progress, for a refusal."""
+        """Return the games at which this set is in progress, for an error message."""
         if self.is_match_tie_break:
             return "0-0 in games during a match tie-break"
         end = "" if self.tie_break_at is None else f", at most {self.tie_break_at} each"
@@ -143,8 +143,8 @@ class SetRule:
 class Format:
     """One match format; `Format()` is the best of three sets to six, tie-break to seven at six all.
 
-    `final_set` is the last possible set and as `set` if None; `tie_break_at` is `games` or one fewer; a tie-break to 5
-    has a deciding point at 4-4. Raises ScoreError naming every field out of range.
+    `final_set` is the last possible set, like `set` if None; `tie_break_at` is `games` or one fewer; a tie-break to 5
+    has a deciding point at 4-4. Raises ScoreError that names every invalid field.
     """
 
     sets: int = 3
@@ -190,13 +190,13 @@ class Format:
         return self.sets // 2 + 1
 
     def set_rule(self, index: int) -> SetRule:
-        """Return what ends the set with this index, counted from 0."""
+        """Return the rule of the set with this index, counted from 0."""
         rules: tuple[SetRule, SetRule] = self._rules  # type: ignore[attr-defined]
         return rules[1] if index == self.sets - 1 else rules[0]
 
     @property
     def serving_first_matters(self) -> bool:
-        """Return whether a tie-break has a deciding point, which gives one player a point more on serve."""
+        """Return whether a tie-break has a deciding point, which gives one player one more point on serve."""
         rules = (self.set_rule(index) for index in range(self.sets))
         return any(rule.tie_break is not None and rule.tie_break.deciding_point for rule in rules)
 

@@ -1,4 +1,4 @@
-"""The chance of a game, a tie-break and a set: each is a race to n units, with a closed form at n-1 all.
+"""Compute the chance of a game, a tie-break and a set: each is a race to n units, with a closed form at n-1 all.
 
 Newton & Keller 2005, Stud. Appl. Math. 114:241-269; O'Malley 2008, J. Quant. Anal. Sports 4(2); formulas from memory,
 recomputed in exact fractions.
@@ -23,7 +23,7 @@ POINTS_TO_WIN: Final = FORTY + 1
 
 
 class Fork(NamedTuple):
-    """Chances of one thing, such as own winning the match: now, and once the next unit is won or lost."""
+    """The chance of one event, such as own winning the match: now, and after the next unit is won or lost."""
 
     now: Chance
     won: Chance
@@ -31,17 +31,17 @@ class Fork(NamedTuple):
 
     @property
     def importance(self) -> Chance:
-        """P(if won) - P(if lost) (Morris 1977, definition seen quoted)."""
+        """Return P(if won) - P(if lost) (Morris 1977, definition seen quoted)."""
         return self.won - self.lost
 
     def within(self, outer: Fork) -> Fork:
-        """Return this fork carried to the larger contest in which winning or losing this one leads to `outer`."""
+        """Return this fork within the larger contest in which winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
         return Fork(*(outer.lost + chance * step for chance in self))
 
 
 class EndWorth(NamedTuple):
-    """What winning and losing the race are worth, each by the parity of the units played: (even, odd)."""
+    """The worth of winning and of losing the race, each by the parity of the units played: (even, odd)."""
 
     won: tuple[Chance, Chance] = (1.0, 1.0)
     lost: tuple[Chance, Chance] = (0.0, 0.0)
@@ -57,7 +57,7 @@ CERTAIN: Final = EndWorth()
 def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Fork:
     """Return the fork of a race to `to` units from `played`, both below `to` and not both `to - 1`.
 
-    chances[k]: own's chance in the unit after k units, for every k up to 2 * to - 3. level: worth of `to` - 1 all.
+    chances[k]: own chance in the unit after k units, for every k up to 2 * to - 3. level: worth of `to` - 1 all.
     """
     own, opponent = played
     values = np.zeros((to + 1, *np.broadcast(level, *chances, *stakes.won, *stakes.lost).shape))
@@ -86,7 +86,7 @@ def deuce(first: Chance, second: Chance) -> Chance:
 
 
 def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0) -> Fork:
-    """Return the fork late in a race by two, own `lead` ahead, by the chances in this unit and the `following` one."""
+    """Return the fork late in a race by two, own `lead` ahead, given the chances in this and the `following` unit."""
     ahead, behind = level + following * (won - level), lost + following * (level - lost)
     if lead > 0:
         return Fork(level + unit * (won - level), won, level)
@@ -115,7 +115,7 @@ def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
 
 
 def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
-    """Return the fork of a tie-break, by own's chance of a point that its first and its second server serves."""
+    """Return the fork of a tie-break, given own chance of a point served by its first and by its second server."""
     level_at = rule.points - 1
     if min(points) >= level_at:
         total = sum(points)
@@ -133,9 +133,9 @@ def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Ch
 def set_fork(
     rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
 ) -> Fork:
-    """Return the fork of a set over its next game or tie-break, by own's chance in games of each server.
+    """Return the fork of a set over its next game or tie-break, given own chance in the games of each server.
 
-    `stakes`: what the set is worth by the parity of its games; with CERTAIN the fork is the chance of the set.
+    `stakes`: the worth of the set by the parity of its games; with CERTAIN, the fork is the chance of the set.
     """
     after_tie_break = stakes.blend(tie_break, 1)
     if rule.in_tie_break(games):

@@ -1,7 +1,7 @@
-"""The chance of a match from any score, and how much each point matters.
+"""Compute the chance to win a match from any score, and the importance of each point.
 
-Exact for points that are independent given the server; they nearly are (Klaassen & Magnus 2001, JASA 96:500-509,
-abstract seen). A point matters by P(win if won) - P(win if lost) (Morris 1977, definition seen quoted).
+Exact if points are independent given the server, which they nearly are (Klaassen & Magnus 2001, JASA 96:500-509,
+abstract seen). The importance of a point is P(win if won) - P(win if lost) (Morris 1977, definition seen quoted).
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
 class Chances(NamedTuple):
-    """Own's chances as forks over the next point, and of set and match over the game in progress as a whole."""
+    """Own chances as forks over the next point, and for set and match also over the whole game in progress."""
 
     game: Fork
     set: Fork
@@ -40,16 +40,16 @@ class Chances(NamedTuple):
     match_by_game: Fork
 
     def map(self, change: Callable[[Chance], Chance]) -> Chances:
-        """Return the chances with the same change in every array."""
+        """Return the chances with `change` applied to every array."""
         return Chances(*(Fork(*map(change, fork)) for fork in self))
 
     def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
-        """Return these chances and others joined array by array."""
+        """Return these chances joined with others, array by array."""
         return Chances(*(Fork(*map(join, a, b)) for a, b in zip(self, with_, strict=True)))
 
 
 class MatchModel:
-    """Every chance of a match for any number of pairs of point chances, on own serve and on return, at once.
+    """All chances of a match, for any number of pairs of point chances (on own serve, on return) at once.
 
     Raises ValueError for chances outside [0, 1].
     """
@@ -77,7 +77,7 @@ class MatchModel:
         return first.merge(second, lambda a, b: (a + b) / 2.0)
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
-        """Return own's chance of the match from the start of a set, by sets won and who serves first in it."""
+        """Return own chance to win the match from the start of a set, by sets won and the first server of the set."""
         own, opponent = sets_won
         if max(own, opponent) == self.format.sets_to_win:
             return float(own > opponent)
@@ -93,7 +93,7 @@ class MatchModel:
         return self._matches[key]
 
     def unit_fork(self, state: State) -> Fork:
-        """Return own's fork over the next point for the game or tie-break in progress; the server must be known."""
+        """Return own fork over the next point of the game or tie-break in progress; the server must be known."""
         server = state.first_server_of_game
         if server is None:
             raise ValueError("the fork of one game needs its server")
@@ -129,7 +129,7 @@ class MatchModel:
         return set_fork(rule, games, by_first, by_second, tie_break, stakes=stakes)
 
     def _set_chance(self, rule: SetRule) -> Chance:
-        # From its start, and only where it does not matter who serves first.
+        # From the start of the set, and only if it does not matter who serves first.
         if rule not in self._sets:
             self._sets[rule] = self._set_fork(rule, (0, 0), "own").now
         return self._sets[rule]

@@ -1,6 +1,6 @@
-"""Chances over uncertain point chances: means and percentiles over two Beta posteriors.
+"""Average chances over uncertain point chances: means and percentiles over two Beta posteriors.
 
-The mean of a chance is not the chance at the mean: for Beta(37, 23) on serve it is 0.7546, not 0.7694 (recomputed).
+The mean chance differs from the chance at the mean: for Beta(37, 23) on serve it is 0.7546, not 0.7694 (recomputed).
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def _beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArra
 
 
 def nodes_needed(a: float, b: float) -> int:
-    """Return the nodes that keep a mean chance within 1e-5 of that of 300 nodes; near certainty it takes many."""
+    """Return how many nodes keep a mean chance within 1e-5 of that of 300 nodes; near certainty, it takes many."""
     if min(a, b) < _NEAR_CERTAIN:
         return _NODES_NEAR_CERTAIN
     return next(nodes for least, nodes in _NODES_BY_WEIGHT if a + b >= least)
@@ -60,7 +60,7 @@ def nodes_needed(a: float, b: float) -> int:
 def expected(
     fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
 ) -> Chances:
-    """Return the chances from a score averaged over Beta(a, b) posteriors of both point chances."""
+    """Return the chances from a score, averaged over the Beta(a, b) posteriors of both point chances."""
     serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
     return MatchModel(fmt, serve, ret).at(state).map(mean)
 
@@ -77,7 +77,7 @@ def expected_importance(
 def _averaged(
     serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], Callable[[Chance], float]]:
-    """Point chances at the nodes of both posteriors, and what averages a chance worked out over all their pairs."""
+    """Return point chances at the nodes of both posteriors, and a function that averages a chance over all pairs."""
     serve, serve_share = beta_nodes(*serve_beta, nodes or nodes_needed(*serve_beta))
     ret, return_share = beta_nodes(*return_beta, nodes or nodes_needed(*return_beta))
 
@@ -88,9 +88,9 @@ def _averaged(
 
 
 def percentiles(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair) -> tuple[Chances, Chances]:
-    """Return the 10th and the 90th percentile of every chance over both posteriors, each chance for itself.
+    """Return the 10th and the 90th percentile of every chance over both posteriors, each chance by itself.
 
-    Each posterior is cut into QUANTILE_CELLS equal parts; the match chance was then off by 0.0053 at most.
+    Each posterior is cut into QUANTILE_CELLS equal parts; the match chance was then off by at most 0.0053.
     """
     middles = (np.arange(QUANTILE_CELLS) + 0.5) / QUANTILE_CELLS
     serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))

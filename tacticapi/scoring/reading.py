@@ -1,4 +1,4 @@
-"""From the score a request states to a State, refusing what no match can reach."""
+"""Read the score of a request into a State, and refuse a score that no match can reach."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ _AD: Final = FORTY + 1
 
 
 def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
-    """Return the state of a score as posted; what is missing is nil or unknown, and of a decided match the server goes.
+    """Return the state of a posted score; a missing field is zero or unknown, and a decided match has no server.
 
-    Raises ScoreError with every fault; paths start inside the score.
+    Raises ScoreError with every fault; paths are relative to the score.
     """
     if wire is None:
         return State(fmt)

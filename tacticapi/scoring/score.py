@@ -1,4 +1,4 @@
-"""A score: its state in counts, the next point and what hangs on it, and changes of ends (Rules of Tennis, Rule 10)."""
+"""Represent a score: its counts, the next point and what it decides, and changes of ends (Rules of Tennis, Rule 10)."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ Court = Literal["deuce", "ad"]
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A possible score in pairs (own, opponent); a match tie-break counts its points as the result of its set.
+    """A possible score in pairs (own, opponent); the result of a match tie-break is its points.
 
-    points: 3 for 40 and 4 for AD, deuce always (3, 3). server: who serves next; None if unknown or decided.
+    `points`: 3 for 40, 4 for AD, always (3, 3) at deuce. `server`: who serves next; None if unknown or decided.
     """
 
     format: Format
@@ -30,13 +30,13 @@ class State:
 
     @property
     def sets_won(self) -> Pair:
-        """Return sets won by each player."""
+        """Return the sets won by each player."""
         own = sum(result[0] > result[1] for result in self.sets)
         return own, len(self.sets) - own
 
     @property
     def winner(self) -> Side | None:
-        """Return who has won the match, None while it is open."""
+        """Return the winner of the match, None while it is open."""
         if len(self.sets) < self.format.sets_to_win:
             return None
         won = self.sets_won
@@ -44,7 +44,7 @@ class State:
 
     @property
     def rule(self) -> SetRule:
-        """Return what ends the set in progress; of a decided match, the set that was last."""
+        """Return the rule of the set in progress; after a decided match, of its last set."""
         played = len(self.sets)
         return self.format.set_rule(played if self.winner is None else played - 1)
 
@@ -62,7 +62,7 @@ class State:
 
     @property
     def first_server_of_set(self) -> Side | None:
-        """Return who served the first game of the set in progress; None when the server is unknown."""
+        """Return who served the first game of the set in progress; None if the server is unknown."""
         starter = self.first_server_of_game
         if starter is None:
             return None
@@ -70,19 +70,19 @@ class State:
 
     @property
     def first_server_of_game(self) -> Side | None:
-        """Return who served the first point of the game or tie-break in progress; None when the server is unknown."""
+        """Return who served the first point of the game or tie-break in progress; None if the server is unknown."""
         if self.server is None or not self.in_tie_break or first_server_serves(sum(self.points)):
             return self.server
         return other(self.server)
 
     def with_points(self, points: Pair) -> State:
-        """Return the same game or tie-break at other points, its server moved on accordingly."""
+        """Return the same game or tie-break at other points, with the server adjusted."""
         first = self.first_server_of_game
         moved = first is not None and self.in_tie_break and not first_server_serves(sum(points))
         return replace(self, points=points, server=other(first) if first is not None and moved else first)
 
     def to_wire(self) -> dict[str, object]:
-        """Return the score as a request states it; `read_score` reads it back to an equal state."""
+        """Return the score in the form of a request; `read_score` turns it back into an equal state."""
         calls = [str(count) if self.in_tie_break else GAME_CALLS[count] for count in self.points]
         return {
             "sets": [list(result) for result in self.sets],
@@ -98,7 +98,7 @@ def first_server_serves(point: int) -> bool:
 
 
 def after(state: State, winner: Side) -> State:
-    """Return the state once `winner` has won the next point. Raises ScoreError when no point can follow."""
+    """Return the state after `winner` has won the next point. Raises ScoreError if no point can follow."""
     if winner not in SIDES:
         raise ScoreError([Fault(("winner",), winner, "own or opponent")])
     if state.winner is not None:
@@ -138,12 +138,12 @@ def games_in(state: State, index: int) -> int:
 
 
 def games_completed(state: State) -> int:
-    """Return games finished in the match so far."""
+    """Return the number of games finished in the match so far."""
     return sum(games_in(state, index) for index in range(len(state.sets))) + sum(state.games)
 
 
 def place(state: State) -> tuple[int, int]:
-    """(set, game) in progress, both counted from 1; of a decided match, its last."""
+    """Return the (set, game) in progress, both counted from 1; after a decided match, its last."""
     if state.winner is not None:
         return len(state.sets), games_in(state, len(state.sets) - 1)
     return len(state.sets) + 1, sum(state.games) + 1
@@ -158,7 +158,7 @@ def ends_change_after_game(state: State) -> bool:
 
 
 def points_to_end_change(state: State) -> int | None:
-    """Return the points until ends next change inside a tie-break; None outside one or if none is left."""
+    """Return the points until the next change of ends in a tie-break; None outside one or if no change is left."""
     return _points_to_change(state, sum(state.points)) if state.in_tie_break else None
 
 
@@ -188,22 +188,22 @@ Players = tuple[Annotated[Side, "A player."], ...]
 
 @dataclass(frozen=True, slots=True)
 class NextPoint:
-    """The next point, and for whom it would end game, set or match; `break_point` is None if the server is unknown."""
+    """The next point, and who would win game, set or match with it; `break_point` is None if the server is unknown."""
 
-    server: Annotated[Side | None, "Who serves; absent if it is not known or the match is over."]
+    server: Annotated[Side | None, "Who serves; absent if unknown or if the match is over."]
     courts: Annotated[tuple[Annotated[Court, "A court."], ...], "The court served into; both if the receiver chooses."]
     in_tie_break: bool
-    deciding_point: Annotated[bool, "Whether it decides the game for either player."]
+    deciding_point: Annotated[bool, "True if it decides the game for either player."]
     game_point: Annotated[Players, "Who wins the game or tie-break by winning it."]
     break_point: Annotated[
-        Players | None, "The receiver, if winning it wins the game; absent: the server is not known."
+        Players | None, "The receiver, if winning it wins the game; absent if the server is unknown."
     ]
     set_point: Annotated[Players, "Who wins the set by winning it."]
     match_point: Annotated[Players, "Who wins the match by winning it."]
 
 
 def next_point(state: State) -> NextPoint:
-    """Return the next point of a match; of a decided one, nothing is at stake and no side of the court is named."""
+    """Return the next point of a match; after a decided match, nothing is at stake and no court is named."""
     if state.winner is not None:
         return NextPoint(None, (), False, False, (), (), (), ())
     ends = {side: after(state, side) for side in SIDES}
@@ -236,7 +236,7 @@ def _break_point(state: State, game_point: tuple[Side, ...]) -> tuple[Side, ...]
 
 
 class Standing(NamedTuple):
-    """A score as rules ask for it; leads are own less the opponent's, in games and breaks of this set, and in sets."""
+    """A score in the terms of the rules; leads are own minus opponent, in games and breaks of this set, and in sets."""
 
     games_ahead: int
     sets_ahead: int
@@ -264,7 +264,7 @@ def standing(state: State) -> Standing:
 
 
 def _breaks_ahead(state: State, games_ahead: int) -> int:
-    """Return the net breaks of serve in this set, exact if the server is known, else half the games' lead."""
+    """Return the net breaks of serve in this set, exact if the server is known, else half the lead in games."""
     first = state.first_server_of_set
     if first is None:
         return int(games_ahead / 2)

@@ -23,7 +23,7 @@ def test_the_hands_decide_where_a_wing_is(client):
     right, left = (words(client, f"{address}&opponent={hand}") for hand in ("right", "left"))
     assert "two balls in three: on the opposite half, 2.7 m to your right of the middle" in right
     assert "two balls in three: on the opposite half, 2.7 m to your left of the middle" in left
-    assert "your opponent as left-handed" in left
+    assert "your opponent left-handed" in left
     assert words(client, "/v1/tactics/work-weaker-wing/picture") == right
 
 

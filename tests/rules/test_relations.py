@@ -47,8 +47,8 @@ def test_rules_that_set_one_another_aside_in_a_circle_are_refused(tmp_path, rela
     with pytest.raises(RuleFileError) as caught:
         load([folder])
     (mistake,) = caught.value.mistakes
-    assert mistake.expected == "overrides without a circle"
-    assert mistake.found.startswith("a circle: ")
+    assert mistake.expected == "overrides without a cycle"
+    assert mistake.found.startswith("a cycle: ")
 
 
 def test_every_tactic_names_its_sources_or_common_practice(rulebook):

@@ -1,13 +1,14 @@
 """What the service asks to look at next."""
 
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
 
-from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, games_played
+from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, games_played, looks_that_fit, phases_left
 from tacticapi.domain.rules import USUAL_LEVEL, Touches
-from tacticapi.domain.situation import Moment, Phase, Tries, Way, Wing
+from tacticapi.domain.situation import Moment, Phase, Situation, Tries, Way, Wing
 from tacticapi.evidence.gaussian import centre
 from tacticapi.evidence.spots import KINDS
 from tacticapi.rulebook.match_rules import read_firings
@@ -49,6 +50,19 @@ def test_three_looks_of_different_kinds_that_decide_different_things(advise):
     looks = advise(**ASKED).look_for
     assert looks[0].worth > 0
     assert len(looks) == len({look.what for look in looks}) == len({look.decides[0] for look in looks}) == 3
+
+
+def test_every_look_that_is_worth_something_says_between_which_tactics_it_decides(advise, rulebook):
+    told = [
+        look
+        for moment, seen in product(Moment, ([], WEAK_BACKHAND, BAD_VOLLEYS))
+        for look in advise(**{**ASKED, "moment": moment.value}, observations=seen).look_for
+    ]
+    assert len([look for look in told if look.worth > 0]) > 5
+    for look in told:
+        assert len(look.decides) == len({*look.decides}) <= 2
+        assert look.decides or not look.worth
+        assert all(rulebook.tactics[name].price for name in look.decides)
 
 
 @pytest.mark.parametrize("moment", Moment)
@@ -112,6 +126,14 @@ def test_the_wind_is_asked_for_outdoors_until_it_is_known_and_play_in_it_is_look
     assert (IN_WIND not in adviser._looks._impossible(situation(**ASKED, context=context))) is looks
 
 
+def test_without_wind_nothing_is_asked_about_it(advise):
+    contexts = ({"setting": "indoor"}, {"setting": "outdoor", "wind": "none"}, {})
+    moments = [moment.value for moment in Moment if moment is not Moment.AFTER_MATCH]
+    for moment, context, seen in product(moments, contexts, ([], WEAK_BACKHAND)):
+        what = asked(advise, moment=moment, context=context, observations=seen)
+        assert "wind" not in " ".join(what), (moment, context)
+
+
 def test_a_plan_that_pays_is_watched_for_their_answer_and_one_that_failed_is_asked_nothing_about(advise):
     def looks(tried, won):
         tries = [{"tactic": "work-weaker-wing", "tried": tried, "won": won, "set": 1, "game": 5}]
@@ -136,6 +158,15 @@ def test_in_the_warm_up_as_many_looks_as_fit_in_the_order_of_the_warm_up(advise,
         at = [next((n for n, stage in enumerate(stages) if name in stage), -1) for name in what]
         assert (len(what), at) == (looks, sorted(at))
         assert of_phase(Phase.WARM_UP, what, rulebook)
+
+
+def test_minutes_left_matter_in_the_warm_up_only():
+    during = Situation(Moment.CHANGE_OF_ENDS, minutes_left=1.0)
+    warm_up = replace(during, moment=Moment.AFTER_WARM_UP)
+    assert looks_that_fit(during, 0.5) is None
+    assert looks_that_fit(warm_up, 0.5) == 2
+    assert phases_left(warm_up, 2) == (Phase.WARM_UP,)
+    assert phases_left(warm_up, 0) == phases_left(warm_up, None) == (Phase.GAMES,)
 
 
 BAD_VOLLEYS = [{"what": f"warmup.{what}", "rating": n} for n, what in ((1, "volley_forehand"), (0, "volley_backhand"))]
@@ -183,6 +214,17 @@ def worth_after(adviser, situation, rulebook, what, wing, of):
 def test_twenty_chances_let_a_question_fall_or_fall_away(adviser, rulebook, situation, what, wing):
     before, after = (worth_after(adviser, situation, rulebook, what, wing, of) for of in (0, 20))
     assert after < 0.75 * before
+
+
+def test_a_question_that_was_answered_well_is_not_asked_again(advise):
+    errors = [
+        tally("rally.backhand_errors", 90, 200),
+        tally("rally.forehand_errors", 15, 200),
+        tally("rally.against_high_ball", 10, 120, wing="backhand"),
+    ]
+    beliefs = {(b.trait, b.wing): b.probability for b in advise(**ASKED, observations=errors).beliefs}
+    assert beliefs["weak_high_backhand", Wing.BACKHAND] > 0.9
+    assert not {one["what"] for one in errors} & {*asked(advise, observations=errors)}
 
 
 def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_counted_may_be(adviser, situation):

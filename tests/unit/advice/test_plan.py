@@ -110,6 +110,14 @@ def test_a_plan_is_changed_and_shown_no_more_only_by_eight_tries_that_clearly_lo
     assert plan_of(firm).verdict is not Verdict.CHANGE or RALLY not in shown(firm)
 
 
+def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it(advise):
+    changed = [*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 5}]
+    tries = tried((13, 20), set=1, game=4) + tried((3, 12), set=1, game=7)
+    played = {"on_serve": {"won": 30, "of": 52}, "on_return": {"won": 22, "of": 50}}
+    for seen, word in ((changed, Verdict.CHANGE), (WEAK_BACKHAND, Verdict.KEEP)):
+        assert plan_of(advise(tries=tries, observations=seen, points_played=played)).verdict is word
+
+
 def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise):
     tries = tried((4, 16), set=1, game=3) + tried((17, 24), set=2, game=5)
     plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": {"set": 2, "game": 1}}))
@@ -123,6 +131,15 @@ def test_once_their_play_has_changed_the_plan_has_to_show_itself_again(advise):
     assert plan.why == "their play has changed: 13 of 26 points won before, not tried since"
     again = tried((13, 26)) + tried((6, 9), set=1, game=6)
     assert plan_of(advise(observations=changed, tries=again)).verdict is Verdict.KEEP
+
+
+def test_misses_that_are_posted_move_the_verdict(advise):
+    """The same tries are judged by where the posterior begins, which is the price."""
+    few = [tally(f"rally.{wing}_errors", 1, 30) for wing in ("backhand", "forehand")]
+    many = [tally("rally.backhand_errors", 14, 30), few[1]]
+    words = [plan_of(advise(tries=tried((4, 12)), observations=seen)).verdict for seen in (few, many)]
+    order = [Verdict.KEEP, Verdict.ADJUST, Verdict.CHANGE]
+    assert order.index(words[0]) > order.index(words[1])
 
 
 def test_a_plan_that_is_kept_stands_first_with_its_count_and_little_beside_it(advise, rulebook):
@@ -149,6 +166,32 @@ def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise):
     assert RALLY not in shown(advice)
     assert plan.next in shown(advice)
     assert any(held.tactic == RALLY and "leave it" in held.why for held in advice.held_back)
+
+
+def test_a_variation_of_the_plan_may_stand_beside_it(advise):
+    advice = advise(
+        own={"change_direction": 3},
+        observations=[*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}],
+        plan={"tactic": RALLY, "since": {"set": 1, "game": 1}},
+        tries=tried((8, 12), set=1, game=3) + tried((3, 5), set=1, game=5),
+        limit=5,
+    )
+    assert plan_of(advice).tried == 5
+    assert shown(advice).index(RALLY) < shown(advice).index("change-pattern-not-ball")
+
+
+def test_a_plan_that_may_not_be_hit_now_is_not_shown(advise):
+    volley = [{"tactic": "serve-and-volley-change", "tried": 9, "won": 6}]
+    assert "serve-and-volley-change" not in shown(advise(tries=volley, own={"volley": 0, "approach": 0}))
+
+
+def test_what_was_dropped_does_not_say_that_the_plan_loses(advise):
+    dropped = {"tactic": "cross-court-home", "tried": 37, "won": 12, "set": 1, "game": 10}
+    pays = {"tactic": RALLY, "tried": 12, "won": 9, "set": 2, "game": 3}
+    plan = {"tactic": RALLY, "since": {"set": 2, "game": 1}}
+    lines = shown(advise(tries=[dropped, pays], plan=plan, limit=5))
+    assert lines[0] == RALLY
+    assert "change-losing-game-keep-winning-game" not in lines
 
 
 def test_after_the_match_what_worked_comes_before_what_was_never_tried(advise):

@@ -42,6 +42,28 @@ def test_a_sign_reported_as_not_there_stops_nothing(advise):
     assert advice.suggestions
 
 
+@pytest.mark.parametrize("pain", [2, 3, 4])
+def test_pain_leaves_nothing_but_its_own_line(advise, pain):
+    own = {**ALL_STROKES, "pain_now": pain, "pain_site": "elbow"}
+    advice = advise(own=own, observations=WEAK_WING, limit=10, context={"officials": "none"})
+    assert [line.tactic for line in advice.safety] == ["pain-is-a-stop-sign"]
+    assert [line.tactic for line in advice.suggestions] == ["pain-is-a-stop-sign"]
+    assert (advice.plan, advice.look_for, advice.beliefs, advice.held_back, advice.unused) == (None, (), (), (), ())
+
+
+def test_a_slight_pain_is_named_and_leaves_the_tactics_that_spare_it_and_no_pain_withholds_nothing(advise):
+    slight, none = (
+        advise(own={**ALL_STROKES, "pain_now": pain, "pain_site": "elbow"}, observations=WEAK_WING, limit=10)
+        for pain in (1, 0)
+    )
+    assert [line.tactic for line in slight.safety] == ["spare-a-sore-spot"]
+    assert slight.safety[0].say.startswith("Sore elbow: ")
+    assert [line.tactic for line in slight.suggestions][:2] == ["spare-a-sore-spot", "play-around-a-sore-arm"]
+    assert none.safety == ()
+    for advice in (slight, none):
+        assert any(line.category == "rally" for line in advice.suggestions)
+
+
 @pytest.mark.parametrize(
     ("own", "say"),
     [
@@ -139,6 +161,12 @@ def test_where_advice_is_not_permitted_nothing_but_the_notice_is_said(advise, co
     assert (advice.plan, advice.score) == (None, None)
     assert len(advice.notice) == 1
     assert advice.notice[0].startswith("Only safety is shown")
+
+
+def test_safety_is_said_even_where_advice_is_not_permitted(advise):
+    advice = advise(context={"coaching": "not-permitted", "thunder": True})
+    assert [line.tactic for line in advice.safety] == ["lightning-leave-court"]
+    assert advice.suggestions == ()
 
 
 def test_no_trace_is_left_of_what_may_not_be_shown(adviser, situation):

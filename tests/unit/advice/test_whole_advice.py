@@ -52,6 +52,33 @@ def test_with_or_without_the_rule_engine_the_answer_is_the_same(adviser, ruleboo
         assert plain.recommend(asked) == adviser.recommend(asked)
 
 
+def test_the_order_of_the_observations_ranks_nothing(advise):
+    forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
+    assert shown(forwards) == shown(backwards)
+    gains = [[s.worth.match for s in advice.suggestions if s.worth] for advice in (forwards, backwards)]
+    assert gains[0]
+    assert gains[0] == pytest.approx(gains[1], rel=1e-9)  # sums in another order
+    chances = [[b.probability for b in advice.beliefs] for advice in (forwards, backwards)]
+    assert chances[0] == pytest.approx(chances[1], rel=1e-9)
+
+
+def test_a_posted_limit_stands_above_that_of_the_moment(advise):
+    most = shown(advise(**ASKED, limit=10))
+    for limit in (1, 4, 10):
+        advice = advise(**ASKED, limit=limit)
+        assert [line.rank for line in advice.suggestions] == list(range(1, limit + 1))
+        assert shown(advice) == most[:limit]
+
+
+@pytest.mark.parametrize("level", ["tour", "club"])
+def test_all_that_is_shown_together_claims_no_more_than_the_cap_of_the_level(advise, rulebook, level):
+    opponent = {**ASKED["opponent"], "level": level}
+    told = advise(**{**ASKED, "opponent": opponent}, limit=10).suggestions
+    total = sum(max(0.0, line.worth.point) for line in told if line.worth)
+    cap = rulebook.defaults["prices"]["together"][level]
+    assert 0.3 * cap < total <= cap + 1e-9
+
+
 def test_lines_have_a_place_and_gains_are_shown_best_first(advise, rulebook):
     """Only a reminder that presses may stand among gains, before the small ones."""
     told = advise(**ASKED, limit=10).suggestions
@@ -206,3 +233,10 @@ def warm_up():
     sys.modules["warm_up"] = module  # dataclasses look their module up
     spec.loader.exec_module(module)
     return module
+
+
+def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up, adviser):
+    result = warm_up.experiment(adviser, 100, seed=7)
+    assert 0 < result.looks < result.fixed
+    assert result.saving == pytest.approx(result.fixed - result.looks)
+    assert result.saving > result.half_width > 0  # the whole 95 % interval lies above nothing saved

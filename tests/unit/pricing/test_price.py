@@ -101,6 +101,22 @@ def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(tactic, boo
         assert (prices_of(book, opponent=alike).read[rows_of(tactic, book)] <= 1e-12).all(), quality
 
 
+def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, prices_of, situation):
+    row = book.place["work-weaker-wing", Wing.BACKHAND]
+    seen = [
+        prices_of(
+            book,
+            situation=situation(
+                observations=[tally("rally.backhand_errors", n, 2 * n), tally("rally.forehand_errors", n // 2, 3 * n)]
+            ),
+        )
+        for n in (2, 6, 20, 60)
+    ]
+    means, spreads = ([float(getattr(prices, part)[row]) for prices in seen] for part in ("mean", "spread"))
+    assert means == sorted(set(means))
+    assert spreads == sorted(set(spreads), reverse=True)
+
+
 RATED = sorted(k.key for k in RULES.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health)
 
 
@@ -272,6 +288,55 @@ def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_sp
     assert told.keys() == {one["what"] for one in seen}
     assert sum(told.values()) == pytest.approx(prices.read[row], abs=1e-9)
     assert told["rally.against_high_ball"] > told["warmup.high_backhand"] > 0.0
+
+
+def edits(price):
+    """Each number and name of a price changed, with the name of its field."""
+    balls = sorted(RULES.balls)
+    for number in ("share", "costs", "spot"):
+        if before := getattr(price, number):
+            yield number, replace(price, **{number: 1.1 * before})
+    for table in ("own", "gives", "moves"):
+        for name, by in getattr(price, table).items():
+            yield f"{table}/{name}", replace(price, **{table: {**getattr(price, table), name: 1.1 * by}})
+    for n, sent in enumerate(price.sends):
+        another = [ball for ball in balls if ball not in (sent.ball, sent.instead_of)]
+        changes = {"per_point": 1.1 * sent.per_point, "ball": another[0], "instead_of": another[-1]}
+        if any("wing" in key for key in RULES.balls[sent.ball].finds):
+            changes["wing"] = Aim.BACKHAND if sent.wing is Aim.FOREHAND else Aim.FOREHAND
+        for name, value in changes.items():
+            sends = (*price.sends[:n], replace(sent, **{name: value}), *price.sends[n + 1 :])
+            yield f"sends/{n}/{name}", replace(price, sends=sends)
+
+
+def moved(one, other, evidence, prices_of):
+    """Whether two books of one tactic price it differently, against players who are not the usual ones."""
+    latent = evidence.profiles.latents[USUAL_LEVEL]
+    found = []
+    for book in (one, other):
+        ratings = dict.fromkeys(book.strokes_read, 4)
+        asked = {"opponent": anybody(latent, 5), "own": anybody(latent, 6), "lead": (0.2, 0.01)}
+        prices = prices_of(book, **asked, **ratings)
+        found.append({(prices.mean[row], prices.spread[row]) for row in range(len(book.rows))})
+    pairs = [np.array(sorted(pair)) for pair in found]
+    return pairs[0].shape != pairs[1].shape or bool(np.abs(pairs[0] - pairs[1]).max() > 1e-9)
+
+
+@each_tactic
+def test_an_edit_of_a_price_moves_what_the_tactic_is_worth(tactic, rulebook, evidence, prices_of):
+    def priced_at(price):
+        return PriceBook(replace(rulebook, tactics={tactic.id: replace(tactic, price=price)}), evidence.profiles)
+
+    for field, price in edits(tactic.price):
+        assert moved(priced_at(tactic.price), priced_at(price), evidence, prices_of), field
+
+
+@pytest.mark.parametrize("figure", ["value", "as_meant", "own_spread", "model_error"])
+def test_an_edit_of_a_figure_moves_what_tactics_are_worth(figure, rulebook, evidence, prices_of, book):
+    figures = rulebook.defaults["prices"]
+    changed = {**rulebook.defaults, "prices": {**figures, figure: 1.1 * figures[figure]}}
+    other = PriceBook(replace(rulebook, defaults=changed), evidence.profiles)
+    assert moved(book, other, evidence, prices_of)
 
 
 def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, evidence, book):

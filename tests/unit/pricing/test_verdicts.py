@@ -16,7 +16,7 @@ from tacticapi.domain.rules import Level, Touches
 from tacticapi.domain.situation import Tries, Wing
 from tacticapi.pricing.baseline import Baseline, Beta, judged
 
-TACTIC, RUNS, MOST = "high-ball-to-high-ball-weakness", 30_000, 24
+TACTIC, RUNS, MOST = "high-ball-to-high-ball-weakness", 100_000, 24
 GOOD, BAD = 0.02, -0.04
 USUAL = 0.35  # of high backhands that the usual player of a club does not handle
 PLAYED = Baseline(Beta(40, 40), Beta(40, 40), points=80)  # a set beside the tries

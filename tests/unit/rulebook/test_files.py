@@ -73,7 +73,7 @@ def test_a_file_that_is_too_large_or_not_text_or_not_there_is_refused(tmp_path):
     large, other = tmp_path / "large.yaml", tmp_path / "other.yaml"
     large.write_text("#" * (MAX_BYTES + 1))
     other.write_bytes(b"a: \xff\n")
-    for path, expected in ((large, "at most 1,000,000 bytes"), (other, "text in UTF-8"), (tmp_path, "a file")):
+    for path, expected in ((large, "at most 1,000,000 bytes"), (other, "text in UTF-8"), (tmp_path, "a readable file")):
         with pytest.raises(RuleFileError, match=expected):
             read_document(path)
 

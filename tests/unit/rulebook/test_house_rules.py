@@ -76,12 +76,12 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
     [
         ("house.yaml", "mute: [nothing]\n", "/mute/0: expected a known tactic"),
         ("house.yaml", "reweight: {nothing: {share: 0.1}}\n", "/reweight/nothing: expected a known tactic"),
-        ("house.yaml", "reweight: {kick-it-high: {share: 9}}\n", "/share: expected the part of all points"),
+        ("house.yaml", "reweight: {kick-it-high: {share: 9}}\n", "/share: expected the share of all points"),
         ("house.yaml", "reweight: {kick-it-high: {gain: 0.1}}\n", "/gain: expected one of share, costs, order"),
         ("house.yaml", "reweight: {kick-it-high: {order: 1}}\n", "/order: expected share or costs for this tactic"),
         ("house.yaml", "reweight: {serve-to-the-body: {costs: 0}}\n", "/costs: expected order for this tactic"),
         ("house.yaml", "silence: []\n", "/silence: expected one of mute, reweight"),
-        ("defaults.yaml", 'version: "1"\n', "which only our own rules have"),
+        ("defaults.yaml", 'version: "1"\n', "which belongs to our own rules only"),
         ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected an id used once"),
         ("circumstances/club.yaml", "circumstances: [{id: club-night, means: club night}]\n", "only our own"),
     ],
@@ -139,8 +139,8 @@ SAFETY = ("show: first", "authority: 1")
         ("serve", (*SAFETY, "alone: true"), "alone", "authority 1, show: first and one of"),
         ("physical", ("show: first", "alone: true"), "alone", "authority 1, show: first and one of"),
         ("physical", ("authority: 1", "alone: true"), "alone", "authority 1, show: first and one of"),
-        ("law-and-conduct", ("authority: 1",), "authority", "2 or more: a house rule of safety is one of physical"),
-        ("law-and-conduct", (*SAFETY, "alone: true"), "authority", "2 or more: a house rule of safety is one of"),
+        ("law-and-conduct", ("authority: 1",), "authority", "2 or more: a house rule for safety belongs to physical"),
+        ("law-and-conduct", (*SAFETY, "alone: true"), "authority", "2 or more: a house rule for safety"),
         ("physical", (*SAFETY, "targets: serve-to-wing"), "targets", "a safety line is not a way of playing"),
         ("physical", (*SAFETY, "needs: [{own: kick_serve, at_least: 1}]"), "needs", "is not a way of playing"),
     ],
@@ -190,7 +190,7 @@ def test_nothing_sets_safety_aside_and_it_yields_to_no_tactic(rules, house, rela
     write(house, "tactics/club.yaml", claiming("serve", f"relations: [{{{relation}}}]"))
     (mistake,) = mistakes_of(rules, house)
     assert (mistake.field, Path(mistake.file).name) == ("/tactics/0/relations/0", "club.yaml")
-    assert "sets safety aside" in mistake.expected
+    assert "override safety" in mistake.expected
     write(house, "tactics/club.yaml", claiming("physical", *SAFETY, "relations: [{yields-to: kick-it-high}]"))
     (mistake,) = mistakes_of(rules, house)
     assert mistake.field == "/tactics/0/relations/0"
@@ -216,7 +216,7 @@ def test_a_safety_line_cannot_be_muted(rules, house):
     (mistake,) = mistakes_of(rules, house)
     assert (mistake.field, mistake.expected) == (
         "/mute/0",
-        "a tactic that is no safety line: these stay in every house",
+        "a tactic that is not a safety line: safety lines cannot be muted",
     )
 
 
