@@ -1,7 +1,7 @@
 """Simulate the flight and bounce of thousands of balls at once.
 
 Flight: gravity, drag, and lift by spin; the lift coefficient is 1 / (2 + v / (R w)) with w the part of the spin across
-the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Constant spin and still air are our choice.
+the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Constant spin and still air are assumed.
 Bounce: a rigid ball slides unless friction suffices to make it roll; a real one leaves a little faster.
 """
 

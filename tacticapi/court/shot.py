@@ -18,7 +18,7 @@ FAN: Final = 221
 
 Spot = tuple[float, float]
 Codes = NDArray[np.int8]
-FLOWN: Final = (81, 41)  # numbers of elevations and azimuths simulated; the rest is interpolated
+FLOWN: Final = (81, 41)  # how many elevations and azimuths are simulated; the rest is interpolated
 FINER: Final = 5
 ROOM: Final = 4.0  # margin around the angles aimed at, in spreads
 AIMS: Final = 10.0  # degrees of elevation on either side of the aim in which the best aim is sought

@@ -1,4 +1,4 @@
-"""The court of the singles game, in metres (ITF Rules of Tennis, Rules 1 and 2: law).
+"""Define the singles court, in metres (ITF Rules of Tennis, Rules 1 and 2: law).
 
 One coordinate system everywhere: the origin lies on the ground under the middle of the net; x runs across, positive
 to the own player's right as they face the net; y runs along, negative on the own half and positive on the opponent's;

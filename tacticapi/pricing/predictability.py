@@ -1,7 +1,7 @@
 """Judge whether a sequence of serves is predictable: a favourite spot, or switching too often or too rarely.
 
 Championship players were found to switch too often (Walker & Wooders 2001, American Economic Review 91:1521-1538;
-abstract seen). Runs: how often a sequence switches, among every order of the same serves (for two spots the test of
+abstract seen). Runs: how often a sequence switches, against all orders of the same serves (for two spots the test of
 Wald & Wolfowitz 1940, from memory); a word with r runs has C(n - r, b - r) ways to be cut into b blocks. Streaks:
 given m hits among n in any order, the share of hits that follow a hit is (m - 1) / (n - 1) on average (Miller &
 Sanjurjo 2018, Econometrica 86:2019-2047).
@@ -68,7 +68,7 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class ShareAfter:
-    """How often `spot` followed itself: `again` of `of` times; `by_chance` is the mean share over all orders, if any.
+    """How often `spot` followed itself: `again` of `of`. `by_chance`: mean share over all orders (None if `of` is 0).
 
     `p_value` is two-sided and exact: twice the smaller tail of the repeats over all those orders, at most 1.
     """

@@ -1,1 +1,1 @@
-"""Scoring: match formats, the state of a score, the exact chance of winning from it, and what a point is worth."""
+"""Define match formats and scores, and compute the exact chance to win from a score and the worth of a point."""

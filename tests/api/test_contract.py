@@ -101,6 +101,22 @@ def test_answers_are_open(published):
     assert not [name for name in found if "additionalProperties: false" in yaml.dump(schemas[name])]
 
 
+def test_it_is_small(published):
+    assert FILE.stat().st_size <= 280_000
+    assert len([address for _, address, _ in operations(published) if address.startswith("/v1/")]) <= 60
+
+
+def test_parameters_stand_in_the_order_of_the_address(published):
+    for address, path in published["paths"].items():
+        names = [one.get("name") or one["$ref"].rpartition("/")[2] for one in path.get("parameters", ())]
+        assert names == re.findall(r"{(\w+)}", address)
+
+
+def test_no_member_is_called_as_its_schema(published):
+    for name, schema in published["components"]["schemas"].items():
+        assert name.lower() not in {member.replace("_", "") for member in schema.get("properties", ())}
+
+
 def test_optional_fields_state_their_default(published):
     schemas = published["components"]["schemas"]
     assert schemas["Context"]["properties"]["coaching"]["default"] == "unknown"
@@ -183,3 +199,9 @@ def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(client, valid, 
         valid("NewTries", {name: tried[name] for name in ("tactic", "tried", "won")})  # a kept match dates them
     valid("Advice", client.post("/v1/suggestions", json=body).json)
     valid("Explanation", client.post("/v1/explanations", json=body).json)
+
+
+def test_a_refusal_is_a_valid_problem(client, valid):
+    for refused in (client.post("/v1/suggestions", json={"moment": "lunch"}), client.get("/v1/tactics/none")):
+        assert refused.status_code >= 400
+        valid("Problem", refused.json)

@@ -241,6 +241,17 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(
     assert "The same?" not in page.text
 
 
+def test_points_of_another_phone_come_without_a_touch(page: MatchPage, service_url: str) -> None:
+    match = at_the_score(page, "Shared")
+    play(page, WON)
+    page.all_kept()
+    post(f"{service_url}/v1/matches/{match}/points", {"winner": "own"})
+    page.reads("points 30-0")
+    play(page, WON)
+    page.reads("points 40-0")
+    assert "The same?" not in page.text
+
+
 def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
     browser: Chrome, line: Line, service_url: str
 ) -> None:

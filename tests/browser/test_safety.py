@@ -9,7 +9,7 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
 from .access import check
-from .chromium import set_online
+from .chromium import DESKTOP, set_online, set_screen
 from .line import Line
 from .page import MatchPage, post, standing
 
@@ -274,6 +274,14 @@ def rated(page: MatchPage) -> Callable[[str], bool]:
     return lambda rating: f"rated {rating} of 4" in page.shown(".advice")
 
 
+def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrome) -> None:
+    set_screen(browser, *DESKTOP)
+    page.begin("Heron", "Beside", **EVENT, own_topspin_height="4")
+    for rating, words in (("1", "1 a little"), ("0", "0 not at all")):
+        page.answer(HIGH_BACKHAND, words)
+        page.wait(lambda rating=rating: rated(page)(rating))
+
+
 def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_answer_was_lost(
     browser: Chrome, line: Line, service_url: str
 ) -> None:
@@ -286,4 +294,18 @@ def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_a
     post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": HIGH_BACKHAND, "rating": 0})
     page.wait(lambda: line.lost)
     line.loses_answers_to = None
+    page.wait(lambda: rated(page)("0"))
+
+
+def test_without_a_connection_old_advice_says_when_it_was_given(page: MatchPage, browser: Chrome) -> None:
+    choose_a_plan(page, "Old advice")
+    page.go("Advice")
+    page.wait(lambda: rated(page)("1"))
+    page.go("Watch")
+    set_online(browser, False)
+    page.answer(HIGH_BACKHAND, "0 not at all")
+    page.go("Advice")
+    page.reads("Older than your last entry: given at ", "Moment: Warm-up. Given at ")
+    set_online(browser, True)
+    page.wait(lambda: "Older than your last entry" not in page.text)
     page.wait(lambda: rated(page)("0"))

@@ -134,6 +134,21 @@ def test_next_time_begins_with_what_worked_best(services, club, turned, seen):
     assert FIRST not in {one.tactic for one in told.begin_with}
 
 
+def test_of_what_worked_the_better_comes_first_and_little_tried_is_no_proof(services, club, another_match, seen):
+    def begun(tries):
+        match = another_match().match
+        entries.add_observations(services, club, match, seen)
+        for tactic, (tried, won) in tries.items():
+            scorekeeping.add_tries(services, club, match, {"tactic": tactic, "tried": tried, "won": won})
+        matches.end(services, club, match)
+        return [one.tactic for one in debrief(services, club, match).begin_with]
+
+    untouched = begun({})
+    assert len(untouched) == 3
+    little = {FIRST: (12, 8), SECOND: (12, 11), untouched[1]: (2, 2), untouched[0]: (20, 2)}
+    assert begun(little) == [SECOND, FIRST, untouched[1]]
+
+
 def test_the_story_has_the_figures_that_live_advice_had(services, club, played):
     worth = []
     for winner in ("own", "own", "opponent", "own", "opponent", "own"):

@@ -22,6 +22,8 @@ from tacticapi.club.retention import ErasureResult, SweepResult, erase_player, s
 from tacticapi.domain.situation import Moment
 from tacticapi.store import Feedback
 
+from ..databases import delete_club
+
 ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
 SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
 
@@ -106,6 +108,18 @@ def test_with_both_players_the_match_goes(services, club, kept):
     assert whole(services, club).count("\n") == 3  # the header, the club, the end
 
 
+def test_a_name_in_the_notes_of_other_matches_goes(services, club, kept):
+    other = players.create(services, club, "opponent", "Juniper", {"previous_meeting": "beat Sleet last May"})
+    second = matches.create(services, club, kept.own, other.id).id
+    notes = ("sleet plays like this too", "sleety weather")
+    entries.add_observations(services, club, second, [{**ROUND, "note": note, "by": "coach"} for note in notes])
+    assert erase_player(services, club, kept.opponent).texts == 2
+    assert players.get(services, club, other.id).facts["previous_meeting"] is None
+    first, last = (entry.body for entry in entries.entries_page(services, club, second, "observations"))
+    assert (first["note"], first["by"], first["count"]) == (None, "coach", 3)
+    assert last["note"] == "sleety weather"
+
+
 def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, club, kept):
     other = players.create(services, club, "opponent", "Juniper", {"previous_meeting": "beat Sleet last May"})
     noted, named, told, silent = (matches.create(services, club, kept.own, other.id).id for _ in range(4))
@@ -126,6 +140,14 @@ def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, clu
     assert [after[id].version - before[id].version for id in (noted, named)] == [0, 1]
     assert players.get(services, club, other.id).version == other.version + 1
     assert advising.live_advice(services, club, told, Moment.CHANGE_OF_ENDS).id != live.id
+
+
+def test_a_deleted_club_leaves_nothing(services, club, other_club, kept):
+    delete_club(services, club)
+    with services.reading(club) as work:
+        for repository in (work.players, work.matches, work.observations, work.points, work.snapshots, work.answers):
+            assert repository.find() == []
+    assert [one.club_id for one in clubs.every(services)] == [other_club]
 
 
 @pytest.fixture

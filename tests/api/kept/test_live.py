@@ -80,6 +80,13 @@ def test_another_question_or_a_change_of_a_player_is_no_304(caller, under_way, l
     assert len(runs) == 5
 
 
+def test_what_changed_since_the_last_advice_is_told(caller, under_way, live):
+    assert caller.get(live).json["changed"] == []
+    wild = {"what": "rally.backhand_errors", "count": 13, "of": 15, "set": 1, "game": 2}
+    caller.made(f"{under_way.address}/observations", wild)
+    assert caller.get(live).json["changed"]
+
+
 def test_more_of_the_same_advice_is_told_if_asked_for(caller, live, runs):
     first = caller.get(live)
     whole = caller.get(f"{live}&include=beliefs,profile", headers={"If-None-Match": first.headers["ETag"]})
@@ -108,6 +115,12 @@ def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(caller, und
     after = caller.get(advice).json
     assert after["suggestions"]
     assert after["situation"]
+
+
+def test_recording_goes_on_where_advice_is_not_permitted(caller, under_way):
+    caller.change(under_way.address, context={"device": "nobody"})
+    for noun, body in (("points", {"winner": "own"}), ("observations", {"what": "warmup.low_forehand", "rating": 1})):
+        caller.made(f"{under_way.address}/{noun}", body)
 
 
 @pytest.mark.parametrize(

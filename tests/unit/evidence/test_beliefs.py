@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from math import isfinite
 
 import pytest
 from hypothesis import given
@@ -76,6 +77,13 @@ def test_more_serves_to_the_leading_spot_make_a_favourite_likelier(wide, body, t
         for n in (wide, wide + 2)
     )
     assert more > less
+
+
+@pytest.mark.parametrize("counts", [(10_000, 10_000, 10_000), (10_000, 0, 0)])
+def test_ten_thousand_serves_leave_a_chance_on_either_side(counts, evidence, situation):
+    found = belief(evidence, situation(observations=[spots("ad", *counts)]), "serve_predictable")
+    assert 0.0 < found.probability < 1.0
+    assert all(isfinite(part.log_odds) for part in found.contributions)
 
 
 def test_first_and_second_serves_are_counted_apart_and_their_shares_sum_to_one(evidence, situation):

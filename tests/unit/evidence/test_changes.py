@@ -40,6 +40,12 @@ def test_hits_and_misses_are_alike_and_time_runs_either_way(counts):
     assert read(counts[::-1]).chance == pytest.approx(read(counts).chance)
 
 
+def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when():
+    found = read([(1, 8), (1, 8), (1, 8), (7, 8), (7, 8)])
+    assert found.chance > 0.99
+    assert (found.games_before, found.before, found.since) == (3, pytest.approx(4 / 26), pytest.approx(15 / 18))
+
+
 def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual():
     """Beta(2, 1), in fractions: with one share 2/3 * 1/4 = 1/6, with two 2/3 * 1/3 = 2/9; 0.1 and 0.9 before."""
     found = change_point([(1, 1), (0, 1)], prior=0.1, share=2 / 3, size=3.0)

@@ -54,6 +54,11 @@ def current(evidence, situation, *posted):
     return [entry.current for entry in told.entries]
 
 
+def test_nothing_ages_inside_a_match(evidence, situation):
+    early, late = (believed(evidence, situation(observations=[{**RUN_ROUND, "set": n, "game": 2}])).all for n in (1, 3))
+    assert [belief.probability for belief in early] == [belief.probability for belief in late]
+
+
 def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(evidence, situation):
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
     errors = tally("rally.backhand_errors", 3, 12)

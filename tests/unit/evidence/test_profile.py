@@ -82,6 +82,16 @@ def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of, share, sit
     assert abs(gap) <= abs(alone) + 0.12
 
 
+def test_swapping_the_wings_swaps_the_gap(situation):
+    def gap(forehand, backhand):
+        seen = [tally("rally.forehand_errors", forehand, 24), tally("rally.backhand_errors", backhand, 24)]
+        return mean(MODEL.believe(situation(observations=seen)), GAP)
+
+    assert gap(2, 10) < -0.2
+    assert gap(10, 2) > 0.2
+    assert gap(2, 10) == pytest.approx(-gap(10, 2), abs=0.12)
+
+
 def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation):
     before, after = (
         MODEL.believe(situation(observations=[tally("rally.against_high_ball", good, of, wing="backhand")]))
@@ -128,6 +138,15 @@ def test_the_warm_up_says_less_than_the_games_and_nerves_make_it_less_still(situ
         for seen in ([early, nerves], [early], [tally("rally.backhand_errors", 14, 20)])
     ]
     assert 0 < moves[0] < moves[1] < moves[2]
+
+
+def test_what_a_player_did_before_a_change_of_play_counts_less(situation):
+    early = tally("net.approach", 9, 10, set=1, game=2)
+    changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
+    plain, after = (
+        mean(MODEL.believe(situation(observations=seen)), {"comes_in": 1.0}) for seen in ([early], [early, changed])
+    )
+    assert 0 < after < plain
 
 
 def test_the_same_balls_under_two_kinds_count_once(situation):

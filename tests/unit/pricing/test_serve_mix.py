@@ -139,6 +139,29 @@ def test_the_order_uses_each_spot_exactly_as_often_as_the_mix_says(mix, seed):
     assert all(abs(whole[spot] - 10 * share) < 1 for spot, share in mix.items())
 
 
+@pytest.mark.parametrize(
+    ("shares", "serves"),
+    [((0.46, 0.18, 0.36), (4, 2, 4)), ((0.45, 0.1, 0.45), (5, 1, 4)), ((1 / 3, 1 / 3, 1 / 3), (4, 3, 3))],
+)
+def test_largest_remainders_round_up_and_ties_go_to_the_earlier_spot(shares, serves):
+    assert whole_serves(dict(zip(SPOTS, shares, strict=True))) == dict(zip(SPOTS, serves, strict=True))
+
+
+MIX = {"wide": 0.5, "body": 0.2, "T": 0.3}
+
+
+def test_a_seed_fixes_the_order_and_none_leaves_it_open():
+    assert next_ten(MIX, "7") == next_ten(MIX, "7")
+    for seeds in (map(str, range(50)), [None] * 50):
+        assert len({tuple(next_ten(MIX, seed)) for seed in seeds}) > 40
+
+
+def test_every_place_in_the_order_gets_its_fair_share_of_spots():
+    orders = 2000
+    for place in zip(*(next_ten(MIX, str(seed)) for seed in range(orders)), strict=True):
+        assert {spot: place.count(spot) / orders for spot in MIX} == pytest.approx(MIX, abs=0.05)
+
+
 TURNS, SCORES = ("wide", "T") * 7, tuple(None if place % 5 else "game point" for place in range(14))
 BOTH = (
     CourtServes("deuce", replace(counted(), leans={"wide": 7, "T": 3}), TURNS, SCORES),
