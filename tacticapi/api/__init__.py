@@ -14,6 +14,6 @@ def create_app(settings: Mapping[str, Any] | None = None) -> "Flask":
     Without DATABASE_URL, requests that need a club get 503. Connections are opened by the first request that needs
     them. Raises RuleFileError for invalid rules.
     """
-    from tacticapi.api.application import made_app  # noqa: PLC0415  (a second; who reads a situation needs none of it)
+    from tacticapi.api.application import made_app  # noqa: PLC0415  (takes a second; reading a situation does not need it)
 
     return made_app(settings or {})

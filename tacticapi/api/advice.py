@@ -1,4 +1,4 @@
-"""The shape of advice in answers, and advice written in it."""
+"""The shape of advice in responses, and the conversion of advice to it."""
 
 from collections.abc import Collection, Mapping
 from typing import Any
@@ -28,7 +28,7 @@ DRAWN_HANDS = ("right", "left")
 
 
 def picture_address(tactic: str, hands: Hands | None) -> str | None:
-    """Return where the picture is, for these hands as far as they are known; None if there is no place to draw."""
+    """Return the address of the picture, for these hands as far as they are known; None without a place to draw."""
     if hands is None:
         return None
     known = {
@@ -44,10 +44,10 @@ COUNT_DIGITS = 2
 
 
 class RulebookRefSchema(wire.Answer):
-    """Exactly which rules answered."""
+    """The exact rules behind a response."""
 
     version = wire.a_text("Version of the rules.")
-    digest = wire.a_text("sha256 over all rules in canonical form.")
+    digest = wire.a_text("SHA-256 of all rules in canonical form.")
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
@@ -58,14 +58,14 @@ class SinceSchema(wire.Answer):
     """A game of the match."""
 
     set = wire.a_count("The set, counted from 1.", of="0")
-    game = wire.a_count("The game in it, counted from 1.", of="1")
+    game = wire.a_count("The game of that set, counted from 1.", of="1")
 
 
 class SeenSchema(wire.Answer):
-    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds show it."""
+    """The counts of the kind that shows a quality; 0 of 0 if only other kinds show it."""
 
-    count = wire.a_number("Times that it happened.", of="hits", digits=COUNT_DIGITS)
-    of = wire.a_number("Chances.", of="chances", digits=COUNT_DIGITS)
+    count = wire.a_number("Number of times that it happened.", of="hits", digits=COUNT_DIGITS)
+    of = wire.a_number("Number of chances.", of="chances", digits=COUNT_DIGITS)
 
 
 wire.SHAPES[Game] = SinceSchema
@@ -92,7 +92,7 @@ SuggestionSchema = wire.shape_of(
         wire.shape_of(RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
     ),
     picture=wire.a_text(
-        "The address of its place on the court as a picture (SVG); absent if it has none.",
+        "The address of its picture on the court (SVG); absent if it has none.",
         absent=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     ),
@@ -101,36 +101,36 @@ CONTRIBUTION = wire.shape_of(Contribution, order="text what observations phase c
 BeliefSchema = wire.shape_of(
     Belief,
     order="trait wing probability",
-    because=wire.a_list(CONTRIBUTION, "What moved it, strongest first.", of="contributions"),
+    because=wire.a_list(CONTRIBUTION, "The observations that moved it, strongest first.", of="contributions"),
 )
 QualityEstimateSchema = wire.shape_of(Estimate, "QualityEstimate", seen=wire.a_part(SeenSchema, of=wire.itself))
 
 
 class AdviceSchema(wire.Answer):
-    """The answer. If the event permits no advice now, only safety and notice are filled."""
+    """Advice. If the event permits none now, only safety and notice are filled."""
 
-    advice_id = wire.an_id("Id of this answer.")
-    moment = wire.a_word(Moment, "The moment asked about.")
+    advice_id = wire.an_id("Id of this advice.")
+    moment = wire.a_word(Moment, "The moment that the advice is for.")
     rulebook = wire.a_part(RulebookRefSchema, of=wire.itself)
     safety = wire.a_list(SafetySchema, "Safety lines; read them first.")
-    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent if no advice is given.", absent=True)
+    plan = wire.a_part(PlanSchema, "The plan and its verdict; absent if no advice is given.", absent=True)
     score = wire.a_text("The next point in one line.", absent=True)
     suggestions = wire.a_list(
         SuggestionSchema,
-        "Ranked: care and law, then what this point or break decides, then tactics by their gain, then reminders.",
+        "In order of rank: care and law, then lines for this point or break, then tactics by gain, then reminders.",
     )
     look_for = wire.a_list(LookSchema, "What to look for next.")
-    held_back = wire.a_list(HeldBackSchema, "What matched and was held back; with `include=held_back`.", absent=True)
+    held_back = wire.a_list(HeldBackSchema, "Matched tactics held back; with `include=held_back`.", absent=True)
     unused = wire.a_list(
         UnusedSchema,
-        "With `include=unused` the observations that moved nothing; otherwise only free texts that a person must read.",
+        "With `include=unused`, observations without effect; otherwise only free texts that a person must read.",
         absent=True,
     )
-    beliefs = wire.a_list(BeliefSchema, "Every trait, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
+    beliefs = wire.a_list(BeliefSchema, "All traits, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
     profile = wire.a_list(
         QualityEstimateSchema,
-        "What is known of both players, the surest departures from the usual player first: each quality that something "
-        "was seen of; with `include=profile`.",
+        "What is known about both players: each observed quality, the surest departures from the usual player first; "
+        "with `include=profile`.",
         absent=True,
     )
     notice = wire.texts("Notices for the reader.")
@@ -145,11 +145,11 @@ _PART = f"({'|'.join(PARTS)})"
 
 
 class Include(fields.String):
-    """Parts of the answer that are wanted too, as a set."""
+    """The optional parts of the response, as a set."""
 
     def __init__(self) -> None:
-        expected = f"words of {', '.join(PARTS)}, separated by commas"
-        says = "Parts to include too, separated by commas."
+        expected = f"words from {', '.join(PARTS)}, separated by commas"
+        says = "Optional parts to include, separated by commas."
         super().__init__(
             error_messages=dict.fromkeys(("null", "invalid"), expected),
             metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
@@ -163,7 +163,7 @@ class Include(fields.String):
 
 
 def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
-    """Return the JSON of an advice, of PARTS those in `include`. What is withheld is empty or absent."""
+    """Return advice as JSON, with the PARTS in `include`. Withheld parts are empty or absent."""
     left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
     unread = () if UNUSED in include else [one for one in advice.unused if one.text]
     given = {"unused": [UnusedSchema.written(one) for one in unread]} if unread else {}

@@ -192,18 +192,18 @@ class NewPointSchema(PointSchema, LinksSchema):
 
 
 class AfterPointsSchema(wire.Answer):
-    """The score after what was added."""
+    """The resulting score."""
 
     score = wire.a_part(ScoreSchema, "The score; absent if no points are left.", absent=True)
     winner = wire.a_word(SIDES, "Who has won the match by this score; absent if it is undecided.", absent=True)
 
 
 class ScoredSchema(ReceiptSchema, AfterPointsSchema):
-    """What was added, and the score after it."""
+    """The receipt of an added point, and the resulting score."""
 
 
 class AllScoredSchema(AfterPointsSchema):
-    """What was added, in the order of the list, and the score after it."""
+    """The receipts of a list of points, in its order, and the resulting score."""
 
     items = wire.a_list(ReceiptSchema, "One receipt per point.", of="receipts")
 

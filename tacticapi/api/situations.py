@@ -295,7 +295,7 @@ class Score(fields.Nested):
 def score_messages(posted_format: Any, posted_score: Any, *, served: bool = False) -> dict[Any, Any]:
     """Return the faults of a score that a match of this format cannot reach, or of a missing server if `served`.
 
-    Nothing for an invalid format, which is reported elsewhere.
+    An invalid format yields none, since it is reported elsewhere.
     """
     try:
         fmt = Format.from_wire(posted_format)

@@ -1,4 +1,4 @@
-"""Advice for one situation, nothing kept; as an explanation with the whole trace behind it."""
+"""Routes of advice on one posted situation, and of its explanation with the full trace. Nothing is stored."""
 
 import uuid
 from dataclasses import replace
@@ -34,14 +34,14 @@ def advised(posted: Situation, *, profile: bool) -> Advice:
 
 
 def traced(posted: Situation, tactic: str | None) -> Trace:
-    """Return the same with its trace. Raises KeyError for an unknown tactic."""
+    """Return the advice with its trace. Raises KeyError for an unknown tactic."""
     asked, notices = _begun(posted)
     trace = deployment().adviser.trace(asked, tactic)
     return replace(trace, advice=told_apart(trace.advice, asked, notices))
 
 
 def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """Look up the opponent; without one the database is not asked."""
+    """Look up the opponent, if the situation names one; otherwise the database is not queried."""
     if posted.opponent_id is None:
         return posted, ()
     require(SCOPE)
@@ -61,10 +61,10 @@ blueprint = Blueprint("suggestions", closable="advise")
 def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
 
-    Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to look again and who
-    says so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside. Where it names a kept
-    opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
-    the event does not permit coaching or a device at this moment, only safety and a notice are shown.
+    Post what was seen. The response holds ranked suggestions with reasons in counts, what each is worth, when to look
+    again and the source. Nothing is stored. The same body and rulebook give the same advice, except for `advice_id`. If
+    the situation names a stored opponent, what earlier matches showed counts too, and is marked. Safety comes before
+    tactics. If the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
     include = query.get("include", ())
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
@@ -73,9 +73,9 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
 class FiredSchema(wire.Answer):
     """A rule that fired."""
 
-    rule = wire.a_text("Its id: tactic, candidate, unless or circumstance, id, number of the alternative.", of="0.rule")
-    facts = wire.texts("Ids of the facts that it matched, in the order of its conditions.", of="0.facts")
-    derives = wire.a_text("What it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
+    rule = wire.a_text("Its id: tactic, candidate, unless or circumstance; id; number of the alternative.", of="0.rule")
+    facts = wire.texts("Ids of the matched facts, in the order of its conditions.", of="0.facts")
+    derives = wire.a_text("Its conclusion.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
 
 
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
@@ -83,14 +83,14 @@ def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
 
 
 class ExplanationSchema(AdviceSchema):
-    """The advice and everything behind it."""
+    """The advice with its full trace."""
 
-    engine = wire.a_text("What matched the rules: durable-rules or the evaluator.", of="inference.engine")
-    facts = wire.a_list(wire.shape_of(Fact), "Every fact, derived ones included.")
-    fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
+    engine = wire.a_text("The engine that matched the rules: durable-rules or the evaluator.", of="inference.engine")
+    facts = wire.a_list(wire.shape_of(Fact), "All facts, including derived ones.")
+    fired = wire.a_list(FiredSchema, "All rules that fired.", of=_fired)
     why = wire.a_list(
         wire.shape_of(WhyNot, "TacticVerdict"),
-        "For the tactic asked about, or for all: why or why not.",
+        "Why the requested tactic, or each tactic, was suggested or not.",
         of="questions",
     )
 
@@ -100,16 +100,16 @@ class ExplanationSchema(AdviceSchema):
 @blueprint.query(
     tactic=fields.String(
         validate=Length(1, 100, error="the id of a tactic"),
-        metadata={"description": "Id of the tactic asked about. Default: all of them."},
+        metadata={"description": "Id of the tactic to explain. Default: all."},
     )
 )
 @blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
 def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.
 
-    The same body as for suggestions. The answer adds each fact, each rule that fired with the facts that it matched,
-    and for one tactic, or for all, why it was suggested or what is the nearest thing that kept it from speaking.
-    Only safety is traced if only safety may be shown.
+    The body is the same as for suggestions. The response adds each fact, each rule that fired with the facts that it
+    matched, and, for one tactic or for all, why it was suggested or which missing condition came nearest to allowing
+    it. If only safety may be shown, only safety is traced.
     """
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:

@@ -4,13 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
-from tacticapi.domain import Chance, Figure, Gain, Index, Indexes, Thousandth
+from tacticapi.domain import Chance, Figure, Gain, Index, Indexes, Thousandth, many
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Estimate, OfWing
 from tacticapi.domain.situation import Game, HeldBack, Moment, Verdict, Wing
 
 
-@dataclass(frozen=True, slots=True)
+@many
 class Reason:
     """One reason in counts, with the observation as it was posted."""
 
@@ -63,7 +63,7 @@ class SourceLine:
     backs: Annotated[str | None, "The fact that it backs."] = None
 
 
-@dataclass(frozen=True, slots=True)
+@many
 class Suggestion:
     """One suggestion with its reasons, limits, worth and sources."""
 
@@ -100,7 +100,7 @@ class Safety:
     sources: Annotated[tuple[SourceLine, ...], "Its sources."]
 
 
-@dataclass(frozen=True, slots=True)
+@many
 class Look:
     """An observation to make next."""
 
@@ -112,7 +112,7 @@ class Look:
     wing: Annotated[Wing | None, "The wing to watch; absent if it does not matter."] = None
 
 
-@dataclass(frozen=True, slots=True)
+@many
 class HeldBackTactic:
     """A tactic that matched but was held back."""
 
@@ -121,7 +121,7 @@ class HeldBackTactic:
     why: Annotated[str, "The reason in words."]
 
 
-@dataclass(frozen=True, slots=True)
+@many
 class UnusedObservation:
     """An accepted observation that changed nothing, or free text that somebody must read."""
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Annotated, NamedTuple
 
-from tacticapi.domain import Chance, Indexes, Seen
+from tacticapi.domain import Chance, Indexes, Seen, many
 from tacticapi.domain.rules import Condition, FactKind, Tactic
 from tacticapi.domain.situation import Phase, Wing
 
@@ -13,7 +13,7 @@ WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
 OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
 
 
-@dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
+@many
 class Contribution:
     """The effect of one kind of observation on a belief."""
 
@@ -25,7 +25,7 @@ class Contribution:
     text: Annotated[str, "The evidence in counts."]
 
 
-@dataclass(slots=True)  # as above
+@many
 class Belief:
     """The probability of a trait, and the evidence that changed it."""
 
@@ -41,7 +41,7 @@ class Belief:
         return sum(c.chances for c in self.contributions)
 
 
-@dataclass(slots=True)  # as above
+@many
 class Estimate:
     """An estimate of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
@@ -101,7 +101,7 @@ class Inference:
     failure: str | None = None
 
 
-@dataclass(slots=True)  # as above
+@dataclass(slots=True)  # not frozen, as `many`
 class Firing:
     """A tactic, its alternative that matched, and the facts that it matched."""
 
@@ -133,7 +133,7 @@ class Firings:
     playable: Sequence[tuple[str, int]] = ()
 
 
-@dataclass(slots=True)  # as above
+@many
 class Priced:
     """A firing with its price in points, averaged over all points; zero for a tactic that sends no ball.
 

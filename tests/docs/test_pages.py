@@ -85,7 +85,7 @@ def test_the_sizes_and_limits_on_the_page_are_those_of_the_rules(rulebook):
     assert figures("claim at most `together` of a point:", "The nearer") == [
         numbers["together"][n] for n in ("club", "tour")
     ]
-    assert figures("It must also gain", "a point") == [numbers["speaks"]["gain"]]
+    assert figures("It must also gain", "per point") == [numbers["speaks"]["gain"]]
     speaks = re.search(r"at least (\d) in 10 such players after the warm-up, (\d) in 10 later", PRICES)
     assert speaks
     assert [int(speaks[1]) / 10, int(speaks[2]) / 10] == [numbers["speaks"]["early"], numbers["speaks"]["later"]]

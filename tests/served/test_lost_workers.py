@@ -57,7 +57,7 @@ def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fr
     assert until(lambda: service.get(f"{fragile.match}/suggestions?moment=change-of-ends").status_code == 200)
     assert fragile.seen() == kept
     assert service.counted("tacticapi_requests_lost_total") == lost + 1
-    assert service.said("a worker died in the middle of a request")["level"] == "error"
+    assert service.said("a worker died during a request")["level"] == "error"
 
 
 def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too_and_the_counts_go_on(fragile):

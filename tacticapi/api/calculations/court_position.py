@@ -1,4 +1,4 @@
-"""Where to stand for a ball, and what each position covers and concedes."""
+"""The calculation of where to stand for a ball, and what each position covers and concedes."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -17,7 +17,7 @@ STANDS = ("baseline", "net")
 
 
 class TheirBallSchema(parts.TheirSpotSchema):
-    """Where your opponent strikes the ball, and how."""
+    """The opponent's ball: where and how they strike it."""
 
     speed_mps = parts.number("shot", "speed_mps", "Speed of their ball, metres per second.")
     topspin_rpm = parts.number("shot", "topspin_rpm", "Topspin of their ball; negative for slice.")
@@ -130,7 +130,7 @@ class OneStandSchema(wire.Answer):
 
 
 class StandSchema(wire.Answer):
-    """Where to wait for their ball."""
+    """The positions from which to wait for their ball."""
 
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
     middle = wire.a_part(OneStandSchema, "On the line halving the angle.", of=lambda stands: (stands.middle, stands))
@@ -142,7 +142,7 @@ class StandSchema(wire.Answer):
 
 
 class CourtPositionSchema(parts.CalculationSchema):
-    """Where to stand, unrounded."""
+    """The position to take, unrounded."""
 
     stand = wire.a_part(StandSchema, "Where to wait for their groundstroke.", absent=True, of=wire.itself)
     notes = wire.texts("The result in plain sentences.", absent=True, of=position_words)

@@ -1,4 +1,4 @@
-"""How big a gap beats the opponent, and which pattern opens one in how many balls."""
+"""The calculation of how big a gap beats the opponent, and which pattern opens one in how many balls."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ MAX_RUN_MPS = 9.0
 
 
 class RunningOpponentSchema(parts.TheirSpotSchema):
-    """Where your opponent is when you strike, and how they move."""
+    """Your opponent's position and movement when you strike."""
 
     run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their speed to your right, m/s. Omit if they stand still.")
     movement = parts.filled(parts.MovementSchema(), "How they move. Default: the usual values.")
@@ -143,7 +143,7 @@ class GapAnswerSchema(wire.Answer):
 
 
 class PatternOpeningSchema(wire.Answer):
-    """When a pattern opens the court."""
+    """The number of balls after which a pattern opens the court."""
 
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("The pattern in words.", of="pattern.title")
@@ -158,7 +158,7 @@ class PatternOpeningSchema(wire.Answer):
 
 
 class GapResultSchema(parts.CalculationSchema):
-    """How big a gap is enough, unrounded."""
+    """The gap that beats the opponent, unrounded."""
 
     gap = wire.a_part(GapAnswerSchema, "The gap for the posted ball.", absent=True, of=wire.itself)
     patterns = wire.a_list(PatternOpeningSchema, "The usual patterns, quickest first.", absent=True, of="openings")

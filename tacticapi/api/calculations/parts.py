@@ -35,7 +35,7 @@ def filled(schema: wire.Shape, says: str) -> fields.Nested:
 
 
 class EventSchema(wire.Shape):
-    """What the event permits, and its age band."""
+    """The event's permissions and age band."""
 
     coaching = wire.Word(Coaching, says="When the event permits coaching.", default=Coaching.UNKNOWN)
     device = wire.Word(Device, says="Who may consult a device.", default=Device.UNKNOWN)
@@ -107,7 +107,7 @@ class TheirSpotSchema(GroundSchema):
 
 
 class ContactSchema(GroundSchema):
-    """Where you strike the ball."""
+    """The place where you strike the ball."""
 
     y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative on your half.")
     height_m = number("shot", "height_m", "Height of the contact point.")
@@ -121,9 +121,9 @@ class AirSchema(wire.Shape):
 
 
 class MovementSchema(wire.Shape):
-    """How a player moves to reach a ball."""
+    """The movement of a player to reach a ball."""
 
-    reaction_s = number("movement", "reaction_s", "Seconds from the opponent's hit to the first step.")
+    reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
     acceleration_mps2 = number("movement", "acceleration_mps2", "Acceleration, metres per second squared.")
     top_speed_mps = number("movement", "top_speed_mps", "Top speed, metres per second.")
     reach_m = number("movement", "reach_m", "Reach of arm and racket without a step, in metres.")

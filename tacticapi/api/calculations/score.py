@@ -53,7 +53,7 @@ class MatchFormat(fields.Field[Format]):
 
 
 class PointChancesSchema(wire.Shape):
-    """How likely each server is to win a point. Your chance on return is 1 - opponent_serve."""
+    """Each server's chance to win a point. Your chance on return is 1 - opponent_serve."""
 
     own_serve = wire.Real(0, 1, required=True, says="Your chance to win a point on your serve.")
     opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance to win a point on their serve.")
@@ -102,7 +102,7 @@ class WinChanceQuestionSchema(OccasionSchema):
 
 
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
-    """As for the win chance, but a score must name its server. Without a score, you serve the first game."""
+    """A win chance question whose score must name its server. Without a score, you serve the first game."""
 
     served = True
 
@@ -234,19 +234,21 @@ class WinChanceSchema(CalculationSchema):
     importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
     if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
     if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)
-    score = wire.a_text("The next point in one line of words.", absent=True)
+    score = wire.a_text("The next point in one line.", absent=True)
     next_point = wire.a_part(NextPointSchema, "The next point as separate facts.", absent=True)
 
 
 class PointImportanceSchema(ByPartSchema):
-    """How much one point matters."""
+    """The importance of one point."""
 
     score = wire.a_text('The score as "own-opponent", such as "30-40".')
 
 
 class ImportanceTableSchema(CalculationSchema):
-    """How much each point of a game or tie-break matters, unrounded."""
+    """The importance of each point of a game or tie-break, unrounded."""
 
-    server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent once it is over.", absent=True)
+    server = wire.a_word(
+        SIDES, "Server of the game, or the first of the tie-break; absent after the match.", absent=True
+    )
     tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
     items = wire.a_list(PointImportanceSchema, "Every score of a game, or of a tie-break before its end.", absent=True)

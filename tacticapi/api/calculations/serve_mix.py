@@ -41,7 +41,7 @@ class SpotsSchema(SpotServesSchema):
 
 
 class LeansSchema(wire.Shape):
-    """How often the receiver leaned to each spot; a neutral position counts in part for each."""
+    """Counts of the receiver's leaning to each spot; a neutral position counts in part for each."""
 
     wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Omit if none.")
     body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Omit if none.")
@@ -165,7 +165,7 @@ class SpotMixSchema(wire.Answer):
 
 
 class PatternSchema(wire.Answer):
-    """Whether the order of serves gives the server away."""
+    """The verdict on whether the order of serves gives the server away."""
 
     verdict = wire.a_word(get_args(Kind), "too-few: too few to show a pattern; no-sign proves nothing.", of="kind")
     spot = wire.a_word(SPOTS, "The favourite spot, if there is one.", absent=True)
@@ -176,13 +176,13 @@ class PatternSchema(wire.Answer):
 
 
 class PatternAtScoreSchema(PatternSchema):
-    """Whether there is a favourite spot at one score."""
+    """The verdict on a favourite spot at one score."""
 
     score = wire.a_text("The word for the score, as posted.")
 
 
 class AfterSchema(wire.Answer):
-    """How often a spot followed itself."""
+    """The counts of a spot following itself."""
 
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
@@ -220,6 +220,6 @@ class CourtMixesSchema(wire.Answer):
 
 
 class ServeMixSchema(CalculationSchema):
-    """How often to serve to each spot."""
+    """The serve mix of each court."""
 
     courts = wire.a_part(CourtMixesSchema, "The mix by court.", absent=True)

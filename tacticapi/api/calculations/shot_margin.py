@@ -1,4 +1,4 @@
-"""How risky a shot is, where to aim instead, and the same ball to the other side."""
+"""The risk of a shot, where to aim instead, and the same ball to the other side."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ ONE_SPREAD = "at most one of level, spread and counts"
 
 
 class SpreadSchema(wire.Shape):
-    """How far balls scatter around the aim, as standard deviations."""
+    """The scatter of balls around the aim, as standard deviations."""
 
     vertical_deg = parts.number("spread_deg", "", "Vertical standard deviation, degrees.")
     sideways_deg = parts.number("spread_deg", "", "Sideways standard deviation, degrees.")
@@ -241,7 +241,7 @@ class AimsSchema(wire.Answer):
 
 
 class ShotMarginSchema(parts.CalculationSchema):
-    """How risky a shot is, unrounded."""
+    """The risk of a shot, unrounded."""
 
     spread = wire.a_part(SpreadAnswerSchema, "The spread used.", absent=True, of=wire.itself)
     shot = wire.a_part(ShotSchema, "The shot itself.", absent=True, of=lambda one: OneShot(one.direction, one.meant))

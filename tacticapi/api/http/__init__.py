@@ -1,1 +1,1 @@
-"""What all resources share: fields, access, bodies, paging, versions, problems, limits, logs and workers."""
+"""Parts that all resources share: fields, access, bodies, paging, versions, problems, limits, logs and workers."""

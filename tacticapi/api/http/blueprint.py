@@ -79,7 +79,7 @@ def accepted() -> MIMEAccept:
     return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
 
 
-UNLIMITED = "health."  # what watches the service must not be shut out with what overruns it
+UNLIMITED = "health."  # rate limits must not shut out the service's monitoring
 SECURITY = "bearer"
 IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY, ANY_VERSION = (
     "IF_MATCH",

@@ -33,7 +33,7 @@ OF_THE_ENVIRONMENT = (
 
 @dataclass(slots=True)
 class Deployment:
-    """What one process runs on, made by `create_app`. Without services, stored resources answer 503."""
+    """The services of one process, made by `create_app`. Without a database, stored resources answer 503."""
 
     adviser: Adviser
     services: Services | None = None

@@ -20,11 +20,11 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import Fault
 
 ROOT = "tacticapi.root"
-"""The path that the service is hosted at, in the environ of a request whose SCRIPT_NAME is longer."""
+"""The environ key for the path at which the service is hosted, if SCRIPT_NAME is longer."""
 
 
 def hosted(path: str) -> str:
-    """Return the address of a path of this service, which a proxy may host under a path of its own."""
+    """Return the address of a path of this service, with the prefix under which a proxy hosts it."""
     return str(request.environ.get(ROOT, request.script_root)) + path if has_request_context() else path
 
 

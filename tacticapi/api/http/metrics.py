@@ -32,7 +32,7 @@ class Metrics:
             "tacticapi_requests", "Requests answered.", ["method", "route", "status"], registry=own
         )
         self._seconds = Histogram(
-            "tacticapi_request_seconds", "Seconds until the answer.", ["route"], buckets=SECONDS, registry=own
+            "tacticapi_request_seconds", "Seconds until the response.", ["route"], buckets=SECONDS, registry=own
         )
         self._advice = Counter("tacticapi_advice", "Advice computed.", ["moment"], registry=own)
         self._tactics = Counter("tacticapi_tactics_fired", "Advice in which a tactic fired.", ["tactic"], registry=own)

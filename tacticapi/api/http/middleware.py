@@ -1,4 +1,4 @@
-"""What every request passes: the log, its id, safe headers, other sites' pages (CORS), and limits."""
+"""Middleware for every request: log, request id, safe headers, compression, CORS and rate limits."""
 
 import gzip
 import logging
@@ -26,7 +26,7 @@ FIELDS = ("digest", "faults", "kind", "method", "milliseconds", "reason", "reque
 LOGGED_METHODS = ("DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT")
 OTHER_METHOD = "other"
 NO_ROUTE = "none"
-TALKATIVE = ("flask_cors",)  # below a warning it quotes addresses and headers
+TALKATIVE = ("flask_cors",)  # below the level of warnings it quotes addresses and headers
 
 log = logging.getLogger(__name__)
 
@@ -52,7 +52,7 @@ def set_up_logs(level: str, stream: TextIO | None = None) -> logging.Handler:
 
 
 def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, Any]:
-    """Return an exception by its type and the places it passed, innermost last."""
+    """Return an exception as its type and its stack frames, innermost last."""
     failure = event.pop("exc_info", None)
     if failure and failure[0] is not None:
         event["failure"] = failure[0].__name__
@@ -62,7 +62,7 @@ def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, A
 
 
 def add_request_log(app: Flask) -> None:
-    """Log every request when it is answered. Call it before anything else that acts on requests."""
+    """Log every request when it is answered. Register it before anything else that handles requests."""
     app.before_request(_start)
     app.after_request(_tell)
 
@@ -84,32 +84,32 @@ def _tell(response: Response) -> Response:
 
 
 def seconds_taken() -> float:
-    """Return how long this request has been worked on."""
+    """Return the seconds since this request arrived."""
     return perf_counter() - float(g.get("started", perf_counter()))
 
 
 def method_name() -> str:
-    """Return the method of this request; an unknown one may be any text, so it is not logged."""
+    """Return the method of this request, or a placeholder: an unknown method may be any text."""
     method = request.method
     return method if method in LOGGED_METHODS else OTHER_METHOD
 
 
 def route_template() -> str:
-    """Return the route of this request with the names of its parts, as in /v1/matches/<id:match_id>."""
+    """Return the route of this request with placeholders, as in /v1/matches/<id:match_id>."""
     rule = request.url_rule
     return rule.rule if rule else NO_ROUTE
 
 
 class QuietFlask(Flask):
-    """A Flask whose log of a failure names the route and not the address, which may hold what somebody typed."""
+    """A Flask application that logs failures with the route, not the address, which may hold typed text."""
 
     def log_exception(self, exc_info: Any) -> None:
-        """Tell that a request failed, and how."""
+        """Log that a request failed, and how."""
         told = {"request_id": g.get("request_id"), "method": method_name(), "route": route_template()}
         log.error("request failed", exc_info=exc_info, extra=told)
 
     def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
-        """Return the function: none here is a coroutine, and looking takes time at each of a dozen calls a request."""
+        """Return the function. None here is a coroutine, and checking costs time in a dozen calls per request."""
         return func
 
 
@@ -125,12 +125,12 @@ _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 
 def name_requests(app: Flask) -> None:
-    """Give every request an id: the client's own if it is valid, else a new one. Answers carry it."""
+    """Give every request an id: the client's own if valid, else a new one. Responses carry it."""
     app.before_request(_name_request)
 
 
 def add_headers(app: Flask) -> None:
-    """Refuse what cannot be answered as the client accepts it, and give every answer a small set of safe headers."""
+    """Refuse requests that accept no offered media type, and give every response a few safe headers."""
     app.before_request(_require_accepted)
     app.after_request(_safe)
 
@@ -146,13 +146,13 @@ def _require_accepted() -> None:
         refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
 
 
-MIN_PACKED = 1_000  # bytes; below it packing saves no packet
+MIN_PACKED = 1_000  # bytes; compressing less saves no packet
 PACKED = ("text/", "application/json", "application/problem+json", "application/x-ndjson", "image/svg+xml")
-LEVEL = 5  # of gzip: nearly as small as 9 in half the time
+LEVEL = 5  # gzip level; nearly as small as 9 in half the time
 
 
 def add_packing(app: Flask) -> None:
-    """Send long texts packed by gzip to who accepts it. Their tags are weak: the bytes are others."""
+    """Compress long texts with gzip for clients that accept it. Their ETags become weak, since the bytes differ."""
     app.after_request(_packed)
 
 
@@ -196,7 +196,7 @@ CORS_MAX_AGE_S = 600
 
 
 def add_cors(app: Flask) -> None:
-    """Let pages of CORS_ORIGINS call; without it, a browser lets no page of another site read or send JSON."""
+    """Let pages from CORS_ORIGINS call the service; without it, browsers let no other site read or send JSON."""
     if origins := app.config.get("CORS_ORIGINS"):
         CORS(
             app,
@@ -211,30 +211,30 @@ def add_cors(app: Flask) -> None:
 
 
 def _varies(response: Response) -> Response:
-    """Keep caches from giving one page's answer to another, whose origin it does not name."""
+    """Keep caches from giving the response for one origin to another."""
     response.vary.add("Origin")
     return response
 
 
 REDIS_PATIENCE_S = 1
-REDIS_AWAY_S = 10  # for which a Redis that failed is not asked
+REDIS_AWAY_S = 10  # time for which a failed Redis is not used
 HERE = "windows://"
 
 
 class Windows(MemoryStorage):
-    """The counts of this process. Its base class starts a thread for each request, to forget windows that are over."""
+    """The counts of this process, without the thread per request with which the base class removes expired windows."""
 
     STORAGE_SCHEME = ["windows"]  # noqa: RUF012  (limits declares it so)
     _swept_at = 0.0
 
     def incr(self, key: str, expiry: float, amount: int = 1) -> int:
-        """Count in the window of a key, which begins now if none is open; `expiry` is its length in seconds."""
+        """Count in the window of a key, which starts now if none is open; `expiry` is its length in seconds."""
         count, now = self.get(key) + amount, time()
         if count == amount:
             if now - self._swept_at > expiry:
                 self._swept_at = now
                 for each in [*self.expirations]:
-                    self.get(each)  # forgets it if it is over
+                    self.get(each)  # removes it if expired
             self.expirations[key] = now + expiry
         self.storage[key] = count
         return count
@@ -242,7 +242,7 @@ class Windows(MemoryStorage):
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """How many requests of one caller are answered in a time. `caller` names the caller; empty: it does not count."""
+    """A rate limit per caller. `caller` returns the caller's name, or an empty text if the limit does not apply."""
 
     scope: str
     rate: RateLimitItem
@@ -251,7 +251,7 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """What is left of a limit; negative if this request was too much."""
+    """The rest of a limit; negative if this request exceeded it."""
 
     limit: Limit
     left: int
@@ -259,12 +259,12 @@ class Counted:
 
     @property
     def seconds(self) -> int:
-        """Return how long until all is left again."""
+        """Return the seconds until the limit is reset."""
         return max(1, int(int(self.ends_at + 1) - time()))
 
 
 class Limits:
-    """The limits of one application, counted in Redis or, without it or while it is away, in this process."""
+    """The rate limits of one application, counted in Redis, or in this process if Redis is missing or away."""
 
     def __init__(self, limits: Iterable[Limit], redis: str | None) -> None:
         self._limits = sorted(limits, key=lambda one: one.rate)
@@ -274,7 +274,7 @@ class Limits:
         self._redis_from = 0.0
 
     def count(self) -> None:
-        """Count this request. Ends it at the first limit that it breaks."""
+        """Count this request. Ends it at the first limit that it exceeds."""
         g.counted = counted = list[Counted]()
         if (request.endpoint or "").startswith(UNLIMITED):
             return
@@ -282,7 +282,7 @@ class Limits:
             if caller := limit.caller():
                 counted.append(self._counted(limit, limit.rate.key_for("tacticapi", caller, limit.scope)))
                 if counted[-1].left < 0:
-                    words = f"at most {limit.rate.amount} in {limit.rate.get_expiry()} s"
+                    words = f"at most {limit.rate.amount} per {limit.rate.get_expiry()} s"
                     refuse(TOO_MANY_REQUESTS, words, headers={"Retry-After": str(counted[-1].seconds)})
 
     def _counted(self, limit: Limit, key: str) -> Counted:
@@ -301,7 +301,7 @@ def _hit(storage: Storage, limit: Limit, key: str) -> Counted:
 
 
 def add_limits(app: Flask) -> None:
-    """Count requests by the settings (600/minute; None: no limit), in REDIS_URL, or each process for itself."""
+    """Limit requests by the settings (such as 600/minute; None: no limit), in REDIS_URL, or in each process alone."""
     wanted = (
         ("address", "RATE_PER_ADDRESS", lambda: "" if from_this_machine() else line_of_caller()),
         ("token", "RATE_PER_TOKEN", lambda: "" if from_this_machine() else _token_hash()),
@@ -314,7 +314,7 @@ def add_limits(app: Flask) -> None:
 
 
 def _token_hash() -> str:
-    """Return a hash of the token, so that no storage holds it; empty without one."""
+    """Return a hash of the token, so that the token itself is not stored; empty without one."""
     sent = request.headers.get("Authorization")
     return sha256(sent.encode("utf-8", "replace")).hexdigest()[:32] if sent else ""
 

@@ -1,13 +1,13 @@
-"""A worker for gunicorn that answers one request at a time and waits for no client.
+"""A gunicorn worker that handles one request at a time and never waits for a client.
 
-gunicorn parses, and what it refuses (no HTTP, too long, an unknown expectation) is a problem document too. One thread
-does all: requests arrive, answers leave and kept connections idle in one selector, and a request is worked on once
-it is whole.
+gunicorn parses requests. If it refuses one (not HTTP, too long, an unknown expectation), the response is a problem
+document as well. A single thread and selector receive requests, send responses and hold idle connections; a request is
+handled once it has arrived completely.
 
-A guard beside each worker answers for it if it dies in the middle of a request. The rule matcher is a C extension: if
-it crashes or hangs, no line of the worker runs any more, and its client would see the connection break. So the worker
-lends each client's socket to its guard until it begins to answer. The guard sees that the worker is gone when their
-line breaks, and tells the client in its place that a repeat will be answered.
+A guard process beside each worker answers if the worker dies during a request. The rule matcher is a C extension: if it
+crashes or hangs, none of the worker's code runs any more, and its client would see a broken connection. So the worker
+lends each client's socket to its guard until it begins to answer. The guard notices a dead worker by their broken line,
+and tells the client that it can repeat the request.
 """
 
 import contextlib
@@ -46,14 +46,14 @@ PATIENCE_S = 5.0
 
 
 class Guard:
-    """The guard of the process that makes it, and ends with it. `lost` runs in the guard and returns the answer.
+    """The guard process of the process that creates it, and ends with it. The guard calls `lost` for the response.
 
-    Both see in shared memory how it stands with each client, by the number of its socket: only the socket itself is
-    sent. A number that is lent again ends what it stood for before.
+    Both share the state of each client in shared memory, by its socket number; only the socket itself is sent. Lending
+    the same number again replaces its earlier client.
     """
 
     def __init__(self, lost: Callable[[], bytes]) -> None:
-        """Start the guard: a fork, so make it before the process has anything that must not be in two of them."""
+        """Fork the guard. Create it before the process has anything that must not be shared with a fork."""
         self._standing = mmap.mmap(-1, MAX_DESCRIPTORS)
         self._line, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         self._held: int | None = None
@@ -66,21 +66,21 @@ class Guard:
         theirs.close()
 
     def hold(self, client: socket.socket) -> None:
-        """Answer this client if this process dies from now on."""
+        """Let the guard answer this client if this process dies from now on."""
         self._held = number = client.fileno()
         if self._standing[number] == FREE:
-            with contextlib.suppress(OSError):  # a guard that was killed is done without
+            with contextlib.suppress(OSError):  # go on without a guard that was killed
                 socket.send_fds(self._line, [number.to_bytes(4)], [number])
         self._standing[number] = HELD
 
     def let_go(self, *, keep: bool = False) -> None:
-        """Release the client, who is answered or gone. A kept one is answered if its next request waits unread."""
+        """Release a client that is answered or gone. If kept, the guard still answers its next request if unread."""
         if self._held is not None:
             self._standing[self._held] = KEPT if keep else FREE
         self._held = None
 
     def forget(self, client: socket.socket) -> None:
-        """Let go of a client that will be closed."""
+        """Release a client whose connection will be closed."""
         self._standing[client.fileno()] = FREE
 
 
@@ -118,17 +118,17 @@ def _answer(client: socket.socket, answer: bytes) -> None:
     close_graceful(client)
 
 
-ANSWER_S = 20.0  # in which a client must take its answer
-KEPT_S = 30.0  # for which a connection is kept for the next request
-LEAVING_S = 2.0  # in which a client that was answered for the last time should hang up
-MAX_OPEN = 64  # connections of one worker
+ANSWER_S = 20.0  # time for a client to receive its response
+KEPT_S = 30.0  # time for which an idle connection is kept open
+LEAVING_S = 2.0  # time for a client to hang up after its last response
+MAX_OPEN = 64  # connections per worker
 PART = 1 << 16  # bytes
-MAX_HELD = 16 * MAX_BODY  # bytes of unfinished requests of all clients together
+MAX_HELD = 16 * MAX_BODY  # bytes of all clients' unfinished requests together
 CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
 class Phase(Enum):
-    """What a connection waits for: the next request, the rest of one, its answer to be taken, or the client to go."""
+    """What a connection waits for: a request, the rest of one, sending its response, or the client to leave."""
 
     IDLE = "idle"
     ARRIVING = "arriving"
@@ -137,28 +137,28 @@ class Phase(Enum):
 
 
 class Client:
-    """A connection that is read and written without waiting; for gunicorn's answers it is their socket."""
+    """A non-blocking connection, which gunicorn's responses use as their socket."""
 
     def __init__(self, connection: socket.socket, address: Any, server: Any, seconds: float) -> None:
-        """Take up a connection whose first request has this many seconds to arrive."""
+        """Accept a connection whose first request must arrive within this many seconds."""
         connection.setblocking(False)
         self.socket, self.address, self.server = connection, address, server
         self.request: Any = None
         self.kept = True
         self._parser: Any = None
         self._response: Any = None
-        self._parts: Any = None  # as the application gave them
+        self._parts: Any = None  # as returned by the application
         self._left: Iterator[bytes] = iter(())
         self.arrived, self._unsent = bytearray(), bytearray()
         self._chunk = 0  # where the next chunk of the body begins
         self.wait(Phase.ARRIVING, seconds)
 
     def wait(self, phase: Phase, seconds: float) -> None:
-        """Enter a phase that lasts this long at most."""
+        """Enter a phase that lasts at most this long."""
         self.phase, self.deadline = phase, time.monotonic() + seconds
 
     def receive(self) -> bool:
-        """Take what has come. Returns whether the client is still there; raises OSError if the connection broke."""
+        """Read what has arrived. Returns False if the client is gone; raises OSError if the connection broke."""
         try:
             part = self.socket.recv(PART)
         except BlockingIOError:
@@ -168,7 +168,7 @@ class Client:
         return bool(part)
 
     def has_head(self, cfg: Any) -> bool:
-        """Return whether the head of a request is here, and parse it. Raises what gunicorn does if it is no HTTP."""
+        """Return whether the request head has arrived, and parse it. Raises gunicorn's errors if it is not HTTP."""
         if self.request is None:
             self._parser = RequestParser(cfg, [bytes(self.arrived)], self.address)
             try:
@@ -176,26 +176,26 @@ class Client:
             except (StopIteration, NoMoreData):
                 return False
             self.arrived, self._chunk = bytearray(self._parser.unreader.take_buffered()), 0
-            # an answer of gunicorn's own comes after the body, which is what a client waits with
+            # gunicorn would send this only after the body, with which the client waits
             if self.request._expected_100_continue and not self.has_body():
                 self.sendall(CONTINUE)
                 self.flush()
         return True
 
     def has_body(self) -> bool:
-        """Return whether the body is here, or so much of it that its end does not matter."""
+        """Return whether the body has arrived, or enough of it to refuse it."""
         reader = self.request.body.reader
         length = getattr(reader, "length", None)
         return len(self.arrived) >= length if length is not None else self._has_last_chunk()
 
     def has_too_much(self) -> bool:
-        """Return whether the body will be refused whatever else comes."""
+        """Return whether the body will be refused regardless of the rest."""
         length = getattr(self.request.body.reader, "length", 0)
         most = MAX_IMPORT if self.request.path == IMPORT_PATH else MAX_BODY
         return length > most or len(self.arrived) > 2 * most
 
     def _has_last_chunk(self) -> bool:
-        """Look for the end of a body in chunks. A fault counts as one, for gunicorn to tell."""
+        """Look for the end of a chunked body. A fault counts as the end, so that gunicorn reports it."""
         while (end := self.arrived.find(b"\r\n", self._chunk)) >= 0:
             size = bytes(self.arrived[self._chunk : end]).partition(b";")[0].strip()
             if not size.isalnum() or size.strip(b"0123456789abcdefABCDEF"):
@@ -206,23 +206,23 @@ class Client:
         return len(self.arrived) - self._chunk > PART
 
     def give_body(self) -> None:
-        """Let the request read what has arrived."""
+        """Give the received data to the request."""
         self._parser.unreader.unread(bytes(self.arrived))
         self.arrived.clear()
 
     def answer(self, response: Any, parts: Iterable[bytes]) -> None:
-        """Take up the answer to the request; its parts are made as they are sent."""
+        """Start the response. Its parts are produced as they are sent."""
         self._response, self._parts = response, parts
         self._left = iter(parts)
         self.produce()
 
     @property
     def unfinished(self) -> bool:
-        """Return whether parts of the answer are still to be made."""
+        """Return whether parts of the response are still to be produced."""
         return self._parts is not None
 
     def produce(self) -> None:
-        """Make the next parts of the answer. After the last, what was sent behind the request belongs to the next."""
+        """Produce the next parts of the response. After the last, data behind the request belongs to the next one."""
         for part in self._left:
             self._response.write(part)
             if len(self._unsent) >= PART:
@@ -239,20 +239,20 @@ class Client:
             parts.close()
 
     def fail(self, answer: bytes) -> None:
-        """Answer with this in place of anything else, and close."""
+        """Replace the response with this one and close."""
         self._end_parts()
         self._unsent, self.kept = bytearray(answer), False
 
     def send(self, data: bytes) -> int:
-        """Leave out gunicorn's own "100 Continue", for the body is here by then."""
+        """Discard gunicorn's own "100 Continue", since the body has already arrived."""
         return len(data)
 
     def sendall(self, data: bytes) -> None:
-        """Add to the answer; `flush` sends it."""
+        """Add to the response; `flush` sends it."""
         self._unsent += data
 
     def flush(self) -> bool:
-        """Send what the client takes. Returns whether that is all; raises OSError if it is gone."""
+        """Send as much as the client accepts. Returns whether all was sent; raises OSError if the client is gone."""
         try:
             while self._unsent:
                 del self._unsent[: self.socket.send(self._unsent)]
@@ -261,26 +261,26 @@ class Client:
         return True
 
     def leave(self) -> None:
-        """Say that nothing more will come, and let the client hang up first, lest it loses the end of its answer."""
+        """End the output and let the client hang up first, so that it receives the whole response."""
         self.arrived.clear()
         with contextlib.suppress(OSError):
             self.socket.shutdown(socket.SHUT_WR)
         self.wait(Phase.LEAVING, LEAVING_S)
 
     def close(self) -> None:
-        """Hang up."""
+        """Close the connection."""
         self._end_parts()
         with contextlib.suppress(OSError):
             self.socket.shutdown(socket.SHUT_RDWR)  # the guard may hold it too
         self.socket.close()
 
 
-YOUNG = 10_000  # new objects between two collections; one request makes a few thousand and leaves none
+YOUNG = 10_000  # new objects between two collections; a request makes a few thousand and leaves none
 MAX_WAIT_S = 30  # browsers give up an unused connection after about ten seconds (from memory)
 
 
 def take_begun_requests_only(listener: Any) -> None:
-    """Let the kernel keep silent connections of a TCP listener, where it can (Linux); elsewhere nothing changes."""
+    """Let the kernel hold silent connections of a TCP listener, if it can (Linux); otherwise change nothing."""
     option = getattr(socket, "TCP_DEFER_ACCEPT", None)
     if option is not None and listener.family in (socket.AF_INET, socket.AF_INET6):
         listener.setsockopt(socket.IPPROTO_TCP, option, MAX_WAIT_S)
@@ -290,10 +290,10 @@ log = logging.getLogger(__name__)
 
 
 class ServerLog(Logger):
-    """gunicorn's log, sent on to where all else of the process goes."""
+    """gunicorn's log, forwarded to the log of the process."""
 
     def setup(self, cfg: Any) -> None:
-        """Take over gunicorn's level; keep no output of its own."""
+        """Use gunicorn's level, without its own output."""
         self.cfg = cfg
         self._access_log_enabled = False
         self.loglevel = self.LOG_LEVELS[cfg.loglevel]
@@ -302,10 +302,10 @@ class ServerLog(Logger):
 
 
 class ProblemWorker(Worker):
-    """Answers one whole request after the other, and waits for none: what is not whole yet arrives meanwhile.
+    """A worker that answers one complete request after another; incomplete ones arrive in the meantime.
 
-    A connection is kept for the client's next request unless somebody else waits for this worker: then the client
-    connects again, perhaps to a worker that is free.
+    A connection is kept for the client's next request unless another client waits for this worker; the client then
+    reconnects, perhaps to a free worker.
     """
 
     slot = 0
@@ -314,23 +314,23 @@ class ProblemWorker(Worker):
     wsgi: Any
 
     def init_process(self) -> None:
-        """Start the guard, then take requests."""
+        """Start the guard, then accept requests."""
         self._guard = Guard(lost_answer)
         self._arrival = float(settings.ARRIVAL.read())
         self._selector = selectors.DefaultSelector()
         self._clients: list[Client] = []
-        self._behind: list[Client] = []  # that sent more than the request that was answered
+        self._behind: list[Client] = []  # clients that sent more than the answered request
         super().init_process()
 
     def load_wsgi(self) -> None:
         """Load the application."""
         super().load_wsgi()
         gc.collect()
-        gc.freeze()  # rules and code live as long as the process, so no collection looks through them again
+        gc.freeze()  # rules and code live as long as the process, so exclude them from garbage collection
         gc.set_threshold(YOUNG)
 
     def run(self) -> None:
-        """Serve until told to stop; then answer what has arrived, and close what is idle."""
+        """Serve until asked to stop, then answer the requests that have arrived and close idle connections."""
         for listener in self.sockets:
             take_begun_requests_only(listener)
             listener.setblocking(False)
@@ -350,7 +350,7 @@ class ProblemWorker(Worker):
             self._turn(LEAVING_S)
 
     def _turn(self, seconds: float) -> None:
-        """Wait at most this long for something to come; go one step on with each connection that something came of."""
+        """Wait at most this long for events, and advance each connection that has one by one step."""
         self.notify()
         behind, self._behind = self._behind, []
         ends = min((client.deadline - time.monotonic() for client in self._clients), default=seconds)
@@ -370,7 +370,7 @@ class ProblemWorker(Worker):
     def _accept(self, listener: Any) -> None:
         try:
             connection, address = listener.accept()
-        except (BlockingIOError, ConnectionAbortedError):  # another worker was quicker, or the client is gone
+        except (BlockingIOError, ConnectionAbortedError):  # another worker was faster, or the client is gone
             return
         if len(self._clients) >= MAX_OPEN:
             self._drop(min(self._clients, key=lambda client: (client.phase is not Phase.IDLE, client.deadline)))
@@ -387,8 +387,8 @@ class ProblemWorker(Worker):
             client.close()
 
     def _go_on(self, client: Client) -> None:
-        """Take what has come from a client, or send what it takes."""
-        if client not in self._clients:  # it made room for another one
+        """Read what a client has sent, or send what it accepts."""
+        if client not in self._clients:  # dropped to make room for another one
             return
         try:
             if client.phase is Phase.SENDING:
@@ -401,7 +401,7 @@ class ProblemWorker(Worker):
             self._drop(client)
 
     def _take(self, client: Client) -> None:
-        """Answer the request of this client if it is whole, else wait for the rest."""
+        """Answer this client's request if it is complete, else wait for the rest."""
         if client.phase is Phase.IDLE:
             client.wait(Phase.ARRIVING, self._arrival)
         try:
@@ -424,7 +424,7 @@ class ProblemWorker(Worker):
         response, environ = wsgi.create(client.request, client, client.address, client.server, self.cfg)
         self.nr += 1
         if self.nr >= self.max_requests:
-            log.info("this worker is replaced after its share of requests")
+            log.info("this worker is replaced after its maximum number of requests")
             self.alive = False
         if not whole or not self.alive or (not client.request.should_close() and self._others_wait(client)):
             response.force_close()
@@ -433,7 +433,7 @@ class ProblemWorker(Worker):
         client.answer(response, parts)
 
     def _others_wait(self, client: Client) -> bool:
-        """Return whether anybody else has sent something to this worker that it has not looked at yet."""
+        """Return whether another client has sent something that this worker has not read yet."""
         return bool(self._behind) or any(
             key.data is not client
             and key.fileobj != self.PIPE[0]
@@ -442,7 +442,7 @@ class ProblemWorker(Worker):
         )
 
     def _send(self, client: Client) -> None:
-        """Send the answer as far as it is made and the client takes it, then wait for what comes next."""
+        """Send the response as far as it is produced and accepted, then wait for the next event."""
         try:
             sent = client.flush()
             if sent and client.unfinished:
@@ -453,7 +453,7 @@ class ProblemWorker(Worker):
             self._drop(client)
             return
         except (Exception, SystemExit) as error:
-            log.error("an answer broke off", exc_info=error)
+            log.error("a response was cut off", exc_info=error)
             self._drop(client)
             return
         event = selectors.EVENT_READ if sent else selectors.EVENT_WRITE
@@ -469,9 +469,9 @@ class ProblemWorker(Worker):
             client.leave()
 
     def handle_error(self, req: Any, client: Any, addr: Any, exc: BaseException) -> None:
-        """Let gunicorn judge the fault, then tell and log it in our way: its own log quotes address and request."""
+        """Let gunicorn choose the status, then answer and log it ourselves: its own log quotes address and request."""
         self._guard.let_go()
-        if isinstance(exc, SystemExit):  # stopped by the master, since it worked on this for too long
+        if isinstance(exc, SystemExit):  # stopped by the master for taking too long
             client.fail(lost_answer(in_this_slot=True))
             return
         judged, own_log, self.log = _Judgement(), self.log, _MutedLog()
@@ -482,7 +482,7 @@ class ProblemWorker(Worker):
         answer_id = uuid.uuid4().hex
         told = {"status": judged.status, "reason": type(exc).__name__, "request_id": answer_id}
         if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR:
-            log.info("refused before it was a request", extra=told)
+            log.info("refused before it was a valid request", extra=told)
         else:
             log.error("failed before it was answered", exc_info=exc, extra=told)
         detail = str(exc) if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR else None
@@ -490,29 +490,29 @@ class ProblemWorker(Worker):
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
-    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that says so."""
+    """Log and count a request that was lost with its worker, and return its response. A guard has its own slot."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
     Metrics().count_lost()
     answer_id = uuid.uuid4().hex
-    log.error("a worker died in the middle of a request", extra={"request_id": answer_id})
+    log.error("a worker died during a request", extra={"request_id": answer_id})
     return problem_answer(WORKER_LOST, None, answer_id, {"Retry-After": "1"})
 
 
 class _MutedLog:
-    """Stands in for a log that must not say what it says."""
+    """A substitute for gunicorn's log that writes nothing."""
 
     def __getattr__(self, name: str) -> Any:
         return lambda *args, **kwargs: None
 
 
 class _Judgement:
-    """Stands in for the client's socket and keeps the status of the page that gunicorn would have sent."""
+    """A substitute for the client's socket that keeps the status of the page that gunicorn would have sent."""
 
     status = int(HTTPStatus.BAD_REQUEST)
 
     def gettimeout(self) -> float:
-        """Say that writing never waits."""
+        """Return 0, since writing never blocks."""
         return 0.0
 
     def sendall(self, page: bytes) -> None:
@@ -523,7 +523,7 @@ class _Judgement:
 def problem_answer(
     problem: Problem, detail: str | None, request_id: str, more: Mapping[str, str] = MappingProxyType({})
 ) -> bytes:
-    """Return a whole HTTP answer with the problem, which ends the connection."""
+    """Return a complete HTTP response with the problem. It closes the connection."""
     body = problem_body(problem, shortened(detail), ())
     text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
     headers = {

@@ -24,7 +24,7 @@ def test_whoever_asks_too_much_is_told_how_long_to_wait(new_app):
     assert [asked(app).status_code for _ in range(2)] == [200, 200]
     refused = asked(app)
     assert (refused.status_code, refused.content_type) == (429, "application/problem+json")
-    assert refused.get_json()["detail"] == "at most 2 in 60 s"
+    assert refused.get_json()["detail"] == "at most 2 per 60 s"
     assert 1 <= int(refused.headers["Retry-After"]) <= 60
     assert asked(app, OTHER).status_code == 200
 
