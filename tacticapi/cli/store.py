@@ -25,7 +25,7 @@ FOREVER = "for good"
 
 @click.group(epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check"))
 def db() -> None:
-    """Upgrade, check or back up the database (DATABASE_URL, or the SQLite file TACTICAPI_DB, by default tacticapi.db)."""
+    """Upgrade, check or back up the database: DATABASE_URL, else the SQLite file TACTICAPI_DB (tacticapi.db here)."""
 
 
 @db.command("upgrade", epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db upgrade"))
