@@ -106,8 +106,8 @@ def erase(player_id: str, yes: bool) -> None:
         click.confirm(f"Erase the player {player_id} for good?", abort=True)
     with open_services(advised=True) as services:
         gone = in_its_club(services, lambda club_id: erase_player(services, club_id, player_id))
-    matches = f"{gone.matches_deleted} matches went, {gone.matches_kept} stay without the player"
-    click.echo(f"erased; {matches}, {gone.texts} texts held the label")
+    matches = f"{gone.matches_deleted} matches deleted, {gone.matches_kept} kept without the player"
+    click.echo(f"erased; {matches}, {gone.texts} texts contained the label")
 
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))

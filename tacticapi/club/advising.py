@@ -42,7 +42,7 @@ WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
 HEALTH_REMOVED = "health items removed"
 PREVIOUS_GONE = "the advice before it is no longer stored"
-NOT_READ = "its situation is one that this version cannot read"
+NOT_READ = "this version cannot read its situation"
 WITHHELD = "its match is in progress, and only safety may be shown of it now"
 TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed per batch
@@ -236,7 +236,7 @@ def add_feedback(
         if tactic not in {shown["tactic"] for shown in snapshot.advice["suggestions"]}:
             raise refuse("a tactic that this advice suggested", "tactic", value=tactic)
         if work.feedback.count(snapshot.match_id) >= MAX_FEEDBACK:
-            raise refuse(f"at most {MAX_FEEDBACK:,} lines of feedback on one match")
+            raise refuse(f"at most {MAX_FEEDBACK:,} feedback entries on one match")
         line = Feedback(club_id, work.feedback.new_id(), snapshot.id, tactic, kind, reason, services.now())
         work.feedback.add(line)
         return {"id": line.id}
@@ -343,13 +343,13 @@ def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:
 def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]:
     """Return the differences, safety first; `why_not` explains why today's rules do not suggest a tactic here."""
     others = [name for name in sorted(now) if name not in NOT_COMPARED and then.get(name) != now[name]]
-    told = [*_lines("safety", then, now, lambda tactic: "by today's rules"), *_lines("suggestions", then, now, why_not)]
-    return (*told, f"other words or figures in {', '.join(others)}") if others else ()
+    told = [*_lines("safety", then, now, lambda _: "not by today's rules"), *_lines("suggestions", then, now, why_not)]
+    return (*told, f"different text or numbers in {', '.join(others)}") if others else ()
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
     """Yield a line for each suggestion that is gone, then for each new one."""
     before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
-    said = "said as safety" if where == "safety" else "suggested"
+    said = "shown as safety" if where == "safety" else "suggested"
     yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))
     yield from (f"{one} is now {said}" for one in sorted(after - before))

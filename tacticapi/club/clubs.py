@@ -164,7 +164,7 @@ def create_token(
         raise refuse(f"at least one of {', '.join(SCOPES)}", "scopes", value=sorted(scopes))
     now = services.now()
     if expires_at is not None and checked_moment(expires_at, "expires_at") <= now:
-        raise refuse("a time to come", "expires_at", value=expires_at.isoformat())
+        raise refuse("a time in the future", "expires_at", value=expires_at.isoformat())
     secret, ordered = Secret.new(club_id, new_id()), [scope for scope in SCOPES if scope in scopes]
     token = Token(club_id, secret.token_id, checked_label(label), secret.digest, ordered, now, expires_at, None, None)
     with services.work(club_id) as work:
@@ -192,7 +192,7 @@ def any_token_made(services: Services) -> bool:
 def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Token | None = None) -> Token:
     """Revoke a token for good; a revoked one stays as it is. Raises NotFound; Conflict for the requester's token."""
     if asking and token_id == asking.id:
-        raise conflict("own-token", "another token than the one that asks: close it with another", value=token_id)
+        raise conflict("own-token", "a token other than that of the request: revoke it with another", value=token_id)
     with services.work(club_id) as work:
         if _known_token(work, token_id).revoked_at is None:
             work.tokens.update(token_id, {"revoked_at": services.now()})
@@ -293,7 +293,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
         raise NotFound("link", "of this code")
     now, new = services.now(), Secret.new(old.club_id, old.token_id)
     if not is_live(link, now) or now > link.created_at + LINK_TIME:
-        raise LinkSpent("it was closed" if link.revoked_at else "its time is over")
+        raise LinkSpent("it was revoked" if link.revoked_at else "it has expired")
     with services.work(old.club_id) as work:
         opened = {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}
         if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone used it meanwhile

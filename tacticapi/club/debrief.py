@@ -232,7 +232,7 @@ def their_changes(
     shifts = (one for one in beliefs.shifts if may_be_known(one.what, rulebook))
     found: list[tuple[Game | None, str]] = [(one.since, shift_words(one, rulebook)) for one in shifts]
     found += [
-        (game_of(one), str(one.value or one.note or "a change was noted, without words"))
+        (game_of(one), str(one.value or one.note or "a change was noted without a description"))
         for one in situation.observations
         if one.what == CHANGE and one.seen is not False
     ]

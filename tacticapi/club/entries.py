@@ -32,11 +32,11 @@ Made = TypeVar("Made")
 At = tuple[str, str]  # the ids of a club and one of its matches
 MAX_ENTRIES = 5_000  # per kind and match, corrections included: several times what a long match needs
 MATCH_ENDED = "match-ended"
-ENDED = "an observation that is no health item: this match has ended"
+ENDED = "an observation that is not a health item: this match has ended"
 OBSERVED_AT = "observed_at"
 MAX_CLOCK_AHEAD = timedelta(minutes=5)  # how far a device's clock may be ahead of ours
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d)", re.ASCII)  # RFC 3339, section 5.6
-PAST_TIME = "a time as 2026-05-01T09:00:00Z (RFC 3339) from 1900 on, not later than now"
+PAST_TIME = "a time such as 2026-05-01T09:00:00Z (RFC 3339), from 1900 on, not in the future"
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,10 +180,10 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
         return None
     entry = _of_match(repository.get(entry_id), match.id, entry_id)
     if newest := _newest(repository, match, entry_id):
-        expected = f"the newest entry of its line: {newest}"
+        expected = f"the newest entry of its chain of corrections: {newest}"
         raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
-        expected = "a valid entry: this one withdrew another"
+        expected = "a valid entry: this one is a withdrawal"
         raise conflict("entry-withdrawn", expected, "supersedes", value=entry_id)
     return entry
 

@@ -188,7 +188,7 @@ def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *,
     given = {key: value for key, value in facts.items() if value is not None}
     faults = fact_faults(subject, given, kinds_of(rulebook, subject))
     if not health:
-        where = "a health item, which is kept during a match only"
+        where = "a health item, which is kept only during a match"
         faults += [Fault((key,), None, f"not {key}: {where}") for key in health_of(rulebook).keys(subject, given)]
     if faults:
         raise Refused(Fault((subject, *fault.path), fault.value, fault.expected) for fault in faults)

@@ -66,7 +66,7 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
         with services.reading(club.club_id) as work:
             here = work.clubs.mine()
         if here is not None and here.version != UNFINISHED:
-            raise refuse("a club that is not here yet: this one is", "line", 1, value=club.club_id)
+            raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
         if here is not None:
             _remove(services, club.club_id)
         try:
@@ -218,7 +218,7 @@ def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[
             for given in work.snapshots.find(match_id=match_id):
                 situation_then(kept, given, None, services.rulebook)
         except Refused as refused:
-            raise refuse(f"a match whose points can follow one another: {refused}", *at, value=match_id) from None
+            raise refuse(f"a match with a possible sequence of points: {refused}", *at, value=match_id) from None
         if found := tries_beyond(kept.tries, services.rulebook):
             raise refuse(found[0][1].expected, *at, value=match_id)
         entered: list[store.Entry] = [*kept.observations, *kept.points, *kept.tries]
@@ -385,7 +385,7 @@ def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fau
         return [Fault(("supersedes",), entry.supersedes, "another entry")]
     if body is None:
         needs = entry.supersedes is None
-        return [Fault(("body",), None, "an object: nothing is withdrawn by this entry")] if needs else []
+        return [Fault(("body",), None, "an object: this entry withdraws nothing")] if needs else []
     if isinstance(entry, store.ObservationEntry):
         found = _observation_faults(services.rulebook, entry, body)
     elif kind == "point":

@@ -99,7 +99,7 @@ class IdempotencyConflict(ServiceError):
 
     def __init__(self, key: str) -> None:
         self.key = key
-        super().__init__("this idempotency key was used for another request: take a new key")
+        super().__init__("this idempotency key was used for another request: use a new key")
 
 
 class Refused(ServiceError):
@@ -117,7 +117,7 @@ def empty_log(services: Services) -> None:
     except AWAY:
         emptied = False
     if not emptied:
-        log.warning("the write-ahead log could not be emptied now: what was erased leaves it at the next sweep")
+        log.warning("the write-ahead log could not be emptied now: the next sweep removes erased data from it")
 
 
 def found(thing: Thing | None, what: str, id: str) -> Thing:
@@ -192,7 +192,7 @@ def checked_external_id(text: str | None) -> str | None:
 
 def external_id_taken(*path: str, value: Any) -> Conflict:
     """Return the conflict for an external id that is taken."""
-    return conflict("external-id-taken", "an external id that nothing else of this club has", *path, value=value)
+    return conflict("external-id-taken", "an external id that is not in use in this club", *path, value=value)
 
 
 def checked_day(moment: datetime, name: str, now: datetime) -> datetime:

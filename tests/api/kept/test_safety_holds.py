@@ -139,7 +139,7 @@ def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(caller, running, 
     assert said_of(what, rulebook) in caller.get(address, headers={"Accept": "text/markdown"}).text
     asked = {"moment": "set-break", "opponent_id": running.played.opponent}
     advice = caller.post("/v1/suggestions", asked).json
-    assert advice["notice"][0].startswith("What earlier matches taught of this opponent is not used")
+    assert advice["notice"][0].startswith("Earlier matches against this opponent are not used")
     assert "earlier matches (" not in json.dumps(advice)
 
 

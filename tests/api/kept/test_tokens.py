@@ -111,7 +111,7 @@ def test_a_link_ends_soon_and_its_token_later(caller: Caller, played: Played, se
     (_, late), (_, code) = code_of(caller, played), code_of(caller, played)
     token = clubs.open_court_link(services, code)
     later = replace(services, now=lambda: services.now() + clubs.LINK_TIME + timedelta(seconds=1))
-    with pytest.raises(LinkSpent, match="its time is over"):
+    with pytest.raises(LinkSpent, match="it has expired"):
         clubs.open_court_link(later, late)
     assert clubs.authenticate(later, token.text)
     assert not clubs.authenticate(replace(services, now=lambda: services.now() + clubs.COURT_TIME), token.text)
@@ -121,7 +121,7 @@ def test_a_link_can_be_closed_before_it_is_opened(caller: Caller, played: Played
     link, code = code_of(caller, played)
     caller.call("DELETE", f"/v1/tokens/{link['id']}")
     closed = Caller(kept_app, None).post("/v1/court-tokens", {"code": code})
-    assert (closed.status_code, closed.json["detail"]) == (410, "it was closed")
+    assert (closed.status_code, closed.json["detail"]) == (410, "it was revoked")
 
 
 @pytest.mark.parametrize("code", ["x", "link_", "link_" + "A" * 86, "tac_" + "A" * 86, "link_é", "link_" + "=" * 100])

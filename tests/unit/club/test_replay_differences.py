@@ -17,11 +17,11 @@ def advice(*tactics, **more):
     [
         (advice("lob"), advice("lob"), ()),
         (advice("slice"), advice("slice", "lob"),
-         ("lob is now suggested", "other words or figures in suggestions")),
-        (advice("lob", "slice"), advice("slice", "lob"), ("other words or figures in suggestions",)),
+         ("lob is now suggested", "different text or numbers in suggestions")),
+        (advice("lob", "slice"), advice("slice", "lob"), ("different text or numbers in suggestions",)),
         (advice("lob"), advice(),
-         ("lob is no longer suggested: it is out of use", "other words or figures in suggestions")),
-        (advice(plan="keep"), advice(notice=["new"]), ("other words or figures in notice, plan",)),
+         ("lob is no longer suggested: it is out of use", "different text or numbers in suggestions")),
+        (advice(plan="keep"), advice(notice=["new"]), ("different text or numbers in notice, plan",)),
     ],
 )  # fmt: skip
 def test_each_difference_is_told(then, now, told):
