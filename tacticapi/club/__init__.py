@@ -1,4 +1,4 @@
-"""Use cases for what a club keeps: one function each, one unit of work each. `services` is what each of them needs."""
+"""Use cases for a club's stored data: one function and one unit of work each. `services` holds what they share."""
 
 from tacticapi.club.services import (
     BeingFilled,

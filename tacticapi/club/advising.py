@@ -1,4 +1,4 @@
-"""Advice on a kept match: give, keep and look it up, take feedback, and replay it by today's rules."""
+"""Give, store and look up advice on a stored match, record feedback on it, and replay it with today's rules."""
 
 import logging
 from collections.abc import Callable, Iterator, Mapping
@@ -31,13 +31,13 @@ from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, shut
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
 MAX_REASON = 500
-MAX_ADVICE = 500  # pieces that are kept of one match, the newest; those with feedback stay beyond it
-MAX_FEEDBACK = 1_000  # lines on the advice of one match
-CANDIDATE = "candidate/"  # rules that say which tactics a look could decide between
+MAX_ADVICE = 500  # pieces of advice stored per match, the newest; those with feedback stay beyond it
+MAX_FEEDBACK = 1_000  # feedback entries per match
+CANDIDATE = "candidate/"  # prefix of the rules that name tactics which one more observation could decide between
 NOT_KEPT = "This advice could not be stored, so it can be neither read again nor given feedback."
 UNREADABLE = (ValueError, TypeError, KeyError, Refused)  # a situation that this version does not understand
 log = logging.getLogger(__name__)
-Advised = Mapping[str, Any]  # advice as it is kept
+Advised = Mapping[str, Any]  # advice as it is stored
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
 HEALTH_REMOVED = "health items removed"
@@ -45,13 +45,13 @@ PREVIOUS_GONE = "the advice before it is no longer stored"
 NOT_READ = "its situation is one that this version cannot read"
 WITHHELD = "its match is in progress, and only safety may be shown of it now"
 TOO_MANY = "its situation fits today's rules in too many ways"
-AT_ONCE = 64  # pieces of advice replayed at once
-NOT_COMPARED = frozenset({"version", "digest"})  # they say which rules answered, not what
+AT_ONCE = 64  # pieces of advice replayed per batch
+NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not the advice
 
 
 @dataclass(frozen=True, slots=True)
 class Live:
-    """Advice with the id under which it is kept. `revision` is the match's that it was given for."""
+    """Advice with the id under which it is stored; `revision` is the match revision that it was given for."""
 
     id: str
     match_id: str
@@ -69,12 +69,12 @@ def live_advice(
     limit: int | None = None,
     minutes_left: float | None = None,
 ) -> Live:
-    """Advise on a match at a moment and keep the advice.
+    """Advise on a match at a moment and store the advice.
 
-    While nothing has changed since the newest advice, that advice is the answer, and the rules do not run.
-    Advice that says the same as the newest one is that one. A disk that is full, or a database that cannot be written
-    to, keeps nobody from advice: it is given, and says that it is not kept.
-    Raises NotFound; Refused for a moment that the match is not at, since permissions depend on the moment.
+    If nothing has changed since the newest advice, return that advice without running the rules. If new advice equals
+    the newest one, no second copy is stored. If the disk is full or the database is read-only, the advice is still
+    given, with a notice that it is not stored.
+    Raises NotFound; Refused if the match is not at this moment, since permissions depend on the moment.
     """
     asked = (moment.value, limit, minutes_left)
     while True:
@@ -90,8 +90,8 @@ def live_advice(
         try:
             with services.work(club_id) as work:
                 match = locked_match(work, match_id)
-                # the match ended or a player was erased while the rules ran, or another asked the same meanwhile:
-                # what this advice rests on must not be kept then, nor the same advice twice
+                # while the rules ran, the match may have ended, a player may have been erased, or another request
+                # may have asked the same: then neither erased data nor a second copy of the advice may be stored
                 if _stands(match) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
                     given = _keep(work, given, packed, kept.latest)
                     work.commit()
@@ -103,7 +103,7 @@ def live_advice(
 
 
 def _keep(work: UnitOfWork, given: Snapshot, packed: Snapshot, latest: Snapshot | None) -> Snapshot:
-    """Add a snapshot as packed before, or confirm the newest if it says the same; the oldest go beyond MAX_ADVICE."""
+    """Add a packed snapshot, or confirm the newest if it is equal; delete the oldest beyond MAX_ADVICE."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
@@ -116,11 +116,11 @@ def _stands(match: Match) -> tuple[str, str | None, str | None]:
     return match.status, match.own_id, match.opponent_id
 
 
-Recorded = tuple[KeptMatch, Snapshot, Snapshot | None]  # advice with all that is kept of its match, and the one before
+Recorded = tuple[KeptMatch, Snapshot, Snapshot | None]  # advice, its stored match, the advice before it
 
 
 def recorded(work: UnitOfWork, snapshot: Snapshot, kept: KeptMatch) -> Recorded:
-    """Return a snapshot with what it rests on."""
+    """Return a snapshot with its match and the snapshot before it."""
     previous = snapshot.question["previous"]
     return kept, snapshot, work.snapshots.get(previous) if previous else None
 
@@ -142,7 +142,7 @@ def _snapshot(
     services: Services, kept: KeptMatch, moment: Moment, limit: int | None, minutes_left: float | None
 ) -> Snapshot:
     asked = situation(kept, moment, services.rulebook, limit=limit, minutes_left=minutes_left)
-    # asked about one tactic, a trace costs no more than the advice alone
+    # with one tactic in the query, a trace costs no more than the advice alone
     trace = services.adviser.trace(asked, next(iter(services.rulebook.tactics)))
     match, advice = kept.match, told_apart(trace.advice, asked)
     return Snapshot(
@@ -163,7 +163,7 @@ def _snapshot(
 
 
 def as_told(advice: Advice) -> Advised:
-    """Return advice as it is stored: rounded to meaningful digits."""
+    """Return advice as it is stored, its numbers rounded to DIGITS digits."""
     told: Advised = rounded(encode(advice))
     return told
 
@@ -175,7 +175,7 @@ def _live(snapshot: Snapshot) -> Live:
 
 @dataclass(frozen=True, slots=True)
 class RecordedAdvice:
-    """Advice that was given, with the rules that fired; input is None if it cannot be read now."""
+    """Stored advice with the rules that fired; the input is None if this version cannot read it."""
 
     snapshot: Snapshot
     advice: Advice
@@ -184,14 +184,14 @@ class RecordedAdvice:
 
 
 def advice_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
-    """Return at most `limit` advices of a match after an id, oldest first. Raises NotFound."""
+    """Return at most `limit` pieces of advice on a match after an id, oldest first. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         return work.snapshots.find(after=after, limit=limit, match_id=match_id)
 
 
 def feedback_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Feedback]:
-    """Return at most `limit` lines of feedback on the advice of a match after an id, oldest first. Raises NotFound."""
+    """Return at most `limit` feedback entries of a match after an id, oldest first. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         lines = work.feedback.of_match(match_id)
@@ -199,10 +199,10 @@ def feedback_page(services: Services, club_id: str, match_id: str, *, after: str
 
 
 def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
-    """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
+    """Return stored advice with its input and the rules that fired. Raises NotFound.
 
-    While the match is played it is read as between points; if advice is not permitted then, safety and notice of now
-    replace it.
+    During the match it is treated as read between points: if advice is not permitted then, the current safety lines
+    and notice replace it.
     """
     with services.reading(club_id) as work:
         snapshot = known_snapshot(work, advice_id)
@@ -228,7 +228,7 @@ def add_feedback(
     reason: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Feedback:
-    """Keep that a suggestion was used, or not, or how it turned out. Raises NotFound, Refused, IdempotencyConflict."""
+    """Store whether a suggestion was used, or how it turned out. Raises NotFound, Refused, IdempotencyConflict."""
     _check_feedback(kind, reason)
 
     def do() -> Mapping[str, str]:
@@ -260,7 +260,7 @@ def _check_feedback(kind: str, reason: str | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one piece of advice: `sort` is same, differs or left out; `told` says what differs and why."""
+    """The replay of one piece of advice: `sort` is same, differs or left out; `told` gives differences with reasons."""
 
     id: str
     match_id: str
@@ -270,14 +270,14 @@ class Outcome:
 
 
 def advice_count(services: Services, club_id: str) -> int:
-    """Return how many pieces of advice are kept of a club. Raises NotFound."""
+    """Return the number of stored pieces of advice of a club. Raises NotFound."""
     with services.reading(club_id) as work:
         known_club(work)
         return len(work.snapshots.ids())
 
 
 def replay(services: Services, club_id: str) -> Iterator[Outcome]:
-    """Recompute all advice that is kept of a club, oldest first. Raises NotFound."""
+    """Recompute all stored advice of a club, oldest first. Raises NotFound."""
     after: str | None = None
     while True:
         with services.reading(club_id) as work:
@@ -297,7 +297,7 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
 
 
 def recompute(given: Recorded, adviser: Adviser) -> Outcome:
-    """Give a piece of advice again. What today's rules no longer know is reported and left out."""
+    """Compute a piece of advice again. Report and leave out what today's rules no longer know."""
     (_, snapshot, before), rulebook = given, adviser.rulebook
     if snapshot.health_removed:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
@@ -316,7 +316,7 @@ def recompute(given: Recorded, adviser: Adviser) -> Outcome:
 
 
 def _unknown(given: Recorded, rulebook: Rulebook) -> tuple[str, ...]:
-    """Say which kinds and tactics of the situation these rules do not know."""
+    """Return a message that names the kinds and tactics of the situation that these rules do not know."""
     then = as_it_was(*given)
     gone = {entry.kind for entry in standing(then.observations) if entry.kind not in rulebook.kinds}
     tried = (entry.body["tactic"] for entry in standing(then.tries) if entry.body)
@@ -325,7 +325,7 @@ def _unknown(given: Recorded, rulebook: Rulebook) -> tuple[str, ...]:
 
 
 def why_not(tactic: str, asked: Situation, adviser: Adviser) -> str:
-    """Why today's rules do not suggest a tactic in this situation."""
+    """Return why today's rules do not suggest a tactic in this situation."""
     rulebook = adviser.rulebook
     if tactic not in rulebook.tactics:
         return "today's rules do not have it"
@@ -341,14 +341,14 @@ def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:
 
 
 def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]:
-    """Return what differs, safety first; `why_not` says of a tactic why today's rules do not suggest it here."""
+    """Return the differences, safety first; `why_not` explains why today's rules do not suggest a tactic here."""
     others = [name for name in sorted(now) if name not in NOT_COMPARED and then.get(name) != now[name]]
     told = [*_lines("safety", then, now, lambda tactic: "by today's rules"), *_lines("suggestions", then, now, why_not)]
     return (*told, f"other words or figures in {', '.join(others)}") if others else ()
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
-    """Yield what was suggested then and is not now, then what is new."""
+    """Yield a line for each suggestion that is gone, then for each new one."""
     before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
     said = "said as safety" if where == "safety" else "suggested"
     yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))

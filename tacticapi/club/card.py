@@ -21,7 +21,7 @@ RALLY = frozenset(
 PRESSURE = frozenset({"score-and-pressure", "tempo"})
 LEFT_HANDERS = "left-hander"
 RALLY_LINES = 2
-# what suits everybody stands where nothing of this match speaks for a line: model default
+# general lines fill the parts for which this match gives no evidence: model default
 GENERAL = (
     "keep-serve-mix-unguessable",
     "cross-court-return-default",
@@ -33,9 +33,9 @@ GENERAL = (
 
 @dataclass(frozen=True, slots=True)
 class CardLine:
-    """One line to play by, and when to look at it again, with what decides its part. A `general` one suits everybody.
+    """One line of the plan, when to review it, and the data that choose its part. A `general` line suits everybody.
 
-    `targets` gives the serve spot by court.
+    `targets` maps each court to a serve spot.
     """
 
     tactic: str
@@ -51,7 +51,7 @@ class CardLine:
 class Card:
     """One card; a part is None or empty if nothing is known for it, or if safety replaces the plan.
 
-    `targets` gives the serve spot by court; `stance` is the place of the return tactic, with where to stand.
+    `targets` maps each court to a serve spot; `stance` is where to stand for the return tactic.
     """
 
     own: str | None
@@ -75,15 +75,15 @@ class Card:
 
     @property
     def lines(self) -> tuple[CardLine, ...]:
-        """Return every line to play by."""
+        """Return every line of the plan."""
         return tuple(line for line in (self.serve, self.receive, *self.rally, self.pressure) if line)
 
 
 def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -> Card:
     """Return the card of a match at a moment. It is not stored.
 
-    Health items count as safety only. Raises NotFound; Refused for a moment that the match is not at; NotPermitted if
-    the event does not permit advice at it.
+    Health items affect safety only. Raises NotFound; Refused if the match is not at this moment; NotPermitted if the
+    event does not permit advice at it.
     """
     kept, known = at_moment(services, club_id, match_id, moment)
     whole = replace(known, limit=len(services.rulebook.tactics), minutes_left=None)
@@ -106,7 +106,7 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
 
 
 def _spoken(services: Services, known: Situation, advice: Advice) -> list[CardLine]:
-    """Return what can be on the card, best first: suggestions without a health item; for adults, general lines."""
+    """Return the possible lines, best first: suggestions that use no health item and, for adults, general lines."""
     clean = health_of(services.rulebook).situation(known)
     shown = {one.tactic for one in advice.suggestions}
     sound = advice if clean == known else services.adviser.recommend(clean)
@@ -129,7 +129,7 @@ def _spoken(services: Services, known: Situation, advice: Advice) -> list[CardLi
 
 
 def _filled(card: Card, spoken: list[CardLine], places: Mapping[str, Place]) -> Card:
-    """Return the card with the first line that fits each part; for serve and return one with a place on court."""
+    """Fill each part of the card with its first matching line; serve and return prefer one with a place on court."""
     left = list(spoken)
 
     def taken(categories: Set[str], placed: Callable[[CardLine], object] | None = None) -> CardLine | None:

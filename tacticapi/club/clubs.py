@@ -1,4 +1,4 @@
-"""Clubs, which are the tenants, and the tokens that open them; only the hash of a token's secret is stored."""
+"""Manage clubs (the tenants) and their access tokens; only the hash of a token's secret is stored."""
 
 import base64
 import binascii
@@ -27,20 +27,20 @@ from tacticapi.club.services import (
 )
 from tacticapi.store import Club, Token, UnitOfWork, any_token, club_ids, new_id
 
-# house policy where a club says nothing: none of it is law
-KEEP_DAYS = 1_095  # of a match after its end
+# default policy for clubs that set none; not law
+KEEP_DAYS = 1_095  # that a match is kept after its end
 KEEP_DAYS_UNDER_18 = 365  # the same if anyone in it is under 18, or of unknown age
 MAX_KEEP_DAYS = 36_500
 SCOPES = ("observe", "advise", "read", "manage")
 FIRST_TOKEN_VARIABLE, FIRST_TOKEN_LABEL, FIRST_CLUB_LABEL = "TACTICAPI_FIRST_TOKEN", "first token", "First club"
-# a phone's token opens only one match, which its only scope names: link:ID until its link was opened, then court:ID
+# a phone's token gives access to one match, named by its only scope: link:ID until the link is opened, then court:ID
 COURT, LINK, COURT_LABEL = "court", "link", "phone at the court"
-LINK_TIME, COURT_TIME = timedelta(minutes=15), timedelta(hours=48)  # to scan it; to finish after rain
-FILLING = "import…"  # kept among the answers while a club is read from an export; no key of a client can be so
+LINK_TIME, COURT_TIME = timedelta(minutes=15), timedelta(hours=48)  # to scan the link; to finish a match after rain
+FILLING = "import…"  # stored among the answers during an import; no client's key can have this form
 TOKEN_PREFIX, LINK_PREFIX = "tac_", "link_"
 SECRET_BYTES = 32
 _ID_BYTES = 16
-_NOBODY = "0" * 64  # a digest that no secret is known to have
+_NOBODY = "0" * 64  # a digest with no known secret
 
 
 def create(
@@ -50,7 +50,7 @@ def create(
     keep_days: int | None = KEEP_DAYS,
     keep_days_under_18: int | None = KEEP_DAYS_UNDER_18,
 ) -> Club:
-    """Return a new club. Days are how long a match is kept after its end, None for good. Raises Refused."""
+    """Return a new club. A match is kept for these days after its end; None keeps it for good. Raises Refused."""
     check_days(keep_days=keep_days, keep_days_under_18=keep_days_under_18)
     club = Club(new_id(), checked_label(label), keep_days, keep_days_under_18, 1, services.now())
     with services.work(club.club_id) as work:
@@ -60,7 +60,7 @@ def create(
 
 
 def every(services: Services) -> list[Club]:
-    """Return all clubs, for the operator."""
+    """Return all clubs (for the operator)."""
     return [get(services, club_id) for club_id in club_ids(services.engine)]
 
 
@@ -71,7 +71,7 @@ def get(services: Services, club_id: str) -> Club:
 
 
 def exists(services: Services, club_id: str) -> bool:
-    """Return whether the club is still here."""
+    """Return whether the club exists."""
     with services.reading(club_id) as work:
         return work.clubs.mine() is not None
 
@@ -96,7 +96,7 @@ def known_club(work: UnitOfWork) -> Club:
 
 
 def check_days(**named: int | None) -> None:
-    """Check the days for which a match is kept. Raises Refused."""
+    """Check the numbers of days for which a match is kept. Raises Refused."""
     for name, days in named.items():
         if days is not None and not 1 <= days <= MAX_KEEP_DAYS:
             raise refuse(f"whole days from 1 to {MAX_KEEP_DAYS:,}, or null to keep for good", name, value=days)
@@ -104,7 +104,7 @@ def check_days(**named: int | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Secret:
-    """What a token's text says. `secret` is 32 random bytes."""
+    """The content of a token's text; `secret` is 32 random bytes."""
 
     club_id: str
     token_id: str
@@ -117,7 +117,7 @@ class Secret:
 
     @classmethod
     def read(cls, text: str, prefix: str = TOKEN_PREFIX) -> Self | None:
-        """Return the token that a text holds, None if it is none."""
+        """Parse a token's text; return None if it is invalid."""
         try:
             packed = base64.b64decode(text.removeprefix(prefix).encode(), altchars=b"-_", validate=True)
         except (binascii.Error, UnicodeEncodeError):
@@ -129,12 +129,12 @@ class Secret:
 
     @property
     def text(self) -> str:
-        """Return the text that opens the club."""
+        """Return the text that gives access to the club."""
         return TOKEN_PREFIX + self._packed
 
     @property
     def code(self) -> str:
-        """Return the text of a link, which is a token to be fetched. Without padding any reader takes it whole."""
+        """Return the code of a link, to exchange for a token. Without padding, any reader takes the code whole."""
         return LINK_PREFIX + self._packed.rstrip("=")
 
     @property
@@ -144,13 +144,13 @@ class Secret:
 
     @property
     def digest(self) -> str:
-        """SHA-256 of the secret in hex: all that is kept of it. It is random, so it needs no salt."""
+        """Return the SHA-256 of the secret in hex; only this is stored. A random secret needs no salt."""
         return hashlib.sha256(self.secret).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
 class NewToken:
-    """A new token and the text that opens the club with it. The text cannot be had again."""
+    """A new token and its text, which gives access to the club. The text cannot be retrieved later."""
 
     token: Token
     text: str
@@ -175,22 +175,22 @@ def create_token(
 
 
 def tokens_of(services: Services, club_id: str, *, after: str | None = None, limit: int | None = None) -> list[Token]:
-    """Return the tokens of the club after an id, dead ones included until they are swept."""
+    """Return the tokens of the club after an id; expired and revoked ones are included until they are swept."""
     with services.reading(club_id) as work:
         known_club(work)
         return work.tokens.find(after=after, limit=limit)
 
 
 def any_token_made(services: Services) -> bool:
-    """Return whether any club has a token, a dead one included: from the first on, what is kept needs a token.
+    """Return whether any club has a token, live or dead: from the first token on, access to stored data needs one.
 
-    Those of phones at the court do not count, so that handing a match on does not lock this machine.
+    Tokens of phones at the court do not count, so handing over a match does not lock this machine.
     """
     return any_token(services.engine)
 
 
 def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Token | None = None) -> Token:
-    """Close a token for good; one that is closed stays as it is. Raises NotFound, Conflict for the one that asks."""
+    """Revoke a token for good; a revoked one stays as it is. Raises NotFound; Conflict for the requester's token."""
     if asking and token_id == asking.id:
         raise conflict("own-token", "another token than the one that asks: close it with another", value=token_id)
     with services.work(club_id) as work:
@@ -202,9 +202,9 @@ def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Tok
 
 
 def authenticate(services: Services, text: str, *, filling: bool = False) -> Token | None:
-    """Return the live token that a text opens, else None. Secrets are compared in constant time.
+    """Return the live token with this text, else None. Secrets are compared in constant time.
 
-    Raises BeingFilled while the club is read from an export, unless it is that which is asked for (`filling`).
+    Raises BeingFilled during an import into the club, unless the request belongs to that import (`filling`).
     """
     secret = Secret.read(text)
     if secret is None:
@@ -226,7 +226,7 @@ def authenticate(services: Services, text: str, *, filling: bool = False) -> Tok
 
 
 def check_whole(services: Services, club_id: str) -> None:
-    """Raises BeingFilled while the club is read from an export."""
+    """Raise BeingFilled during an import into the club."""
     with services.reading(club_id) as work:
         if _is_being_filled(work):
             raise BeingFilled(club_id)
@@ -242,12 +242,12 @@ def is_live(token: Token, now: datetime) -> bool:
 
 
 def match_of(token: Token) -> str | None:
-    """Return the match that a token opens, or will open once its link was; None for a token of the club."""
+    """Return the match that a token, or an unopened link, gives access to; None for a token of the club."""
     return _match_in(token, COURT) or _match_in(token, LINK)
 
 
 def scopes_of(token: Token) -> list[str]:
-    """Return the names of a token's scopes, without the match that it is for."""
+    """Return the names of a token's scopes, without the match id."""
     return [scope.partition(":")[0] for scope in token.scopes]
 
 
@@ -259,9 +259,9 @@ def _match_in(token: Token, scope: str) -> str | None:
 def create_court_link(
     services: Services, club_id: str, match_id: str, *, expires_at: datetime | None = None
 ) -> NewToken:
-    """Return a code that one phone may exchange once, within LINK_TIME, for a token of this match alone.
+    """Return a code that one phone can exchange once, within LINK_TIME, for a token of this match alone.
 
-    The token lasts COURT_TIME, and not beyond `expires_at`, the end of the token that asks for it. Raises NotFound.
+    The token lasts COURT_TIME, but not beyond `expires_at`, when the requester's own token expires. Raises NotFound.
     """
     now, secret = services.now(), Secret.new(club_id, new_id())
     ends = min(now + COURT_TIME, expires_at or datetime.max.replace(tzinfo=now.tzinfo))
@@ -275,9 +275,9 @@ def create_court_link(
 
 
 def open_court_link(services: Services, code: str) -> NewToken:
-    """Return the token for a code of `create_court_link`, which then opens nothing more.
+    """Exchange a code from `create_court_link` for a token. The code cannot be used again.
 
-    Raises NotFound for a code that was never given, LinkSpent for one that was used, revoked or waited too long.
+    Raises NotFound for an unknown code, LinkSpent for one that was used, was revoked or has expired.
     """
     old = Secret.read(f"{code}==", LINK_PREFIX)
     if old is None:
@@ -296,7 +296,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
         raise LinkSpent("it was closed" if link.revoked_at else "its time is over")
     with services.work(old.club_id) as work:
         opened = {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}
-        if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone took it meanwhile
+        if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone used it meanwhile
             raise LinkSpent("it was opened before")
         token = _known_token(work, link.id)
         work.commit()
@@ -318,12 +318,12 @@ def _known_token(work: UnitOfWork, token_id: str) -> Token:
 
 
 def draft_first_token() -> str:
-    """Return the text of a token that nothing knows yet; it names a club and a token that `adopt_first_token` makes."""
+    """Return the text of a token that does not exist yet; `adopt_first_token` creates the club and the token."""
     return Secret.new(new_id(), new_id()).text
 
 
 def adopt_first_token(services: Services, text: str) -> Token | None:
-    """Make the club and the token that a draft names; None if any token or that club exists. Raises Refused."""
+    """Create the club and the token of a draft; return None if that club or any token exists. Raises Refused."""
     secret = Secret.read(text)
     if secret is None:
         raise refuse("a token as `tacticapi token draft` prints it", FIRST_TOKEN_VARIABLE)

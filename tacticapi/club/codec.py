@@ -1,4 +1,4 @@
-"""Frozen dataclasses as JSON and back, without loss. A field added to a stored one later needs a default."""
+"""Convert frozen dataclasses to JSON and back, without loss. A field added to a stored class later needs a default."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import is_dataclass
@@ -19,18 +19,18 @@ from tacticapi.domain.situation import Earlier, Observation
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
 _PLAIN = (str, int, float, bool, NoneType)
-DIGITS = 6  # that are kept of a number of advice, more than are told
+DIGITS = 6  # decimal places stored for the numbers of advice, more than responses show
 
 
 def encode(value: Any) -> Any:
-    """Return the value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601 with their zone.
+    """Return the value as JSON data: dataclasses by field, enums by value, times in ISO 8601 with their zone.
 
     Raises TypeError for anything else."""
     return _CONVERTER.unstructure(value)
 
 
 def rounded(data: Any) -> Any:
-    """Return encoded data with DIGITS digits after the point of every number."""
+    """Return encoded data with every number rounded to DIGITS decimal places."""
     if isinstance(data, float):
         return round(data, DIGITS)
     if isinstance(data, dict):
@@ -39,7 +39,7 @@ def rounded(data: Any) -> Any:
 
 
 def decode(kind: type[T], data: Any) -> T:
-    """Return the value that `encode` made `data` of. Raises ValueError or TypeError for any other data."""
+    """Return the value that `encode` turned into `data`. Raises ValueError or TypeError for invalid data."""
     try:
         return _CONVERTER.structure(data, kind)
     except ForbiddenExtraKeysError as error:
@@ -55,7 +55,7 @@ def _writer(kind: type) -> Callable[[Any], Any]:
 
 
 def _of(given: tuple[type, ...], name: str, read: Hook) -> Hook:
-    """Return a reader that takes these types only: by itself cattrs makes a number of the text "1", a list of "abc"."""
+    """Return a reader that accepts only these types: cattrs alone would turn "1" into a number, "abc" into a list."""
 
     def checked(data: Any, kind: Any) -> Any:
         if type(data) in given:
@@ -103,7 +103,7 @@ def _made() -> Converter:
     def _(kind: Any, converter: Converter) -> Hook:
         return _of((dict,), "an object", make_dict_structure_fn(kind, converter))
 
-    # every match and every advice holds the earlier matches, so nothing in them is written that says nothing
+    # every match and all advice hold the earlier matches, so their default values are not written
     seen = make_dict_unstructure_fn(Observation, made, _cattrs_omit_if_default=True)
     lean = make_dict_unstructure_fn(Earlier, made, seen=override(unstruct_hook=lambda all_seen: [*map(seen, all_seen)]))
     made.register_unstructure_hook(Earlier, lean)

@@ -1,4 +1,4 @@
-"""Say what a match leaves to learn: the score as it went, what was tried, what surprised; no health items."""
+"""Summarize a finished match: the course of the score, the tactics tried and the surprises; no health items."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -46,17 +46,17 @@ SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
 
 @dataclass(frozen=True, slots=True)
 class TriedShare:
-    """A share of few tries with its interval."""
+    """The share of points won among a few tries, with its interval."""
 
     won: Annotated[int, "Points won."]
     of: Annotated[int, "Points tried."]
     share: Annotated[Thousandth | None, "won / of; absent without tries."]
     low: Annotated[Thousandth | None, "Lower bound of the 80 % interval; absent without tries."]
-    high: Annotated[Thousandth | None, "Upper bound of it; absent without tries."]
+    high: Annotated[Thousandth | None, "Upper bound of the 80 % interval; absent without tries."]
 
 
 def wilson(won: int, of: int, coverage: float) -> TriedShare:
-    """Return the share with its Wilson score interval of this coverage (Wilson 1927, JASA 22:209-212, from memory)."""
+    """Return the share with its Wilson score interval at this coverage (Wilson 1927, JASA 22:209-212, from memory)."""
     if of == 0:
         return TriedShare(0, 0, None, None, None)
     z = NormalDist().inv_cdf((1.0 + coverage) / 2.0)
@@ -68,23 +68,23 @@ def wilson(won: int, of: int, coverage: float) -> TriedShare:
 
 @dataclass(frozen=True, slots=True)
 class StoryPoint:
-    """One entry of the score, and what it did to the chance of the match."""
+    """One score entry and its effect on the chance to win the match."""
 
-    number: Annotated[int, "Its place in the match, from 1."]
+    number: Annotated[int, "Its number in the match, from 1."]
     set: Annotated[int, "The set that it belongs to, from 1."]
     game: Annotated[int, "The game of the set, from 1."]
-    score: Annotated[Score, "The score: sets, games, points, server. Before the point."]
-    server: Annotated[Side | None, "Who served; absent if it is not known."]
+    score: Annotated[Score, "The score before the point: sets, games, points, server."]
+    server: Annotated[Side | None, "Who served; absent if unknown."]
     winner: Annotated[Side | None, "Who won it; absent if the score was set by hand."]
-    importance: Annotated[Exact, "What it was worth: the chance of the match if it is won, less that if it is lost."]
-    chance_before: Annotated[Exact, "The chance to win the match before it; of the first, the prior."]
-    chance: Annotated[Exact, "The same after it."]
+    importance: Annotated[Exact, "The chance to win the match if this point is won, minus the chance if it is lost."]
+    chance_before: Annotated[Exact, "The chance to win the match before it; for the first entry, the prior."]
+    chance: Annotated[Exact, "The chance to win the match after it."]
 
 
 def story(
     steps: Sequence[Step], fmt: Format, level_gap: str | None, defaults: Mapping[str, Any]
 ) -> tuple[StoryPoint, ...]:
-    """Return every entry of the match with the chances that live advice had by then; None as level gap: level."""
+    """Return every score entry with the chances as live advice estimated them then; a level gap of None means level."""
     told: list[StoryPoint] = []
     played = PointsPlayed()
     at = MatchPricer(fmt, steps[0].before if steps else State(fmt), posteriors(level_gap, None, defaults))
@@ -109,26 +109,26 @@ def story(
 
 
 def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, ...]:
-    """Return the points that were worth most in the match, the most important first, then the earlier."""
+    """Return at most `most` of the most important points; the earlier of two equally important ones comes first."""
     played = [point for point in told if point.winner is not None]
     return tuple(sorted(played, key=lambda point: (-round(point.importance, 9), point.number))[:most])
 
 
 @dataclass(frozen=True, slots=True)
 class TacticLine:
-    """What became of one tactic."""
+    """How often one tactic was suggested, used and tried, and how it turned out."""
 
     tactic: Annotated[str, "Id of the tactic."]
     title: Annotated[str, "Its title."]
-    suggested: Annotated[int, "Advice that showed it."]
-    first: Annotated[int, "Advice that showed it first."]
-    used: Annotated[int, "Feedback that it was used."]
-    not_used: Annotated[int, "Feedback that it was not."]
+    suggested: Annotated[int, "Number of pieces of advice that showed it."]
+    first: Annotated[int, "Number of pieces of advice that showed it first."]
+    used: Annotated[int, "Number of feedback entries that it was used."]
+    not_used: Annotated[int, "Number of feedback entries that it was not used."]
     reasons: Annotated[tuple[str, ...], "Why it was not used, as posted."]
     outcomes: Annotated[tuple[Annotated[str, OUTCOMES, "An outcome."], ...], "How it turned out, as posted."]
     tries: Annotated[TriedShare, ""]
-    worse: Annotated[Thousandth | None, "The chance that it does worse than going without it; absent if not tried."]
-    enough: Annotated[bool, "Whether this many tries can tell."]
+    worse: Annotated[Thousandth | None, "The chance that it does worse than playing without it; absent if not tried."]
+    enough: Annotated[bool, "Whether there were enough tries to judge it."]
 
 
 def tactic_lines(
@@ -175,16 +175,16 @@ def _counts(snapshots: Iterable[Snapshot], rulebook: Rulebook) -> tuple[Counter[
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A tactic as it was played."""
+    """A tactic with the games in which it was played and its results."""
 
     tactic: Annotated[str, "Id of the tactic."]
     title: Annotated[str, "Its title."]
-    since: Annotated[Game | None, "The game since which it was played; absent if unknown."]
+    since: Annotated[Game | None, "The first game in which it was played; absent if unknown."]
     until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
     tried: Annotated[int, "Points on which the tactic was carried out in these games."]
     won: Annotated[int, "Points won of them."]
-    verdict: Annotated[Verdict | None, "What these tries say; absent if it was chosen and not tried."]
-    why: Annotated[str, "The reason in counts; empty where it was not tried."]
+    verdict: Annotated[Verdict | None, "The verdict on these tries; absent if it was chosen but not tried."]
+    why: Annotated[str, "The reason in counts; empty if it was not tried."]
 
 
 def what_was_played(
@@ -219,16 +219,16 @@ def _played(run: Sequence[Tries], told: Judged, change: Game | None, rulebook: R
 class TheirChange:
     """A change of the opponent's play."""
 
-    since: Annotated[Game | None, "The game since which they play so; absent if unknown."]
-    what: Annotated[str, "What changed: as counted game by game, or as posted."]
-    at: Annotated[str | None, "The score when that game began, own first; absent if it was not kept."]
-    after: Annotated[str | None, "How the game or set before it ended; absent if that was not kept."]
+    since: Annotated[Game | None, "The first game in which they played this way; absent if unknown."]
+    what: Annotated[str, "What changed: found in the counts per game, or as posted."]
+    at: Annotated[str | None, "The score when that game began, own first; absent if unknown."]
+    after: Annotated[str | None, "How the game or set before it ended; absent if unknown."]
 
 
 def their_changes(
     situation: Situation, beliefs: Beliefs, steps: Sequence[Step], rulebook: Rulebook
 ) -> tuple[TheirChange, ...]:
-    """Return every change of their play in order, those without a game first; playing facts alone."""
+    """Return every change in the opponent's play in order, those without a game first; playing facts only."""
     shifts = (one for one in beliefs.shifts if may_be_known(one.what, rulebook))
     found: list[tuple[Game | None, str]] = [(one.since, shift_words(one, rulebook)) for one in shifts]
     found += [
@@ -251,7 +251,7 @@ GAME_ENDED = {
 
 
 def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str | None]:
-    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None if it is not known."""
+    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None if unknown."""
     at = next((n for n, step in enumerate(steps) if place(step.before) == game), None)
     if at is None:
         return None, None
@@ -271,18 +271,18 @@ class BeliefMove:
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
     title: Annotated[str, "Title of the trait."]
-    start: Annotated[Chance, "How likely before the match."]
-    end: Annotated[Chance, "How likely after it."]
-    because: Annotated[tuple[str, ...], "What moved it in counts, strongest first."]
+    start: Annotated[Chance, "Its probability before the match."]
+    end: Annotated[Chance, "Its probability after the match."]
+    because: Annotated[tuple[str, ...], "What changed it, in counts, strongest first."]
 
     @property
     def move(self) -> float:
-        """Return how far it moved, with its sign."""
+        """Return the signed change in probability."""
         return self.end - self.start
 
 
 def belief_moves(situation: Situation, beliefs: Beliefs, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Return every belief in vocabulary order, none about health, with what this match showed of it."""
+    """Return every belief except those about health, in vocabulary order, with this match's evidence."""
     health = health_of(rulebook)
     start = EvidenceModel(rulebook).believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
     pairs = ((first, last) for first, last in zip(start, beliefs.all, strict=True) if not health.moved(last))
@@ -299,7 +299,7 @@ def _move(belief: Belief, start: float, end: float, rulebook: Rulebook) -> Belie
 
 
 def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
-    """Return the beliefs that moved most, either way; those that did not move are none."""
+    """Return the beliefs that moved most, up or down; unmoved beliefs are excluded."""
     moved = [move for move in moves if round(move.move, 9) != 0.0]
     return tuple(sorted(moved, key=lambda m: (-round(abs(m.move), 9), m.trait, m.wing or ""))[:most])
 
@@ -313,21 +313,21 @@ class Debrief:
     opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
     started_at: Annotated[datetime, "When it started."]
     ended_at: Annotated[datetime | None, "When it was ended."]
-    score: Annotated[Score | None, "The score: sets, games, points, server. The last one; absent if none was kept."]
-    winner: Annotated[Side | None, "Who has won by that score; absent if it is not decided."]
+    score: Annotated[Score | None, "The final score: sets, games, points, server; absent if no score was kept."]
+    winner: Annotated[Side | None, "The winner by that score; absent if undecided."]
     level_gap: str | None
     story: Annotated[tuple[StoryPoint, ...], "Every entry of the score, in order."]
-    important: Annotated[tuple[StoryPoint, ...], "The points that were worth most, the most important first."]
-    played: Annotated[tuple[Played, ...], "Every tactic that was chosen or tried, and when, in order."]
-    their_changes: Annotated[tuple[TheirChange, ...], "What the opponent changed, in order; without a game first."]
+    important: Annotated[tuple[StoryPoint, ...], "The most important points, the most important first."]
+    played: Annotated[tuple[Played, ...], "Every tactic that was chosen or tried, with its games, in order."]
+    their_changes: Annotated[tuple[TheirChange, ...], "The opponent's changes of play, those without a game first."]
     tactics: Annotated[tuple[TacticLine, ...], "Every tactic that was suggested or tried, the most tried first."]
-    beliefs: Annotated[tuple[BeliefMove, ...], "Every belief but those about health, in the order of /v1/traits."]
+    beliefs: Annotated[tuple[BeliefMove, ...], "Every belief except those about health, in the order of /v1/traits."]
     surprises: Annotated[tuple[BeliefMove, ...], "The beliefs that moved most."]
-    begin_with: Annotated[tuple[BeginWith, ...], "What to begin with next time: what worked, then other ideas."]
+    begin_with: Annotated[tuple[BeginWith, ...], "What to begin with next time: what worked first, then other ideas."]
 
 
 def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
-    """Return the debrief. Raises NotFound, and Refused during the match, since an event may not permit analysis."""
+    """Return the debrief. Raises NotFound; Refused during the match, since the event may not permit analysis."""
     with services.reading(club_id) as work:
         kept = read_kept(work, match_id)
         snapshots, feedback = work.snapshots.find(match_id=match_id), work.feedback.of_match(match_id)
@@ -359,9 +359,9 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 
 
 def begin_with(known: Situation, change: Game | None, judge: Judge, adviser: Adviser) -> tuple[BeginWith, ...]:
-    """Return what to begin with next time: what worked best in this match, then what pays best by all that it showed.
+    """Return what to begin with next time: what worked best in this match, then what should pay best by its evidence.
 
-    Reminders, and what the tries condemned, are left out. While only safety may be shown, there is nothing.
+    Reminders, and tactics that the tries spoke against, are left out. Empty while only safety may be shown.
     """
     rulebook = adviser.rulebook
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
@@ -395,19 +395,19 @@ def _story(kept: KeptMatch, known: Situation, rulebook: Rulebook) -> tuple[Story
 def score_story(
     services: Services, club_id: str, match_id: str, moment: Moment | None
 ) -> tuple[tuple[StoryPoint, ...], tuple[StoryPoint, ...]]:
-    """Return the score's story so far, and the points of it that mattered most. Raises as `permitted`."""
+    """Return the story of the score so far and its most important points. Raises as `permitted`."""
     kept, known = permitted(services, club_id, match_id, moment)
     told = _story(kept, known, services.rulebook)
     return told, most_important(told, int(services.rulebook.defaults["debrief"]["important_points"]))
 
 
 def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[BeliefMove, ...]:
-    """Return the beliefs that were moved, from prior to now, most first, none of health. Raises as `permitted`."""
+    """Return the beliefs that moved from their prior, most moved first, none about health. Raises as `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
     beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
     moves = [
-        # rounded as in the JSON, so that picture and answer never differ
+        # rounded as in the JSON, so the picture and the response never differ
         _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook)
         for belief in beliefs
         if belief.contributions and not health.moved(belief)
@@ -418,7 +418,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
 def serve_counts(
     services: Services, club_id: str, match_id: str, moment: Moment | None, serve: str | None = None
 ) -> Mapping[str, Mapping[str, float]]:
-    """Return the opponent's serves by court and spot, all or those of `serve` alone. Raises as `permitted`."""
+    """Count the opponent's serves by court and spot; with `serve`, only that serve. Raises as `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     found: dict[str, Counter[str]] = defaultdict(Counter)
     for seen in known.observations:

@@ -1,7 +1,7 @@
-"""Play the demo match: an invented match in steps, kept in the memory of this process only.
+"""Play the demo match: an invented match in steps, held only in the memory of this process.
 
-Ids are the same in every process, so that all give the same answers. Changes are gone
-with the next request. The file `seeds_demo/match.json` tells what happens.
+The ids are the same in every process, so all processes answer alike. The next request
+discards any change. The file `seeds_demo/match.json` holds the course of the match.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -21,13 +21,13 @@ from tacticapi.store import Club, Entry, Match, Player, UnitOfWork, in_memory, r
 if TYPE_CHECKING:
     from tacticapi.advice import Adviser
 
-BEGAN: Final = timedelta(minutes=50)  # before it is told
+BEGAN: Final = timedelta(minutes=50)  # before the demo is built
 POINTS: Final[Mapping[str, Mapping[str, Any]]] = {
     "W": {"winner": "own"},
     "L": {"winner": "opponent", "own_error": False},
     "E": {"winner": "opponent", "own_error": True},
 }
-"""A point as the file writes it: won, lost to a good ball, lost by an own error."""
+"""A point as written in the file: won, lost to a good ball, or lost by an own error."""
 
 
 TOLD: Final = ("say", "seconds", "screen", "stage")
@@ -42,18 +42,18 @@ MATCH_ID: Final = _id("match")
 
 
 def steps() -> list[dict[str, Any]]:
-    """Return what each step says, for how many seconds, and on which screen and stage of the pad if on another."""
+    """Return the steps: each with its text, its seconds and, if it changes, the screen and stage of the pad."""
     return [{name: step[name] for name in TOLD if name in step} for step in demo_match()["steps"]]
 
 
 def seen_in(step: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Return what is seen in a step, a body a tap."""
+    """Return the observations of a step, one body per tap."""
     bodies = ({**body, "times": body.get("times", 1)} for body in step.get("seen", ()))
     return [body for body in bodies for _ in range(body.pop("times"))]
 
 
 class Demo:
-    """The demo match after each of its steps. One for each process; it is built at its first use."""
+    """The demo match after each of its steps. Each process has one, built on first use."""
 
     def __init__(self, adviser: "Adviser") -> None:
         self._adviser = adviser
@@ -61,7 +61,7 @@ class Demo:
         self._states: list[bytes] = []
 
     def at(self, step: int) -> Services:
-        """Return the services of the match after a step (from 0), as nobody has changed it; the last for any later."""
+        """Return fresh services of the match after a step (from 0); a later step than the last returns the last."""
         if self._services is None:
             told = Services(in_memory(), self._adviser)
             self._states = [saved(told.engine) for _ in _told(told)]
@@ -71,7 +71,7 @@ class Demo:
 
 
 def _told(services: Services) -> Iterator[None]:
-    """Tell the match, a state a step."""
+    """Build the match, yielding after each step."""
     film, plan = demo_match(), ""
     _begin(services, film)
     for step in film["steps"]:
@@ -128,7 +128,7 @@ def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: 
 
 
 def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: str) -> Iterator[Sequence[Entry]]:
-    """Yield the observations, points and tries of a step."""
+    """Yield the observations, points and tries of a step, one list each."""
     sequence = match.revision
 
     def entry(body: Mapping[str, Any]) -> Entry:

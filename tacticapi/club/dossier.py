@@ -1,6 +1,6 @@
-"""Say what earlier matches taught of an opponent, and where the next match begins.
+"""Summarize what earlier matches showed of an opponent, and choose where the next match begins.
 
-Playing facts only. While only safety may be read of a match against them, the dossier is withheld.
+Only playing facts are used. The dossier is withheld while a match against them may show only safety.
 """
 
 from collections import Counter
@@ -30,9 +30,9 @@ from tacticapi.store import Match, Player, UnitOfWork
 NEVER_QUALITIES = frozenset({"delays"})
 NEVER_SUBJECTS = frozenset({"physical", "conduct", "body_language", "record", "plan", *PROFILES})
 SECONDS_A_DAY = 86_400.0
-MAX_DAYS = 4  # named; how many more there are is said
-MAX_READ = 10  # matches that are read, the newest: older ones hardly count
-MAX_SEEN = 100  # things that are kept of one match, sums first: every later match and advice holds them
+MAX_DAYS = 4  # named in full; the rest are only counted
+MAX_READ = 10  # newest matches that are read; older ones have almost no weight
+MAX_SEEN = 100  # observations kept per match, sums first: every later match and its advice store them
 BEGINS = "Some beliefs begin from earlier matches against this opponent ({days}). People change: look again."
 CLOSED = (
     "What earlier matches taught of this opponent is not used: a match against them goes on, and only safety may be "
@@ -48,32 +48,32 @@ class BeginWith:
     title: Annotated[str, "Its title."]
     say: Annotated[str, "What to say on court."]
     because: Annotated[tuple[str, ...], "Why, in counts."]
-    stop_when: Annotated[str, "When to look again."]
+    stop_when: Annotated[str, "When to review it."]
 
 
 @dataclass(frozen=True, slots=True)
 class MatchEvidence:
-    """A match that it rests on."""
+    """An earlier match that the dossier uses as evidence."""
 
     match_id: Annotated[Id, "Id of the match."]
     day: datetime
-    observations: Annotated[int, "Its observations of how the opponent played."]
+    observations: Annotated[int, "Number of its observations of how the opponent played."]
     earlier: Earlier
     tried: tuple[Judged, ...] = ()
 
     @property
     def surface(self) -> str | None:
-        """Return its surface, None if it is not known."""
+        """Return the surface of the match, None if unknown."""
         return self.earlier.surface
 
     @property
     def weight(self) -> float:
-        """Return what it still counts, 0 to 1."""
+        """Return the weight of the match, 0 to 1."""
         return self.earlier.weight
 
 
 def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser, *, tries: bool) -> MatchEvidence:
-    """Return what a match showed of playing facts, for a match on `surface`; with `tries`, judge what was tried too."""
+    """Return a match's playing facts as evidence for a match on `surface`; with `tries`, judge its tactics too."""
     rulebook = adviser.rulebook
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
     counted = (entry.observation for entry in read_entries(whole, rulebook).counted)
@@ -94,7 +94,7 @@ def _tried(whole: Situation, adviser: Adviser) -> tuple[Judged, ...]:
 
 
 def added_up(observations: Iterable[Observation], max_graded: int) -> list[Observation]:
-    """Return the counts of one kind, wing, court and serve added up, and the newest `max_graded` of all else."""
+    """Sum the counts per kind, wing, court and serve; keep the newest `max_graded` of all other observations."""
     sums: dict[Hashable, Observation] = {}
     graded: dict[Hashable, list[Observation]] = {}
     for one in observations:
@@ -115,7 +115,7 @@ def _sum(one: Observation, other: Observation) -> Observation:
 
 
 def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface: bool) -> float:
-    """Return what a match still counts: half after every half-life, less on another surface. 0 to 1."""
+    """Return the weight of a match, 0 to 1: halved with every half-life, and reduced on another surface."""
     figures = rulebook.defaults["dossier"]
     days = max(0.0, (now - started).total_seconds() / SECONDS_A_DAY)
     aged = float(2.0 ** (-days / figures["half_life_days"]))
@@ -132,33 +132,33 @@ def may_be_known(what: str, rulebook: Rulebook) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class DossierBelief:
-    """A belief over all matches."""
+    """A belief from the evidence of all matches."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
     title: Annotated[str, "Title of the trait."]
-    prior: Annotated[Chance, "How likely it is before anything is seen."]
-    probability: Annotated[Chance, "How likely it is now."]
-    chances: Annotated[Thousandth, "How many chances were seen, all matches together."]
-    because: Annotated[tuple[str, ...], "What moved it, in counts, with the day of the match; the strongest first."]
+    prior: Annotated[Chance, "Its probability before any evidence."]
+    probability: Annotated[Chance, "Its probability now."]
+    chances: Annotated[Thousandth, "Number of chances observed in all matches."]
+    because: Annotated[tuple[str, ...], "What changed it, in counts, with the day of the match; strongest first."]
 
 
 @dataclass(frozen=True, slots=True)
 class Dossier:
-    """What is believed of one opponent."""
+    """Beliefs about one opponent, with the earlier matches as evidence."""
 
     player_id: Annotated[Id, "Id of the opponent."]
     label: Annotated[str, "Label of the opponent."]
-    surface: Annotated[str | None, "The requested surface; absent for any."]
-    matches: Annotated[tuple[MatchEvidence, ...], "Ended matches, newest first, ten at most."]
-    begin_with: Annotated[tuple[BeginWith, ...], "What did better here than going without it, best first."]
-    beliefs: Annotated[tuple[DossierBelief, ...], "What anything moved, the furthest from its prior first."]
-    playing: Annotated[tuple[Id, ...], "Matches in progress against this opponent, which are left out."] = ()
-    withheld: str | None = None  # why it is withheld now
+    surface: Annotated[str | None, "The requested surface; absent for any surface."]
+    matches: Annotated[tuple[MatchEvidence, ...], "Ended matches, newest first, at most ten."]
+    begin_with: Annotated[tuple[BeginWith, ...], "Tactics that did better than playing without them, best first."]
+    beliefs: Annotated[tuple[DossierBelief, ...], "Beliefs that evidence changed, furthest from the prior first."]
+    playing: Annotated[tuple[Id, ...], "Matches in progress against this opponent; they are left out."] = ()
+    withheld: str | None = None  # the reason if it is withheld now
 
 
 def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> Dossier:
-    """Return the dossier as of now; `surface` is the next match's. Raises NotFound; Refused for an own player."""
+    """Return the current dossier; `surface` is that of the next match. Raises NotFound; Refused for an own player."""
     with services.reading(club_id) as work:
         player = known_opponent(work, opponent_id)
         playing, why = _playing(services, work, opponent_id)
@@ -169,7 +169,7 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
 
 
 def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[BeginWith, ...]:
-    """Return what did better in earlier matches than going without it, best first; the newest tries may condemn it."""
+    """Return tactics that did better than playing without them, best first, unless the newest tries failed."""
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
     found: dict[str, list[tuple[MatchEvidence, Judged]]] = {}
     for one in (lesson for lesson in lessons if lesson.weight):
@@ -198,7 +198,7 @@ def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
 
 
 def taught(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> tuple[Earlier, ...]:
-    """Return the earlier matches that the next match begins with, newest first: stored now, read once permitted.
+    """Return the earlier matches for the next match, newest first. They are stored now and read once permitted.
 
     Raises NotFound; Refused for an own player.
     """
@@ -221,7 +221,7 @@ def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
 
 
 def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[list[Match], str | None]:
-    """Return the opponent's matches that go on, and why one of them keeps the dossier closed."""
+    """Return the opponent's matches in progress and the reason, if any, to withhold the dossier."""
     playing = work.matches.find(opponent_id=opponent_id, status="open")
     found = (withheld_now(services, read_kept(work, match.id)) for match in playing)
     return playing, next((alone_in_words(instead) for instead in found if instead), None)
@@ -238,7 +238,7 @@ def _lessons(
 
 
 def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[DossierBelief, ...]:
-    """Return every belief that the opponent's facts or a match moved, the furthest from its prior first."""
+    """Return every belief that the opponent's facts or a match changed, furthest from the prior first."""
     health = health_of(rulebook)
     facts = {key: value for key, value in player.facts.items() if f"opponent.{key}" not in health.kinds}
     earlier = tuple(one.earlier for one in lessons)
@@ -260,7 +260,7 @@ def _told(belief: Belief, rulebook: Rulebook) -> DossierBelief:
 
 
 def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """Return a situation with the named opponent's earlier matches, or without them and a notice that says why.
+    """Add the named opponent's earlier matches to a situation, or return it unchanged with a notice that says why.
 
     Raises Refused if this club has no such opponent.
     """
@@ -276,7 +276,7 @@ def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation
 
 
 def told_apart(advice: Advice, asked: Situation, notices: tuple[str, ...] = ()) -> Advice:
-    """Return the advice with these notices, and one that names the earlier matches if any of them moved a belief."""
+    """Add these notices to the advice, and one that names the earlier matches if any of them changed a belief."""
     days = {one.day.isoformat() for one in asked.earlier}
     moved = (part.text[:10] in days for belief in advice.beliefs for part in belief.contributions)
     if days and any(moved):
@@ -285,7 +285,7 @@ def told_apart(advice: Advice, asked: Situation, notices: tuple[str, ...] = ()) 
 
 
 def days_of(earlier: tuple[Earlier, ...]) -> str:
-    """Return the matches in words, newest first: "2026-05-01 on clay, 2026-03-08"."""
+    """Return the matches as text, newest first: "2026-05-01 on clay, 2026-03-08"."""
     named = [f"{one.day.isoformat()} on {one.surface}" if one.surface else one.day.isoformat() for one in earlier]
     more = len(named) - MAX_DAYS
     return ", ".join(named[:MAX_DAYS]) + (f" and {more} more" if more > 0 else "")

@@ -1,4 +1,4 @@
-"""Entries of a match: added one after the other, corrected by another entry, never changed."""
+"""Add the entries of a match in sequence. A new entry corrects an earlier one; no entry is changed."""
 
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -29,19 +29,19 @@ from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork,
 EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
 Made = TypeVar("Made")
-At = tuple[str, str]  # the ids of a club and of a match of it
-MAX_ENTRIES = 5_000  # of one kind in one match, corrections included: several times as many as a long match has
+At = tuple[str, str]  # the ids of a club and one of its matches
+MAX_ENTRIES = 5_000  # per kind and match, corrections included: several times what a long match needs
 MATCH_ENDED = "match-ended"
 ENDED = "an observation that is no health item: this match has ended"
 OBSERVED_AT = "observed_at"
-MAX_CLOCK_AHEAD = timedelta(minutes=5)  # by which the clock of a device may be ahead of ours
+MAX_CLOCK_AHEAD = timedelta(minutes=5)  # how far a device's clock may be ahead of ours
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d)", re.ASCII)  # RFC 3339, section 5.6
 PAST_TIME = "a time as 2026-05-01T09:00:00Z (RFC 3339) from 1900 on, not later than now"
 
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """What was added: its id, its sequence number in the match (also the match's revision now), and when."""
+    """The receipt of an added entry: its id, its sequence number (now also the match's revision), and its time."""
 
     id: str
     sequence: int
@@ -54,21 +54,21 @@ def known_match(work: UnitOfWork, match_id: str) -> Match:
 
 
 def locked_match(work: UnitOfWork, match_id: str) -> Match:
-    """Return the match, kept from other writers until the unit of work ends. Raises NotFound."""
+    """Return the match, locked against other writers until the unit of work ends. Raises NotFound."""
     return found(work.matches.locked(match_id), "match", match_id)
 
 
 def check_open(match: Match) -> None:
-    """Raises Refused for a match that has ended."""
+    """Raise Refused for a match that has ended."""
     if match.status == "ended":
         raise conflict(MATCH_ENDED, "a match that has not ended")
 
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A posted entry: its body without nulls (None withdraws another), when it was seen, if posted, and its faults.
+    """A posted entry: its body without nulls (None withdraws another entry), its `observed_at` if posted, its faults.
 
-    `at` is its place in the posted list, with which the paths of faults begin; empty for an entry that came alone.
+    `at` is its index in the posted list and the beginning of its fault paths; empty for a single entry.
     """
 
     body: Posted | None
@@ -78,7 +78,7 @@ class Given:
 
 
 def given_entries(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]]) -> list[Given]:
-    """Return a posted entry, or each of a list, checked by `body_faults` and against the time; None is a withdrawal."""
+    """Return one posted entry or a list, checked by `body_faults` and against the clock; None is a withdrawal."""
     if isinstance(posted, list):
         return [_given(one, now, body_faults, place) for place, one in enumerate(posted)]
     return [Given(None) if posted is None else _given(posted, now, body_faults)]
@@ -96,7 +96,7 @@ def _given(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]]
 
 
 def _past_time(told: Any, now: datetime) -> datetime | None:
-    """Return the time in UTC; None for anything but a time that may be past, by a clock that is a little ahead."""
+    """Return the time in UTC; None if it is invalid or further in the future than MAX_CLOCK_AHEAD."""
     if not (isinstance(told, str) and _TIME.fullmatch(told.upper())):
         return None
     try:
@@ -107,13 +107,13 @@ def _past_time(told: Any, now: datetime) -> datetime | None:
 
 
 def raise_faults(given: Sequence[Given]) -> None:
-    """Raises Refused for entries with faults."""
+    """Raise Refused if any entry has faults."""
     if faults := [below(*one.at, fault=fault) for one in given for fault in one.faults]:
         raise Refused(faults)
 
 
 def new_entry(match: Match, given: Given, now: datetime, supersedes: str | None = None) -> Entry:
-    """Return the entry that comes after what the match holds; `append` numbers it."""
+    """Return a new entry for the end of the match; `append` numbers it."""
     return Entry(
         match.club_id, new_id(), match.id, match.revision, supersedes, given.body, now, observed_at=given.observed_at
     )
@@ -126,7 +126,7 @@ def added_once(
     kind: type[Made],
     do: Callable[[UnitOfWork, Match], Made],
 ) -> Made:
-    """Return what `do` makes of the locked match, or made before. Raises NotFound, IdempotencyConflict."""
+    """Return the result of `do` on the locked match, or its earlier result. Raises NotFound, IdempotencyConflict."""
     club_id, match_id = at
     with services.work(club_id) as work:
         known_match(work, match_id)
@@ -142,9 +142,9 @@ def done_unless_changed(
     read: Callable[[UnitOfWork], Made],
     do: Callable[[UnitOfWork, Match, Made], None],
 ) -> Match:
-    """Do something with a locked match on what was read of it before, while no writer had to wait; return the match.
+    """Read a match without blocking writers, then lock it and do something with what was read; return the match.
 
-    If it has changed since, it is read again; the last time under the lock. Raises NotFound.
+    If the match has changed in between, read it again; the last attempt reads under the lock. Raises NotFound.
     """
     for last in (False, False, True):
         with services.reading(club_id) as work:
@@ -162,7 +162,7 @@ def done_unless_changed(
 def append(
     work: UnitOfWork, match: Match, repository: Entries[SomeEntry], entries: Sequence[SomeEntry]
 ) -> list[Receipt]:
-    """Number entries as the next of a locked match, add them, and count them. Raises Refused beyond MAX_ENTRIES."""
+    """Number the next entries of a locked match, add them, and count them. Raises Refused beyond MAX_ENTRIES."""
     if not entries:
         return []
     if repository.count(match.id) + len(entries) > MAX_ENTRIES:
@@ -189,7 +189,7 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
 
 
 def _newest(repository: Entries[SomeEntry], match: Match, entry_id: str) -> str | None:
-    """Return the id of the entry that ends the line of corrections after this one; None if this is it."""
+    """Return the id of the newest correction of this entry; None if this entry is the newest."""
     newest = None
     while later := repository.find(match_id=match.id, supersedes=newest or entry_id):
         newest = later[0].id
@@ -201,7 +201,7 @@ def _of_match(entry: SomeEntry | None, match_id: str, entry_id: str) -> SomeEntr
 
 
 def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind, entry_id: str) -> Entry:
-    """Return one entry of the match, also a superseded one. Raises NotFound."""
+    """Return one entry of the match, even if superseded. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
@@ -211,7 +211,7 @@ def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind,
 def entries_page(
     services: Services, club_id: str, match_id: str, which: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
 ) -> list[Entry]:
-    """Return at most `limit` entries after a sequence number, superseded ones too, by the columns in `equal`."""
+    """Return at most `limit` entries after a sequence number, superseded ones too, filtered by `equal` columns."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
@@ -220,7 +220,7 @@ def entries_page(
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What became of one line of a bulk: a receipt, or the faults for which it was refused; `code` of a conflict."""
+    """The result of one line of a bulk request: a receipt, or its faults and, for a conflict, its `code`."""
 
     receipt: Receipt | None
     faults: tuple[Fault, ...] = ()
@@ -236,9 +236,9 @@ def add_observations(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> list[Receipt]:
-    """Add what was seen: one observation, or all of a list or, with any fault, none.
+    """Add one observation, or a list of them; lists are all-or-nothing.
 
-    One alone may replace another (`supersedes`), or take it back (None). Raises NotFound, Refused, IdempotencyConflict.
+    One alone can replace another (`supersedes`) or withdraw it (None). Raises NotFound, Refused, IdempotencyConflict.
     """
     given = _observed(services, posted)
     made = _made(services, (club_id, match_id), given)
@@ -257,7 +257,7 @@ def add_observations(
 def add_observations_in_bulk(
     services: Services, club_id: str, match_id: str, bodies: list[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
-    """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
+    """Add the observations without faults; return one result per line. Raises NotFound, IdempotencyConflict."""
     given = _observed(services, bodies)
     made = _made(services, (club_id, match_id), given)
 
@@ -279,7 +279,7 @@ def _observed(services: Services, posted: Any) -> list[Given]:
 
 
 def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, ObservationEntry]:
-    """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
+    """Return the entry of each valid observation by its index. No other writer waits meanwhile."""
     club_id, match_id = at
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
@@ -288,7 +288,7 @@ def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, Obser
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
-    """Enter each danger sign that facts of a locked match state, unless it is entered already."""
+    """Add an observation for each danger sign in the facts of a locked match, unless it has one already."""
     entered = {
         (entry.body or {}).get("value")
         for entry in standing(work.observations.find(match_id=match.id, kind=WARNING_SIGN))
@@ -306,7 +306,7 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
 
 
 def _comes_late(services: Services, match: Match, given: Given) -> bool:
-    """Return whether a sound observation is a health item, of which an ended match takes none."""
+    """Return whether a valid observation is a health item; an ended match accepts none."""
     return match.status == "ended" and (given.body or {}).get("what") in health_of(services.rulebook).kinds
 
 
@@ -317,7 +317,7 @@ def _late(given: Given) -> Fault:
 def _observation_entry(
     services: Services, match: Match, given: Given, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
-    """Return the entry; one that takes an earlier one back keeps its kind, set and game."""
+    """Return the entry; a withdrawal keeps the kind, set and game of the earlier entry."""
     made = observed(new_entry(match, given, services.now(), earlier.id if earlier else None))
     if given.body is None and earlier:
         return replace(made, kind=earlier.kind, set_number=earlier.set_number, game_number=earlier.game_number)
@@ -325,7 +325,7 @@ def _observation_entry(
 
 
 def observed(entry: Entry) -> ObservationEntry:
-    """Return an entry as an observation, with kind, set and game from its body."""
+    """Return an entry as an observation entry, with kind, set and game from its body."""
     members, body = {field.name: getattr(entry, field.name) for field in fields(Entry)}, entry.body or {}
     return ObservationEntry(
         **members, kind=body.get("what", ""), set_number=body.get("set"), game_number=body.get("game")

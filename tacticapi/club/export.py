@@ -1,8 +1,8 @@
-"""Everything of a club as JSON Lines.
+"""Export all data of a club as JSON Lines.
 
-First line {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}; then one line a row, {"kind", "row"},
-rows before those that point to them; last line {"end": true, "rows"}. Health items, advice of which only safety may be
-read, tokens and answers to repeated requests are left out.
+First line {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}; then one line per row, {"kind", "row"},
+each row before the rows that refer to it; last line {"end": true, "rows"}. The export leaves out health items, advice
+that may show only safety now, tokens, and answers to repeated requests.
 """
 
 import json
@@ -17,7 +17,7 @@ from tacticapi.club.situations import read_kept, withheld_now
 from tacticapi.store import Feedback, Record, Snapshot, UnitOfWork
 
 FORMAT, SCHEMA = "tacticapi", 1
-KINDS = {  # of rows, with the repository of each, those that others point to first
+KINDS = {  # each kind of row with its repository; rows that others refer to come first
     "club": "clubs",
     "player": "players",
     "match": "matches",
@@ -30,7 +30,7 @@ KINDS = {  # of rows, with the repository of each, those that others point to fi
 
 
 def export(services: Services, club_id: str) -> Iterator[str]:
-    """Yield the lines of one state of the database. Raises NotFound when the first line is asked for."""
+    """Yield the lines of one consistent state of the database. Raises NotFound at the first line."""
     with services.reading(club_id) as work:
         known_club(work)
         rulebook = {"version": services.rulebook.version, "digest": services.rulebook.digest}
@@ -50,7 +50,7 @@ def repositories(work: UnitOfWork) -> dict[str, Any]:
 
 
 def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[tuple[str, Record]]:
-    """Yield every row that leaves the club; advice of the withheld matches stays, and the feedback on it with it."""
+    """Yield every row to export, without the advice of withheld matches and the feedback on it."""
     staying: set[str] = set()
     trails: dict[str, Trail] = {}
     for kind, repository in repositories(work).items():
@@ -59,7 +59,7 @@ def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[t
                 staying.add(record.id)
                 continue
             if isinstance(record, Snapshot):
-                if record.match_id not in trails:  # those of one match come one after another, mostly
+                if record.match_id not in trails:  # rows of one match are mostly adjacent
                     trails = {record.match_id: health.trail(work.observations.of_match(record.match_id))}
                 yield kind, health.stripped(record, trails[record.match_id])
                 continue

@@ -1,4 +1,4 @@
-"""Health items serve the running match only: which they are, how they are taken out and kept out."""
+"""Find and remove health items, which are used during the match only."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
@@ -14,8 +14,8 @@ from tacticapi.rulebook.files import Fault
 from tacticapi.store import Entry, Feedback, Match, ObservationEntry, Record, Snapshot
 
 NOTES = ("note", "by", "ref")
-SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}  # of the facts of a match
-# circumstances that no rule file derives; those of the single signs come beside them
+SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}  # fact fields and subjects
+# circumstances that no rule file derives; those of single signs are added to them
 COMPUTED_FROM_HEALTH = (
     "own-pain", "pain-stops-play", "severe-pain", "neck-pain", "sore-arm", "sore-legs", "opponent-out-of-breath",
     "warning-sign",
@@ -50,12 +50,12 @@ class Health:
         return [key for key in facts if f"{subject}.{key}" in self.kinds]
 
     def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
-        """Return the facts without health items and without texts that state a danger sign."""
+        """Return the facts without health items and without texts that mention a danger sign."""
         kept = {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
         return {key: value for key, value in kept.items() if not self.speaks_of_health(value)}
 
     def cleaned(self, record: Kept) -> Kept | None:
-        """Return a row without health items, itself if it held none; None for one that is a health item as a whole."""
+        """Return a row without health items, the same row if it has none, or None if the whole row is a health item."""
         match record:
             case Match():
                 given: dict[str, Any] = {name: getattr(record, name) for name in SUBJECTS}
@@ -74,17 +74,17 @@ class Health:
         return record
 
     def speaks_of_health(self, text: Any) -> bool:
-        """Return whether a text states a danger sign."""
+        """Return whether a text mentions a danger sign."""
         return isinstance(text, str) and bool(self._danger.signs_in(text))
 
     def trail(self, entries: Iterable[ObservationEntry]) -> "Trail":
-        """Return what the entries of a match hold of health."""
+        """Return the observations of a match with those that contain health items."""
         listed = list(entries)
         left = {entry.id: left for entry in listed if (left := self.cleaned(entry)) is not entry}
         return Trail(listed, left, self._known)
 
     def stripped(self, snapshot: Snapshot, trail: "Trail") -> Snapshot:
-        """Return the snapshot without health items and what they caused; itself if it held none."""
+        """Return the snapshot without health items and their effects; the same snapshot if it has none."""
         asked = snapshot.question
         facts = {name: self.without(name, asked[name]) for name in PROFILES}
         if all(facts[name] == asked[name] for name in facts) and not any(
@@ -100,7 +100,7 @@ class Health:
         return replace(seen, note=note, by=by, ref=ref)
 
     def situation(self, situation: Situation) -> Situation:
-        """Return the situation without health items; of the advice before, what may rest on them goes too."""
+        """Return the situation without health items and without earlier advice that may rest on them."""
         clean = replace(
             situation,
             context=self.without("context", situation.context),
@@ -133,27 +133,27 @@ class Health:
         }
 
     def moved(self, belief: Belief) -> bool:
-        """Return whether a belief was moved by a health item."""
+        """Return whether a health item changed a belief."""
         return any(part.what in self.kinds for part in belief.contributions)
 
 
 @dataclass(frozen=True, slots=True)
 class Trail:
-    """The observations of a match, and those that hold something of health, as they are without it (None: nothing)."""
+    """The observations of a match, and those with health items after cleaning (None if nothing is left)."""
 
     entries: Sequence[ObservationEntry]
     left: Mapping[str, ObservationEntry | None]
     known: Set[str]
 
     def places(self, revision: int) -> list[int]:
-        """Return the places, among the observations valid at a revision, of those that are deleted whole."""
+        """Return the indices, among the observations valid at a revision, of those that are deleted entirely."""
         stood = standing((entry for entry in self.entries if entry.sequence <= revision), as_seen=True)
         counted = (entry for entry in stood if entry.kind in self.known)
         return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]
 
 
 def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
-    """Return the tactics of which a condition names one of these: heat or a wet court is no health item of a person."""
+    """Return the tactics with one of these names in a condition; heat or a wet court is no person's health item."""
     named = {t.id: {c.name for one in t.when for c in one.conditions} for t in rulebook.tactics.values()}
     return frozenset(tactic for tactic, conditions in named.items() if conditions & names)
 
@@ -177,14 +177,14 @@ _known: dict[str, Health] = {}
 
 
 def health_of(rulebook: Rulebook) -> Health:
-    """Return the health items of a rulebook, collected once a digest."""
+    """Return the health items of a rulebook, collected once per digest."""
     if rulebook.digest not in _known:
         _known[rulebook.digest] = Health(rulebook)
     return _known[rulebook.digest]
 
 
 def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *, health: bool = True) -> dict[str, Any]:
-    """Return facts of context, own or opponent without nulls; `health` permits health items. Raises Refused."""
+    """Return the facts of context, own or opponent without nulls; `health` allows health items. Raises Refused."""
     given = {key: value for key, value in facts.items() if value is not None}
     faults = fact_faults(subject, given, kinds_of(rulebook, subject))
     if not health:

@@ -1,4 +1,4 @@
-"""Import an export, all or nothing; what could break a later answer is refused with its line."""
+"""Import an export, all or nothing. A row that could break a later response is refused with its line number."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -51,17 +51,17 @@ from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
 AT_ONCE = 500
-MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
+MAX_COUNT = 1_000_000_000  # limit of a version, revision or sequence: it grows by one and must fit its column
 MAX_SURFACE, ID_LENGTH = 40, 36
 STATUSES = ("open", "ended")
-STALE = timedelta(minutes=1)  # without a piece copied: the import has broken off
-UNFINISHED = 0  # the version of a club while it is being read
+STALE = timedelta(minutes=1)  # after this time without a copied piece, the import counts as broken off
+UNFINISHED = 0  # the version of a club during its import
 Numbered = tuple[int, Mapping[str, Any]]
 Read = TypeVar("Read")
 
 
 def import_club(services: Services, lines: Iterable[str]) -> store.Club:
-    """Return the club of a whole export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
+    """Import a club from a complete export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     with _checked_export(services, lines) as (staged, club):
         with services.reading(club.club_id) as work:
             here = work.clubs.mine()
@@ -84,10 +84,10 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
 
 
 def fill_club(services: Services, club_id: str, lines: Iterable[str]) -> dict[str, int]:
-    """Fill a club without players and matches from a whole export of any club: all or nothing.
+    """Fill a club that has no players or matches from a complete export of any club: all or nothing.
 
-    Returns how many rows of each kind came. Ids stay; the club keeps its own, its label and its days. Until all is
-    here, and after an import that broke off, nothing else is done for the club. Raises Refused with the line (from 1),
+    Return the number of rows per kind. Rows keep their ids; the club keeps its own id, label and days. During the
+    import, and after one that broke off, the club accepts nothing else. Raises Refused with the line (from 1),
     Conflict.
     """
     with _checked_export(services, lines) as (staged, club):
@@ -104,7 +104,7 @@ def fill_club(services: Services, club_id: str, lines: Iterable[str]) -> dict[st
 
 
 def _begun_again(services: Services, club_id: str) -> bool:
-    """Claim the club for an import; returns whether an earlier one broke off. Raises Conflict for a club in use."""
+    """Claim the club for an import; return whether an earlier one broke off. Raises Conflict for a club in use."""
     now = services.now()
     with services.work(club_id) as work:
         before = work.answers.claim(FILLING, "", now)
@@ -125,7 +125,7 @@ def _settle(services: Services, club_id: str) -> None:
 
 @contextmanager
 def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[Services, store.Club]]:
-    """Read an export into memory and check all of it before anything is written."""
+    """Read an export into memory and check all of it before anything is stored."""
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
     if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not store.is_id(str(header.get("club_id"))):
@@ -145,7 +145,7 @@ def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[
 
 
 def _copy(staged: Services, staged_id: str, services: Services, club_id: str) -> dict[str, int]:
-    """Copy the rows of a checked club in pieces that were made before, so that no other writer waits for long."""
+    """Copy the rows of a checked club in prepared pieces, so that no other writer waits for long."""
     counts: dict[str, int] = {}
     with staged.reading(staged_id) as read:
         for kind, repository in repositories(read).items():
@@ -162,7 +162,7 @@ def _copy(staged: Services, staged_id: str, services: Services, club_id: str) ->
 
 
 def _empty(services: Services, club_id: str) -> None:
-    """Remove what was read into a club that did not get here whole."""
+    """Remove the rows of an import that broke off."""
     with services.reading(club_id) as work:
         ids = work.matches.ids()
     for match_id in ids:
@@ -177,7 +177,7 @@ def _empty(services: Services, club_id: str) -> None:
 
 
 def _remove(services: Services, club_id: str) -> None:
-    """Remove a club that did not get here whole."""
+    """Remove a club whose import broke off."""
     _empty(services, club_id)
     with services.work(club_id) as work:
         work.clubs.delete(club_id)
@@ -209,7 +209,7 @@ def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbere
 
 
 def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[str, int]) -> None:
-    """Read every match as later answers will. Raises Refused, the path naming the line of the match."""
+    """Read every match as later requests will. Raises Refused with the line of the match in the path."""
     for match_id, number in matches.items():
         at = ("line", number, "row")
         try:
@@ -229,7 +229,7 @@ def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[
 
 @contextmanager
 def _under(*path: str | int) -> Iterator[None]:
-    """Let the paths of faults begin with this one."""
+    """Prefix the paths of faults with this path."""
     try:
         yield
     except Refused as refused:
@@ -259,7 +259,7 @@ def _record(
 
 
 def _column_faults(columns: Iterable[Any], record: store.Record) -> Iterator[Fault]:
-    """Yield what does not fit its column: ids, counts and texts of every kind of row."""
+    """Yield a fault for each id, count or text that does not fit its column."""
     for column in columns:
         name, value, length = column.name, getattr(record, column.name), getattr(column.type, "length", None)
         if length == ID_LENGTH:
@@ -289,7 +289,7 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
             found = _player_faults(services, record)
         case store.Match():
             found = list(_match_faults(services, work, record))
-            changed = max(record.updated_at, record.created_at)  # earlier versions did not keep it
+            changed = max(record.updated_at, record.created_at)  # earlier versions did not store it
             record = replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
         case store.Entry():
             found = _entry_faults(services, kind, record)
@@ -330,7 +330,7 @@ def _match_faults(services: Services, work: store.UnitOfWork, match: store.Match
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
-    """Return the earlier matches. Raises Refused for what no match can have shown."""
+    """Return the earlier matches. Raises Refused for data that no match can have produced."""
     with _under("earlier"):
         if len(listed) > MAX_READ:
             raise refuse(f"a list of at most {MAX_READ} matches")
@@ -357,7 +357,7 @@ def _earlier_faults(rulebook: Rulebook, earlier: Earlier) -> Iterator[Fault]:
 
 
 def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
-    """Return the faults of something seen in an earlier match: an observation whose counts are sums."""
+    """Return the faults of an observation from an earlier match, whose counts are sums."""
     if not may_be_known(seen.what, rulebook):
         return [Fault(("what",), seen.what, "a kind that is about how the opponent plays")]
     if seen.way is Way.TEXT:
@@ -401,13 +401,13 @@ def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body:
     kind = rulebook.kinds.get(entry.kind)
     if found or kind is None:
         return found or unknown_kind_faults(body)
-    # a text that named a player who was erased is gone, and the entry still says that something was seen
+    # the text that named an erased player is gone, but the entry still records an observation
     erased = Way.TEXT in kind.ways and not any(body.get(way.value) is not None for way in (*kind.ways, Way.VALUE))
     return observation_faults({**body, "note": "a text"} if erased and body.get("note") is None else body, rulebook)
 
 
 def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
-    """Return the snapshot with every member that this version keeps, so that later readers find them."""
+    """Return the snapshot with every member that this version stores, so that later readers find them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
         with _under(name):

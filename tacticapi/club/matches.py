@@ -1,4 +1,4 @@
-"""Matches: created, changed by version, ended. With the end, health items go."""
+"""Create, change (by version), end, reopen and delete matches. Ending a match deletes its health items."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -30,7 +30,7 @@ from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 from tacticapi.store import ConstraintViolation, Match, ObservationEntry, Snapshot, UnitOfWork, shut
 
-NOT_REOPENABLE = {"reopenable": False}  # since something of health has gone
+NOT_REOPENABLE = {"reopenable": False}  # since health items were deleted
 
 
 def create(
@@ -42,11 +42,11 @@ def create(
     once: IdempotentRequest | None = None,
     **given: Any,
 ) -> Match:
-    """Return a new match of two players of the club, or the one that the same request made before.
+    """Return a new match of two players of the club, or the one that the same request created before.
 
-    `given` holds what `update` takes. Its facts override those of the players; health items may be there until it
-    ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict; Conflict for
-    an external id that is taken.
+    `given` takes the same fields as `update`. Its facts override those of the players. Health items are kept until the
+    match ends; a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict; Conflict
+    for an external id that is taken.
     """
     unsaid: dict[str, Any] = {
         **{name: {} for name in SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
@@ -85,22 +85,22 @@ def get(services: Services, club_id: str, match_id: str) -> Match:
 
 
 def revision(services: Services, club_id: str, match_id: str) -> int:
-    """Return the count of changes that can change advice: if it is the same, so is the advice. Raises NotFound."""
+    """Return the number of changes that can affect advice: while it is equal, so is the advice. Raises NotFound."""
     with services.reading(club_id) as work:
         return found(work.matches.revision(match_id), "match", match_id)
 
 
 def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -> list[Match]:
-    """Return at most `limit` matches by players, `status` and `external_id`, from a place as `sorted_page` has it."""
+    """Return at most `limit` matches by players, `status` and `external_id`, paged as in `sorted_page`."""
     with services.reading(club_id) as work:
         return work.matches.sorted_page(limit=limit, **{name: value for name, value in wanted.items() if value})
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
-    """Replace context, own_facts, opponent_facts, first_server, started_at or external_id of the version that was read.
+    """Replace context, own_facts, opponent_facts, first_server, started_at or external_id of this version of the match.
 
-    Raises NotFound, VersionConflict; Refused also for a format that the points so far cannot have been played in;
-    Conflict for an external id that is taken, and for health items of a match that has ended.
+    Raises NotFound, VersionConflict; Refused, also for a format that does not allow the points so far; Conflict for an
+    external id that is taken, and for health items of a match that has ended.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
@@ -123,7 +123,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
 
 
 def end(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
-    """End a match once: points and tries close, health items go for good. Raises NotFound, VersionConflict."""
+    """End a match: close its points and tries and delete its health items. Raises NotFound, VersionConflict."""
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
     _check_version(match, version)
@@ -145,9 +145,9 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
 
 
 def _strip(services: Services, club_id: str, match_id: str) -> str | None:
-    """Take health items out of a match that is about to end, in pieces; return the last advice that was read.
+    """Remove the health items of a match that is about to end, in pieces; return the id of the last advice read.
 
-    Whatever takes time is done before a unit of work begins, so that no other writer waits for it.
+    Slow work is done before a unit of work begins, so that no other writer waits for it.
     """
     last: str | None = None
     while True:
@@ -172,7 +172,7 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
 
 
 def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dict[str, dict[str, Any]]:
-    """Return what changes of each snapshot that held something of health."""
+    """Return the changed columns of each snapshot that contained health items."""
     health = health_of(services.rulebook)
     clean = (shut(left) for one in page if (left := health.stripped(one, trail)) is not one)
     names = ("question", "advice", "fired", "health_removed")
@@ -185,7 +185,7 @@ def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None
 
 
 def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail, stripped: str | None) -> None:
-    """End an open match that this unit of work has locked, with what was added since the rest of it was stripped."""
+    """End an open match that this unit of work has locked, and strip what was added since `_strip`."""
     health = health_of(services.rulebook)
     since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
     work.snapshots.update_all(since)
@@ -204,9 +204,9 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
 
 
 def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
-    """Let an ended match go on, as long as nothing of health went with its end: a stop for safety would be lost.
+    """Reopen an ended match, unless its end deleted health items: a stop for safety would be lost.
 
-    Its days of retention begin with its next end. Raises NotFound, VersionConflict, Conflict.
+    Its retention period starts again at its next end. Raises NotFound, VersionConflict, Conflict.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
@@ -221,9 +221,9 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
 
 
 def delete(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> None:
-    """Delete a match and all that is kept of it, in pieces that keep no other writer waiting.
+    """Delete a match and all its data, in pieces that keep no other writer waiting.
 
-    Raises NotFound; VersionConflict, and nothing is deleted, unless it has this `version`.
+    Raises NotFound; VersionConflict, with nothing deleted, if it has another `version`.
     """
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
@@ -257,7 +257,7 @@ def _add_signs(services: Services, work: UnitOfWork, match: Match, checked: Mapp
 
 
 def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
-    """Raises Conflict for health items in facts, of which an ended match takes none."""
+    """Raise Conflict for health items in facts, since an ended match accepts none."""
     health, facts = health_of(services.rulebook), {s: checked[n] for n, s in SUBJECTS.items() if n in checked}
     late = [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]
     if late:

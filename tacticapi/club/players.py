@@ -1,4 +1,4 @@
-"""Players of the club and opponents, by nickname or code."""
+"""Manage the club's own players and their opponents, each under a nickname or code."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -19,7 +19,7 @@ from tacticapi.club.services import (
 from tacticapi.store import ConstraintViolation, Player, UnitOfWork
 
 SIDES = ("own", "opponent")
-MAX_FORMER_LABELS = 20  # of a player, the newest
+MAX_FORMER_LABELS = 20  # newest former labels kept per player
 
 
 def create(
@@ -32,9 +32,9 @@ def create(
     external_id: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Player:
-    """Return a new player, or the one that the same request made before; health items are refused.
+    """Return a new player, or the one that the same request created before; health items are refused.
 
-    Raises NotFound, Refused, IdempotencyConflict; Conflict for a label that is taken on this side, or an external id.
+    Raises NotFound, Refused, IdempotencyConflict; Conflict for a label or external id that is taken.
     """
     label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)
     own_id = checked_external_id(external_id)
@@ -66,13 +66,13 @@ def get(services: Services, club_id: str, player_id: str) -> Player:
 
 
 def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -> list[Player]:
-    """Return at most `limit` players by `side`, `label` and `external_id`, from a place on as `sorted_page` has it."""
+    """Return at most `limit` players by `side`, `label` and `external_id`, paged as in `sorted_page`."""
     with services.reading(club_id) as work:
         return work.players.sorted_page(limit=limit, **{name: value for name, value in wanted.items() if value})
 
 
 def update(services: Services, club_id: str, player_id: str, version: int, **given: Any) -> Player:
-    """Change label, facts or external_id of the version that was read; `facts` are replaced.
+    """Change label, facts or external_id of this version of the player; `facts` are replaced as a whole.
 
     Raises NotFound, VersionConflict, Refused; Conflict as `create`.
     """
@@ -106,7 +106,7 @@ def known_player(work: UnitOfWork, player_id: str) -> Player:
 
 
 def _taken(work: UnitOfWork, player: Player | None, label: str | None, external_id: str | None) -> Exception:
-    """Return the conflict of a player who is new, or keeps an id, by what another one has already."""
+    """Return the conflict of a new or changed player with another player's label or external id."""
     holders = work.players.find(external_id=external_id) if external_id else []
     if any(player is None or one.id != player.id for one in holders):
         return external_id_taken("external_id", value=external_id)

@@ -1,4 +1,4 @@
-"""Delete what was kept long enough, club by club, and erase players for good."""
+"""Delete data after its retention period, club by club, and erase players for good."""
 
 import logging
 import re
@@ -19,25 +19,25 @@ from tacticapi.domain.situation import Way
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.store import Club, Feedback, Match, Player, Record, Token, UnitOfWork, club_ids
 
-# house policy: none of it is law
-OPEN_MATCH = timedelta(hours=48)  # a match still open after this was forgotten: the sweep ends it
-ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is known by its key
+# default policy, not law
+OPEN_MATCH = timedelta(hours=48)  # a match still open after this counts as forgotten, and the sweep ends it
+ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is recognized by its key
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
-OWN_SUBJECTS = frozenset({"record", "plan"})  # observations of what the own player did; all others are the opponent's
+OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about the own player; all others are about the opponent
 FREE_TEXT = frozenset({"note", "by", "ref"})
 # of feedback and tokens, where in advice they are words of ours, and a club's own id
 REASON, LABEL, EXTERNAL_ID = "reason", "label", "external_id"
 ERASED: dict[str, str | None] = {  # a token needs a label
     REASON: None, LABEL: "named someone who was erased", EXTERNAL_ID: None
 }  # fmt: skip
-MIN_SOUGHT = 4  # characters of a club's own id that is looked for in texts: a shorter one may be any number
-UNSEEN = frozenset({"Mn", "Cf"})  # accents that stand alone, and letters that nobody sees
+MIN_SOUGHT = 4  # shortest external id to look for in texts: a shorter one could be any number
+UNSEEN = frozenset({"Mn", "Cf"})  # combining accents and invisible characters
 log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
 class SweepResult:
-    """How much went, forgotten matches that ended now, and clubs that could not be swept and stay as they were."""
+    """Numbers of deleted rows, of forgotten matches ended, and of clubs left unchanged because their sweep failed."""
 
     ended: int = 0
     matches: int = 0
@@ -60,9 +60,9 @@ def sweep(services: Services) -> SweepResult:
 
 
 def sweep_club(services: Services, club_id: str) -> SweepResult:
-    """End forgotten matches; delete matches and idle players past the club's days, and what only served for a while.
+    """End forgotten matches; delete matches and idle players past the club's days, old answers and dead tokens.
 
-    Whoever is under 18, or of unknown age, counts as a minor, and so does the event. Raises NotFound.
+    The days for minors apply if a player is under 18 or of unknown age, or the event is for juniors. Raises NotFound.
     """
     with services.reading(club_id) as work:
         club, now = known_club(work), services.now()
@@ -96,7 +96,7 @@ def _old_matches(work: UnitOfWork, club: Club, now: datetime) -> list[str]:
 
 
 def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
-    """Return players without a match who were not changed for as long."""
+    """Delete players without a match who were unchanged for the club's days; return how many."""
     playing = work.matches.player_ids()
     idle = [
         player.id
@@ -107,7 +107,7 @@ def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
-    """Return the event's age band if it has one, and that of each player who is still here, None for an unknown age."""
+    """Return the event's age band, if any, and that of each remaining player, None if unknown."""
     event = match.context.get("age_band")
     sides = ((match.own_id, match.own_facts), (match.opponent_id, match.opponent_facts))
     here = [(players[id], facts) for id, facts in sides if id in players]
@@ -122,7 +122,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 @dataclass(frozen=True, slots=True)
 class ErasureResult:
-    """The result: matches deleted, matches kept without the player, texts that held the label."""
+    """Numbers of matches deleted, matches kept without the player, and texts that contained the label."""
 
     matches_deleted: int
     matches_kept: int
@@ -132,17 +132,17 @@ class ErasureResult:
 def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
-    A match stays, anonymous, where its other player does: of an erased opponent only what the own player did; of an
-    erased own player only what was seen of the opponent, and the points. A danger sign stays until the match ends.
-    Advice given in these matches goes, and so do their external ids. Free text, external ids and idempotency keys
-    anywhere in the club that hold the label, a former one, or the player's external id go.
-    It is done in pieces, the player last: if it breaks off, do it again.
+    A match stays, anonymous, if its other player does. For an erased opponent, only what the own player did is kept;
+    for an erased own player, only the observations of the opponent and the points. A danger sign stays until the match
+    ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
+    keys of the club that contain the label, a former label or the player's external id.
+    The work is done in pieces, the player last: if it breaks off, repeat the call.
     """
     with services.reading(club_id) as work:
         player = known_player(work, player_id)
     deleted = kept = 0
     gone = False
-    while not gone:  # a match may be made with them meanwhile
+    while not gone:  # a match with this player may be created meanwhile
         with services.reading(club_id) as work:
             found = work.matches.of_player(player_id)
         for match in found:
@@ -171,11 +171,11 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
             work.commit()
 
     def theirs(work: UnitOfWork) -> tuple[list[str], dict[str, dict[str, Any]]]:
-        """Return the observations that go, and the bodies of others without free text."""
+        """Return the observations to delete, and the bodies of the others without free text."""
         gone: list[str] = []
         noted: dict[str, dict[str, Any]] = {}
         for entry in work.observations.of_match(match.id):
-            # a danger sign may be in either player, and must stop play as long as the match goes on
+            # a danger sign can concern either player, and must stop play while the match goes on
             signs_on = entry.kind == WARNING_SIGN and match.status == "open"
             if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
                 gone.append(entry.id)
@@ -184,7 +184,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
         return gone, noted
 
     def do(work: UnitOfWork, match: Match, found: tuple[list[str], dict[str, dict[str, Any]]]) -> None:
-        work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE)  # given since
+        work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE)  # advice given since then
         work.observations.delete_ids(found[0])
         work.observations.update_all(found[1])
         if side == "own":
@@ -210,7 +210,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
 
 
 def _remove_name(services: Services, player: Player) -> int:
-    """Take texts that hold a name or own id out of everything of the club, and return how many rows held one."""
+    """Remove texts that contain the name or external id from all rows of the club; return how many rows had one."""
     own_id = player.external_id or ""
     names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
     holder = _Name(names, services.rulebook)
@@ -247,7 +247,7 @@ def _remove_name(services: Services, player: Player) -> int:
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """Return the matches that a row is about."""
+    """Return the ids of the matches that a row is about."""
     match row:
         case Player():
             return {match.id for match in work.matches.of_player(row.id)}
@@ -262,7 +262,7 @@ def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
 
 
 class _Name:
-    """Finds labels in free text, however their letters are written."""
+    """A search for labels in free text that ignores case, accents and width."""
 
     def __init__(self, labels: Iterable[str], rulebook: Rulebook) -> None:
         words = "|".join(re.escape(plain(label) or label) for label in dict.fromkeys(labels))
@@ -271,7 +271,7 @@ class _Name:
         self._kinds, self._keys = {kind.id for kind in texts}, FREE_TEXT | {kind.key for kind in texts}
 
     def changes(self, records: Iterable[Record], columns: tuple[str, ...]) -> Iterable[tuple[Any, dict[str, Any]]]:
-        """Yield every row that held a label, with its cleaned columns."""
+        """Yield every row that contained a label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
             erased = {name: ERASED[name] for name in before.keys() & ERASED.keys() if self.is_in(before[name])}
@@ -280,20 +280,20 @@ class _Name:
                 yield record, after
 
     def cleaned(self, data: Any) -> Any:
-        """Return the data with None for each free text that holds a label."""
+        """Return the data with None for each free text that contains a label."""
         if isinstance(data, Mapping):
             free = self._keys | ({"value"} if data.get("what") in self._kinds else set())
-            free |= {"text"} if "why" in data else set()  # a free text that advice gave back as not understood
+            free |= {"text"} if "why" in data else set()  # a free text that advice returned as not understood
             return {key: None if key in free and self.is_in(item) else self.cleaned(item) for key, item in data.items()}
         return [self.cleaned(item) for item in data] if isinstance(data, list) else data
 
     def is_in(self, text: Any) -> bool:
-        """Return whether a text holds a label."""
+        """Return whether a text contains a label."""
         return isinstance(text, str) and (self._word.search(plain(text)) or self._word.search(text)) is not None
 
 
 def plain(text: str) -> str:
-    """Return a text as it is compared: without accents, invisible letters and widths, in small letters."""
+    """Return a text in the form for comparison: lower case, without accents, invisible characters and widths."""
     letters = (one for one in unicodedata.normalize("NFKD", text) if unicodedata.category(one) not in UNSEEN)
     return " ".join(unicodedata.normalize("NFKD", "".join(letters).casefold()).split())
 

@@ -1,4 +1,4 @@
-"""Follow the score from the kept points, and the moment from the score."""
+"""Derive the score from the stored points, and the moment from the score."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -30,7 +30,7 @@ Counts = TypeVar("Counts", PointsPlayed, OwnErrors)
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One entry with the states around it; `winner` is None if the score was set by hand, `own_error` if unknown."""
+    """A score entry and the states around it; `winner` is None if the score was set by hand, `own_error` if unknown."""
 
     before: State
     winner: Side | None
@@ -39,14 +39,14 @@ class Step:
 
 
 def format_of(match: Match) -> Format:
-    """Return the format of the match; best of three tie-break sets if none is known."""
+    """Return the format of the match; by default, best of three tie-break sets."""
     return Format.from_wire(match.context.get("format"))
 
 
 def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] | None = None) -> list[Step]:
-    """Return every standing entry with the states around it. Raises Refused for a point that cannot follow.
+    """Return every valid entry with the states before and after it. Raises Refused for an impossible point.
 
-    `posted` gives the place in a posted list, with which faults begin, by the id of the entry.
+    `posted` maps the id of an entry to its index in the posted list, where its fault paths begin.
     """
     fmt, first = format_of(match), match.first_server
     state = State(fmt, server=next((side for side in SIDES if side == first), None))
@@ -66,12 +66,12 @@ def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int,
 
 
 def state_after(taken: Sequence[Step]) -> State | None:
-    """Return the state now; None if no point and no score was entered."""
+    """Return the current state; None if no point or score was entered."""
     return taken[-1].after if taken else None
 
 
 def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | None:
-    """Return the sum of what was counted, with that of each game; None without any."""
+    """Return the sum of the counts, with the counts by game; None without any."""
     games: dict[Game, Counts] = {}
     for game, part in parts:
         games[game] = games.get(game, none) + part
@@ -79,26 +79,26 @@ def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | Non
 
 
 def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
-    """Return own points by who served and by game, of the points whose server is known; None without any."""
+    """Count own points by server and by game, for points with a known server; None without any."""
     told = ((place(one.before), point_played(one)) for one in taken if one.winner and one.before.server)
     return _by_game(told, PointsPlayed())
 
 
 def point_played(step: Step) -> PointsPlayed:
-    """Return a step as points played: none if nobody won it or its server is not known."""
+    """Return a step as points played: empty if its winner or server is unknown."""
     counts = (int(step.winner == "own"), int(step.winner is not None))
     return PointsPlayed(*{"own": (*counts, 0, 0), "opponent": (0, 0, *counts)}.get(step.before.server or "", ()))
 
 
 def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
-    """Return own unforced errors among the lost points of which it is known, by game too; None without any."""
+    """Count own unforced errors among the lost points for which this is known, also by game; None without any."""
     lost = ((place(one.before), one.own_error) for one in taken if one.winner == "opponent")
     return _by_game(((game, OwnErrors(error, 1)) for game, error in lost if error is not None), OwnErrors(0, 0))
 
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """The points added together, the score after them (None if no points are left), and the winner, if any."""
+    """The receipts of the added points, the score after them (None if no points are left), and any winner."""
 
     receipts: list[Receipt]
     score: Mapping[str, Any] | None
@@ -116,8 +116,8 @@ def add_points(
 ) -> Scored:
     """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand; or a list of them.
 
-    Of a list all are added in their order or, with any fault, none. One alone may replace another (`supersedes`), or
-    take it back (None). Raises NotFound, IdempotencyConflict; Refused for a point after the end, and for an impossible
+    Lists are added in order, all-or-nothing. A single point can replace another (`supersedes`) or withdraw it (None).
+    Raises NotFound, IdempotencyConflict; Refused for a point after the end of the match, and for an impossible
     score.
     """
     given = given_entries(posted, services.now(), point_faults)
@@ -138,7 +138,7 @@ def add_points(
 def score(services: Services, club_id: str, match_id: str) -> tuple[Mapping[str, Any] | None, Moment]:
     """Return the score {sets, games, points, server}, None if nothing was entered, and the moment. Raises NotFound.
 
-    Before the first point, the warm-up goes on.
+    The warm-up lasts until the first point.
     """
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
@@ -148,7 +148,7 @@ def score(services: Services, club_id: str, match_id: str) -> tuple[Mapping[str,
 
 
 def moment_of(state: State | None) -> Moment:
-    """Return the moment exactly at this score. A set break takes precedence over its change of ends."""
+    """Return the moment at this score. A set break takes precedence over its change of ends."""
     if state is None:
         return Moment.AFTER_WARM_UP
     if state.winner is not None:
@@ -167,7 +167,7 @@ def add_tries(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> list[Receipt]:
-    """Add {tactic, tried, won}, or a list, each dated by the game if it names none; else as `add_points`."""
+    """Add {tactic, tried, won} or a list, each in the current game if it names none; otherwise as `add_points`."""
     rulebook = services.rulebook
     given = given_entries(posted, services.now(), lambda body: try_faults(body, rulebook))
     raise_faults(given)
@@ -188,15 +188,15 @@ def add_tries(
 
 
 def _dated(body: Posted | None, taken: Sequence[Step]) -> Posted | None:
-    """Return tries with the game that is being played, if they name none and the score is kept."""
+    """Return tries with the current game, if they name none and the score is kept."""
     if not taken or body is None or "game" in body:
         return body
-    over = body["tried"] and taken[-1].after.points == (0, 0)  # between games, what was tried was tried in the last one
+    over = body["tried"] and taken[-1].after.points == (0, 0)  # between games, the tries belong to the last game
     set_number, game = place(taken[-1].before if over else taken[-1].after)
     return {**body, "set": set_number, "game": game}
 
 
 def tries_beyond(tries: Iterable[Entry], rulebook: Rulebook) -> list[tuple[Tries, Fault]]:
-    """Return the tactics of which all entries of a match together hold more tries than one entry may, with a fault."""
+    """Return, each with a fault, the tactics whose total tries in a match exceed the limit of one entry."""
     sums = summed(merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook))
     return [(one, Fault(("tried",), one.tried, SUM_EXPECTED)) for one in sums.values() if one.tried > MAX_TRIED]

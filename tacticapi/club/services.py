@@ -1,4 +1,4 @@
-"""What every use case needs: the store, the rules and the time; refusals, which change nothing; requests done once."""
+"""Give every use case its store, rules, clock, refusals (which change nothing) and idempotent requests."""
 
 import hashlib
 import hmac
@@ -14,10 +14,10 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import Fault
 from tacticapi.store import AWAY, ConstraintViolation, Engine, Entry, SchemaMismatch, UnitOfWork, truncate_log
 
-if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither
+if TYPE_CHECKING:  # it imports numpy and scipy, and most use cases need neither
     from tacticapi.advice import Adviser
 
-# changed or deleted at once, so that no other writer waits for long: long rows, and entries
+# rows changed or deleted at once, so that no other writer waits for long: long rows, and entries
 ROWS_IN_A_PIECE, ENTRIES_IN_A_PIECE = 50, 500
 SALT_BYTES, HASH_BYTES = 16, 32
 MAX_LABEL, MAX_KEY, MAX_EXTERNAL_ID = 100, 255, 64
@@ -28,19 +28,19 @@ Thing = TypeVar("Thing")
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
 
 
-# what keeps a database from being written to, while it may still be read
+# errors of a database that may still be readable but cannot be written to
 UNWRITTEN: tuple[type[Exception], ...] = (*AWAY, SchemaMismatch)
 log = logging.getLogger(__name__)
 
 
 def utc_now() -> datetime:
-    """Return the time, aware, in UTC."""
+    """Return the current time, aware, in UTC."""
     return datetime.now(UTC)
 
 
 @dataclass(frozen=True, slots=True)
 class Services:
-    """One a process. `now` gives an aware time."""
+    """The resources that use cases share, one object per process. `now` returns an aware time."""
 
     engine: Engine
     adviser: "Adviser"
@@ -48,35 +48,35 @@ class Services:
 
     @property
     def rulebook(self) -> Rulebook:
-        """Return the rules that this process answers by."""
+        """Return the rulebook that this process uses."""
         return self.adviser.rulebook
 
     def work(self, club_id: str) -> UnitOfWork:
-        """Return a unit of work that changes something."""
+        """Return a unit of work that can write."""
         return UnitOfWork(self.engine, club_id)
 
     def reading(self, club_id: str) -> UnitOfWork:
-        """Return a unit of work that only reads, and sees one state throughout."""
+        """Return a read-only unit of work that sees one consistent state."""
         return UnitOfWork(self.engine, club_id, read_only=True)
 
 
 class ServiceError(Exception):
-    """Any refusal of a use case."""
+    """Base class of all refusals by a use case."""
 
 
 class NotFound(ServiceError):
-    """This club has nothing of this id. What belongs to another club is not found either."""
+    """This club has nothing with this id. Another club's data is not found either."""
 
     def __init__(self, what: str, id: str) -> None:
         super().__init__(f"no {what} {id}")
 
 
 class NotPermitted(ServiceError):
-    """Only safety may be shown at this moment; the text says what to do for safety, and why."""
+    """Only safety may be shown at this moment; the text says what to do and why."""
 
 
 class VersionConflict(ServiceError):
-    """It was changed since it was read; `version` is the one that it has now."""
+    """The record has changed since it was read; `version` is its current version."""
 
     def __init__(self, what: str, version: int) -> None:
         self.version = version
@@ -84,18 +84,18 @@ class VersionConflict(ServiceError):
 
 
 class BeingFilled(ServiceError):
-    """The club is being read from an export, or that broke off; nothing else is done for it meanwhile."""
+    """An import into the club is under way or broke off; until it is complete, the club accepts nothing else."""
 
     def __init__(self, club_id: str) -> None:
         super().__init__("an import into this club is under way; if it broke off, send the import again")
 
 
 class LinkSpent(ServiceError):
-    """The link has been opened or closed, or its time is over; the text says which."""
+    """The link was used, was revoked or has expired; the text says which."""
 
 
 class IdempotencyConflict(ServiceError):
-    """The idempotency key came before with another request."""
+    """The idempotency key was used before for another request."""
 
     def __init__(self, key: str) -> None:
         self.key = key
@@ -103,7 +103,7 @@ class IdempotencyConflict(ServiceError):
 
 
 class Refused(ServiceError):
-    """What was given cannot be done; `faults` say what was expected, paths below what was given."""
+    """The input is invalid; `faults` say what was expected, with paths relative to the input."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
@@ -111,7 +111,7 @@ class Refused(ServiceError):
 
 
 def empty_log(services: Services) -> None:
-    """Leave nothing in the database's log of what has gone for good; a later call does it if a reader is on it now."""
+    """Remove deleted data from the database's write-ahead log; if a reader blocks it, a later call does it."""
     try:
         emptied = truncate_log(services.engine)
     except AWAY:
@@ -121,14 +121,14 @@ def empty_log(services: Services) -> None:
 
 
 def found(thing: Thing | None, what: str, id: str) -> Thing:
-    """Return what was looked up. Raises NotFound for None."""
+    """Return the thing that was looked up. Raises NotFound for None."""
     if thing is None:
         raise NotFound(what, id)
     return thing
 
 
 class Conflict(Refused):
-    """What was given does not fit what is kept now. `code` names how, and `newest` the entry to go on from, if any."""
+    """The input conflicts with the stored data. `code` names the conflict, `newest` any entry to continue from."""
 
     def __init__(self, code: str, faults: Iterable[Fault], newest: str | None = None) -> None:
         self.code, self.newest = code, newest
@@ -151,10 +151,10 @@ def below(*path: str | int, fault: Fault) -> Fault:
 
 
 def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[SomeEntry]:
-    """Return the valid entries, each chain of corrections by its newest entry in the place of its first.
+    """Return the valid entries: the newest of each chain of corrections, at the place of the first.
 
-    With `as_seen`, they come in the order in which they were seen: by `observed_at`, else by when they were added. A
-    correction without its own time keeps that of what it corrects. Without any `observed_at` the order stays.
+    With `as_seen`, sort them by `observed_at`, or by the time they were added if it is missing. A correction without
+    its own time takes that of the entry it corrects. Without any `observed_at`, the order stays.
     """
     first: dict[str, str] = {}
     newest: dict[str, SomeEntry] = {}
@@ -181,7 +181,7 @@ def checked_label(label: str) -> str:
 
 
 def checked_external_id(text: str | None) -> str | None:
-    """Return a club's own id, if any, which must fit into an address. Raises Refused."""
+    """Return a club's own id, if any. Raises Refused if it does not fit in a URL."""
     if text is None:
         return None
     fits = 1 <= len(text) <= MAX_EXTERNAL_ID and text.isprintable() and text == text.strip() and "/" not in text
@@ -191,12 +191,12 @@ def checked_external_id(text: str | None) -> str | None:
 
 
 def external_id_taken(*path: str, value: Any) -> Conflict:
-    """Return the conflict of a club's own id that something else has."""
+    """Return the conflict for an external id that is taken."""
     return conflict("external-id-taken", "an external id that nothing else of this club has", *path, value=value)
 
 
 def checked_day(moment: datetime, name: str, now: datetime) -> datetime:
-    """Return a time with its zone, from 1900 to two years from now: what is kept is swept by it. Raises Refused."""
+    """Return a time with its zone, from 1900 to two years from now, since retention depends on it. Raises Refused."""
     if not MIN_TIME <= checked_moment(moment, name) <= now + MAX_AHEAD:
         raise refuse("a time from 1900 to two years from now", name, value=moment.isoformat())
     return moment
@@ -211,7 +211,7 @@ def checked_moment(moment: datetime, name: str) -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class IdempotentRequest:
-    """An idempotency key and the request that came with it."""
+    """An idempotency key with its request."""
 
     key: str
     request: bytes = field(repr=False)
@@ -224,19 +224,19 @@ class IdempotentRequest:
         return cls(key, json.dumps(request, sort_keys=True, separators=(",", ":")).encode())
 
     def hashed(self, salt: str | None = None) -> str:
-        """Return what is kept of the request: a salt and the hash with it, so that no two hashes can be compared."""
+        """Return the stored form of the request: a salt and the salted hash, so that hashes cannot be compared."""
         salt = salt or secrets.token_hex(SALT_BYTES)
         return salt + hashlib.blake2b(self.request, key=salt.encode(), digest_size=HASH_BYTES).hexdigest()
 
     def is_that_of(self, kept: str) -> bool:
-        """Return whether this is the request of which a hash was kept; one that was forgotten is taken to be."""
+        """Return whether this request matches the stored hash; a deleted hash counts as a match."""
         return not kept or hmac.compare_digest(self.hashed(kept[: 2 * SALT_BYTES]), kept)
 
 
 def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, do: Callable[[], Done]) -> Done:
-    """Return what `do` made, or what it made when the same request came before: ids and receipts only.
+    """Return the result of `do`, or the stored result if the same request came before: ids and receipts only.
 
-    A refusal is not stored, so a mended request may come with the same key. Raises IdempotencyConflict, NotFound.
+    A refusal is not stored, so a corrected request can use the same key. Raises IdempotencyConflict, NotFound.
     """
     if once is None:
         return do()

@@ -1,4 +1,4 @@
-"""Everything kept of a match ▶ the situation that advice is asked for; its moment, and what may be read then."""
+"""Turn a stored match into the situation for advice; check its moment and what may be read then."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -20,7 +20,7 @@ from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, Un
 
 @dataclass(frozen=True, slots=True)
 class KeptMatch:
-    """All that is kept of one match: entries with their history, the score step by step, the newest advice."""
+    """All stored data of one match: entries with their history, the score step by step, the newest advice."""
 
     match: Match
     own: Player | None
@@ -33,7 +33,7 @@ class KeptMatch:
 
 
 def read_kept(work: UnitOfWork, match_id: str) -> KeptMatch:
-    """Return all that is kept of a match. Raises NotFound."""
+    """Return all stored data of a match. Raises NotFound."""
     match = known_match(work, match_id)
     own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
     points = work.points.of_match(match_id)
@@ -58,7 +58,7 @@ def situation(
     minutes_left: float | None = None,
     gone: Collection[int] = (),
 ) -> Situation:
-    """Return a match as a situation: its valid entries, of kinds and tactics that this rulebook knows."""
+    """Return a match as a situation: its valid entries with kinds and tactics that this rulebook knows."""
     stood = standing(kept.observations, as_seen=True)
     seen = [entry.body for entry in stood if entry.body and entry.kind in rulebook.kinds]
     places = (place for place in count() if place not in gone)
@@ -84,7 +84,7 @@ def situation(
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What advice rests on besides the entries of its match: what was asked, and what may change without an entry."""
+    """The input of advice besides the entries of its match: the query, and data that can change without an entry."""
 
     limit: int | None
     minutes_left: float | None
@@ -110,7 +110,7 @@ def question(kept: KeptMatch, limit: int | None = None, minutes_left: float | No
 
 
 def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> KeptMatch:
-    """Return what was known of a match when advice was given; `before` is the advice before it. Raises Refused."""
+    """Return a match as it was known when advice was given; `before` is the advice before it. Raises Refused."""
     asked = decode(Question, given.question)
     facts: dict[str, Any] = {"context": asked.context, "own_facts": asked.own, "opponent_facts": asked.opponent}
     match = replace(kept.match, **facts, first_server=asked.first_server)
@@ -120,7 +120,7 @@ def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> Kept
 
 
 def situation_then(kept: KeptMatch, given: Snapshot, before: Snapshot | None, rulebook: Rulebook) -> Situation:
-    """Return the situation in which advice was given, as far as it is still kept and known to this rulebook."""
+    """Return the situation in which advice was given, as far as it is still stored and this rulebook knows it."""
     asked = decode(Question, given.question)
     return situation(
         as_it_was(kept, given, before),
@@ -150,7 +150,7 @@ UNCHECKED = "Only safety is shown: these observations match the rules in too man
 def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
     """Refuse "before the match" once it is under way, and "after the match" while it is.
 
-    At those two moments an event's rules on coaching and devices do not bind, so they must not be claimed in between.
+    An event's rules on coaching and devices do not apply at those two moments, so nobody may claim them in between.
     """
     state = state_after(kept.steps)
     over = kept.match.status == "ended" or (state is not None and state.winner is not None)
@@ -165,7 +165,7 @@ def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
 
 
 def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
-    """Before the match, after it, or, in between, the moment at which an event permits least."""
+    """Return before or after the match or, in between, the moment at which an event permits least."""
     for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
         try:
             check_moment(services, kept, moment)
@@ -176,14 +176,14 @@ def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
 
 
 def withheld_now(services: Services, kept: KeptMatch) -> Advice | None:
-    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be."""
+    """Return only safety and notice if nothing else of this match may be read now; None if everything may."""
     if kept.match.status == "ended":
         return None
     return withheld_at(services, situation(kept, narrowest_moment(services, kept), services.rulebook))
 
 
 def withheld_at(services: Services, asked: Situation) -> Advice | None:
-    """Return safety and notice alone if nothing else may be shown of a running match in this situation."""
+    """Return only safety and notice if a running match may show nothing else in this situation."""
     try:
         return services.adviser.standing(asked)
     except TooManyMatches:
@@ -191,7 +191,7 @@ def withheld_at(services: Services, asked: Situation) -> Advice | None:
 
 
 def not_permitted(instead: Advice) -> NotPermitted:
-    """Return the refusal of everything but safety: what to do for safety, then why nothing else is shown."""
+    """Return the refusal of all but safety. It says what to do for safety, then why nothing else is shown."""
     return NotPermitted(alone_in_words(instead))
 
 
@@ -201,9 +201,9 @@ def alone_in_words(instead: Advice) -> str:
 
 
 def permitted(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[KeptMatch, Situation]:
-    """Return what is kept of a match and what it means at a moment; without one, while it is played, at the narrowest.
+    """Return a stored match and its situation at a moment; by default, during play, at the narrowest moment.
 
-    Raises NotFound; Refused for a moment that the match is not at; NotPermitted if only safety may be shown at it.
+    Raises NotFound; Refused if the match is not at this moment; NotPermitted if it permits only safety.
     """
     kept, known = at_moment(services, club_id, match_id, moment)
     if kept.match.status == "open" and (instead := withheld_at(services, known)):
@@ -212,7 +212,7 @@ def permitted(services: Services, club_id: str, match_id: str, moment: Moment | 
 
 
 def at_moment(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[KeptMatch, Situation]:
-    """Return the same without asking whether it may be shown. Raises NotFound; Refused."""
+    """Return the same as `permitted`, without the check that it may be shown. Raises NotFound; Refused."""
     with services.reading(club_id) as work:
         kept = read_kept(work, match_id)
     if moment is not None:

@@ -18,7 +18,7 @@ def test_the_reference_asks_nobody_opens_an_operation_and_fits_a_phone(browser: 
     MatchPage(browser, service_url).wait(lambda: browser.current_url == f"{service_url}/docs#schema-Situation")
     shape = browser.find_element(By.ID, "schema-Situation")
     shape.find_element(By.TAG_NAME, "summary").click()
-    assert "moment (needed)" in shape.text
+    assert "moment (required)" in shape.text
     for part in browser.find_elements(By.CSS_SELECTOR, "#listPlayers summary"):
         part.click()
     assert browser.execute_script("return document.documentElement.scrollWidth") <= PHONE[0]

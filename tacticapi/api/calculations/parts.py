@@ -123,7 +123,7 @@ class AirSchema(wire.Shape):
 class MovementSchema(wire.Shape):
     """The movement of a player to reach a ball."""
 
-    reaction_s = number("movement", "reaction_s", "Seconds from the opponent's hit to the first step.")
+    reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
     acceleration_mps2 = number("movement", "acceleration_mps2", "Acceleration, metres per second squared.")
     top_speed_mps = number("movement", "top_speed_mps", "Top speed, metres per second.")
     reach_m = number("movement", "reach_m", "Reach of arm and racket without a step, in metres.")

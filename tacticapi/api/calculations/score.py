@@ -234,7 +234,7 @@ class WinChanceSchema(CalculationSchema):
     importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
     if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
     if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)
-    score = wire.a_text("The next point in one line of words.", absent=True)
+    score = wire.a_text("The next point in one line.", absent=True)
     next_point = wire.a_part(NextPointSchema, "The next point as separate facts.", absent=True)
 
 
@@ -247,6 +247,8 @@ class PointImportanceSchema(ByPartSchema):
 class ImportanceTableSchema(CalculationSchema):
     """The importance of each point of a game or tie-break, unrounded."""
 
-    server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent once it is over.", absent=True)
+    server = wire.a_word(
+        SIDES, "Server of the game, or the first of the tie-break; absent after the match.", absent=True
+    )
     tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
     items = wire.a_list(PointImportanceSchema, "Every score of a game, or of a tie-break before its end.", absent=True)
