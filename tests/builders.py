@@ -1,9 +1,13 @@
-"""Short ways to write down what tests are made of: a tactic, a count, a score."""
+"""Short ways to write down what tests are made of: a tactic, a count, a score, players of whom little is known."""
 
 from typing import Any
 
+import numpy as np
+
 from tacticapi.domain.rules import Alternative, Tactic
 from tacticapi.domain.situation import Show
+from tacticapi.evidence.gaussian import Array
+from tacticapi.evidence.profile import Fit
 
 
 def plain_tactic(id: str, **fields: Any) -> Tactic:
@@ -23,3 +27,12 @@ def scored(games: str, sets: str = "", points: str = "0-0", server: str | None =
     played = [[int(n) for n in one.split("-")] for one in [*sets.split(), games]]
     score: dict[str, Any] = {"sets": played[:-1], "games": played[-1], "points": points.split("-")}
     return {**score, "server": server} if server else score
+
+
+def drawn(fit: Fit, times: int, draw: np.random.Generator) -> Array:
+    """Draw players from a posterior, its covariance taken from the variances of sums of two latent values."""
+    each = np.eye(len(fit.latent.dims))
+    means, variances, _ = fit.of(each)
+    covariance = (np.array([fit.of(each + one)[1] for one in each]) - variances - variances[:, np.newaxis]) / 2
+    np.fill_diagonal(covariance, variances)
+    return draw.multivariate_normal(means, covariance, times, method="cholesky")

@@ -1,4 +1,4 @@
-"""The command line: a module a subject, imported when a command of it is called, so that the others start fast."""
+"""Define the command line: one module per subject, imported only for its own commands, so that others start fast."""
 
 import os
 import textwrap
@@ -11,7 +11,7 @@ from tacticapi.settings import MASK, SETTINGS, complaints
 
 CANNOT = 1  # it cannot be done now
 FAULTY = 2  # invalid input
-DIFFERS = 3  # done, and something would differ
+DIFFERS = 3  # done, and some advice would differ
 
 MEANINGS = {
     0: "done",
@@ -24,7 +24,7 @@ WIDTH = 100
 
 
 def example(*lines: str) -> str:
-    """Return the end of a command's help: how it is called."""
+    """Return the examples at the end of a command's help."""
     return "\n".join(["\b", "Example:" if len(lines) == 1 else "Examples:", *(f"  {line}" for line in lines)])
 
 
@@ -48,16 +48,16 @@ def settings() -> None:
 
 STATUSES = "; ".join(f"{status} {meaning}" for status, meaning in MEANINGS.items())
 EPILOG = f"{example('tacticapi demo', 'tacticapi serve')}\n\nExit statuses: {STATUSES}."
-COMMANDS = {  # module, name in it, what the list of commands says of it
+COMMANDS = {  # module, name in it, help in the list of commands
     "club": ("store", "club", "List or create clubs."),
     "db": ("store", "db", "Upgrade, check or back up the database."),
     "demo": ("suggest", "demo", "Walk through an invented match."),
     "erase": ("store", "erase", "Erase a player for good."),
-    "export": ("store", "export_club", "Write everything of a club as JSON Lines."),
-    "import": ("store", "import_file", "Read a club from an export."),
+    "export": ("store", "export_club", "Export a club as JSON Lines."),
+    "import": ("store", "import_file", "Import a club from an export."),
     "openapi": ("suggest", "openapi", "Print the contract (OpenAPI 3.1)."),
-    "replay": ("store", "replay", "Give stored advice again under today's rules."),
-    "retention": ("store", "retention_group", "Delete what has been stored long enough."),
+    "replay": ("store", "replay", "Recompute stored advice with today's rules."),
+    "retention": ("store", "retention_group", "Delete data past its retention period."),
     "rules": ("rules", "rules", "Check, explain or extend the rules."),
     "serve": ("serve", "serve", "Serve the API over HTTP."),
     "settings": ("", "settings", "List every setting."),
@@ -67,14 +67,14 @@ COMMANDS = {  # module, name in it, what the list of commands says of it
 
 
 class Commands(click.Group):
-    """The group of COMMANDS; its `commands` hold no more than their names."""
+    """The group of COMMANDS; its `commands` hold only their names."""
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Return the command of this name, imported now; None if it is unknown."""
+        """Import and return the command with this name; None if it is unknown."""
         if cmd_name not in COMMANDS:
             return None
         module, name, _ = COMMANDS[cmd_name]
-        # numpy's threads wait for each other by spinning, and a worker has one core to itself
+        # numpy's threads spin while they wait, and each worker has only one core
         os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         command = getattr(import_module(f".{module}", __name__), name)
         assert isinstance(command, click.Command)
@@ -89,4 +89,4 @@ class Commands(click.Group):
 @click.group(cls=Commands, commands={name: click.Command(name) for name in COMMANDS}, epilog=EPILOG)
 @click.version_option(__version__, prog_name="tacticapi")
 def main() -> None:
-    """What was seen of an unknown tennis opponent, turned into ranked and explained suggestions."""
+    """Turn observations of an unknown tennis opponent into ranked and explained suggestions."""

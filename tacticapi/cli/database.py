@@ -1,4 +1,4 @@
-"""What commands on kept matches share: the database that they work on, and how a refusal ends them."""
+"""Open the database for the commands on stored matches, and end them on a refusal."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -23,7 +23,7 @@ Found = TypeVar("Found")
 
 @contextmanager
 def refusals_told() -> Iterator[None]:
-    """End the command with the sentence of a refusal in place of a traceback."""
+    """End the command with the message of a refusal instead of a traceback."""
     try:
         yield
     except Refused as refused:
@@ -33,12 +33,12 @@ def refusals_told() -> Iterator[None]:
     except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
-        first_line, *_ = str(error).splitlines()  # the advice of libraries follows it
+        first_line, *_ = str(error).splitlines()  # library hints follow it
         raise click.ClickException(f"the database cannot be used now: {first_line}") from None
 
 
 def database_address() -> str:
-    """Return the database address from the environment. Ends the command if it is invalid."""
+    """Return the database address from the environment. End the command if it is invalid."""
     try:
         return database_url()
     except ValueError as error:
@@ -46,15 +46,15 @@ def database_address() -> str:
 
 
 def sqlite_file(url: str) -> Path | None:
-    """The file of a SQLite address; None for another engine."""
+    """Return the file of a SQLite address; None for another engine."""
     scheme, _, path = url.partition(":///")
     return Path(path) if scheme == "sqlite" else None
 
 
 def check_schema(url: str) -> None:
-    """End the command if the database is missing or of another version, naming the command that mends it."""
+    """End the command if the database is missing or of another version; name the command that fixes it."""
     file = sqlite_file(url)
-    if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
+    if file is not None and not file.is_file():  # on connecting, SQLite would create an empty one
         raise click.ClickException(f"there is no database {file}: run `{MEND}`")
     with refusals_told():
         complaint = check(url)
@@ -64,7 +64,7 @@ def check_schema(url: str) -> None:
 
 @contextmanager
 def open_services(*, advised: bool = False) -> Iterator[Services]:
-    """Open the services on the database of the environment, with the rules if `advised`; print refusals."""
+    """Open the services on the configured database, with the rules if `advised`; print refusals."""
     url = database_address()
     check_schema(url)
     engine = open_engine(url)
@@ -76,18 +76,18 @@ def open_services(*, advised: bool = False) -> Iterator[Services]:
 
 
 def _adviser() -> "Adviser":
-    from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands need not take)
+    from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands can save)
     from tacticapi.rulebook.load import load  # noqa: PLC0415
 
     return Adviser(load(rule_paths()))
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
-    """Do this for the club that has the thing, as an operator names it by its id alone. Raises NotFound."""
+    """Run `do` for the club that has the record, since an operator names only its id. Raises NotFound."""
     missing: NotFound | None = None
     for club in clubs.every(services):
         try:
             return do(club.club_id)
         except NotFound as error:
             missing = error
-    raise missing or click.ClickException("no club is in this database")
+    raise missing or click.ClickException("this database has no club")

@@ -1,4 +1,4 @@
-"""tacticapi rules: check, explain, new."""
+"""Define the commands of tacticapi rules: check, explain, new."""
 
 import re
 from collections.abc import Iterator, Sequence
@@ -33,10 +33,10 @@ def rules() -> None:
 @rules.command(epilog=example("tacticapi rules check house/"))
 @click.argument("folder", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
 def check(folder: Path | None) -> None:
-    """Check our rules, and the house rules in FOLDER (else those of TACTICAPI_RULES) on top of them.
+    """Check the built-in rules together with the house rules in FOLDER (default: those of TACTICAPI_RULES).
 
-    Checks the files, the names across them, what the engine can bear, and how far one more chance moves a belief. Exit
-    status 1 if something is wrong.
+    This checks the files, the names across them, the limits of the engine, and how far one more chance moves a belief.
+    Exit status 1 if something is wrong.
     """
     try:
         folders = [our_rules(), folder] if folder else rule_paths()
@@ -53,12 +53,12 @@ def check(folder: Path | None) -> None:
 
 
 def number_of(count: int, thing: str) -> str:
-    """So many of a thing."""
+    """Return the number with its noun, in the plural if needed."""
     return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
-    """Return what the engine cannot bear and evidence that moves a belief too far; house rules with file and line."""
+    """Return rules beyond the engine's limits and evidence that moves a belief too far, with file and line if known."""
     found = list(_findings(rulebook))
     places = house_places(folders) if found and folders else {}
     return [f"{next((f'{places[w]}: ' for w in _WORD.findall(one) if w in places), '')}{one}" for one in found]
@@ -79,9 +79,9 @@ def _findings(rulebook: Rulebook) -> Iterator[str]:
 @click.argument("tactic")
 @click.argument("file", type=click.File("rb"), required=False)
 def explain(tactic: str, file: BinaryIO | None) -> None:
-    """Say why TACTIC speaks, or what keeps it from speaking, and what it is worth in the situation in FILE.
+    """Explain why TACTIC is suggested or not, and what it is worth, in the situation in FILE.
 
-    FILE is standard input if it is -. Without it, the price is printed as the rule states it.
+    If FILE is -, standard input is read. Without FILE, the price is printed as the rule states it.
     """
     rulebook = loaded_rulebook()
     if tactic not in rulebook.tactics:
@@ -107,11 +107,11 @@ def explain(tactic: str, file: BinaryIO | None) -> None:
 @rules.command(epilog=example("tacticapi rules new club-body-serve"))
 @click.argument("tactic")
 def new(tactic: str) -> None:
-    """Print a template for a tactic with the id TACTIC and for its case."""
+    """Print a template for a tactic with the id TACTIC, and for its test case."""
     if not _ID.fullmatch(tactic):
         raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
     if tactic in loaded_rulebook().tactics:
-        raise click.BadParameter("this id is taken, and an id is never used again", param_hint="TACTIC")
+        raise click.BadParameter("this id is taken, and ids are never reused", param_hint="TACTIC")
     title = tactic.replace("-", " ").capitalize()
     template = Path(__file__).with_name("new-tactic.yaml").read_text(encoding="utf-8")
     click.echo(Template(template).substitute(id=tactic, title=title), nl=False)

@@ -1,4 +1,4 @@
-"""tacticapi serve: gunicorn with workers that all answer by the rules which the master read and checked."""
+"""Define tacticapi serve: gunicorn workers that share the rules which the master process read and checked."""
 
 import ipaddress
 import logging
@@ -26,12 +26,12 @@ from tacticapi.store import open_engine, upgrade
 
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
-OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
+OPTIONAL = ("control_socket_disable",)  # only in newer versions of gunicorn
 PROXY_WANTED = (
     "nothing encrypts what is sent to this address: put a proxy that ends TLS in front and set TACTICAPI_PROXIES "
     "(docs/serving.md)"
 )
-SPREAD = 10  # workers are replaced up to one part in so many later
+SPREAD = 10  # workers are replaced up to a tenth later, so that they take turns
 
 log = logging.getLogger(__name__)
 
@@ -50,16 +50,16 @@ def _option(flag: str, setting: settings.Setting[Any], **more: Any) -> Any:
 def serve(host: str, port: int, workers: int) -> None:
     """Serve the API over HTTP.
 
-    Matches are kept in DATABASE_URL, else in the SQLite file TACTICAPI_DB, which is made if there is none.
+    Matches are stored in DATABASE_URL, or else in the SQLite file TACTICAPI_DB, which is created if missing.
 
-    As long as no club has a token, a service for this machine alone needs none: everyone here shares one local club.
-    Other addresses are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps strangers out.
-    From the first token on (TACTICAPI_FIRST_TOKEN may hold it), what is kept opens to a token only.
+    While no club has a token, a service for this machine alone needs none: everyone here shares one local club.
+    Other addresses are then refused, unless TACTICAPI_ALLOW_OPEN=1 confirms that something in front keeps strangers
+    out. Once there is a token (TACTICAPI_FIRST_TOKEN can set the first), access to stored data requires one.
 
-    If a rule file is invalid, the errors are printed and the server does not start. HUP reads the rules again and keeps
-    those in use if the new ones are invalid. TERM lets requests under way end. The log is one JSON object a line on
-    standard error; it names no person and holds no token. Exit status 1 if rules, database or settings cannot be used,
-    2 for an address that is refused.
+    If a rule file is invalid, the errors are printed and the server does not start. HUP reloads the rules and keeps the
+    old ones if the new ones are invalid. TERM lets current requests finish. The log has one JSON object per line on
+    standard error; it names no person and contains no token. Exit status 1 if rules, database or settings are
+    unusable, 2 for a refused address.
     """
     try:
         settings_of(os.environ)
@@ -78,23 +78,23 @@ def serve(host: str, port: int, workers: int) -> None:
 
 
 def make_ready(host: str, rulebook: Rulebook) -> None:
-    """Make or check the database, take up the first token, and settle whether requests need a token."""
+    """Create or check the database, adopt the first token, and decide whether requests need a token."""
     url, loopback = database_address(), is_loopback(host)
     file = sqlite_file(url)
     if file is not None and not file.exists():
         with refusals_told():
             upgrade(url)
     check_schema(url)
-    # neither a connection nor a rule engine may cross the fork into the workers, so these services have none of either
+    # no connection or rule engine may cross the fork into the workers, so these services have neither
     services = Services(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
     try:
         with refusals_told():
             text = settings.FIRST_TOKEN.read()
             if text and (made := clubs.adopt_first_token(services, text)):
-                click.echo(f"The first token opens the club {made.club_id}.", err=True)
+                click.echo(f"The first token gives access to club {made.club_id}.", err=True)
             if refusal := start_refusal(services, url, os.environ, loopback=loopback):
                 raise click.UsageError(refusal)
-            # a proxy on this machine would make strangers local, so the local club ends with the first token
+            # a proxy on this machine would make strangers look local, so the local club ends with the first token
             if loopback and not clubs.any_token_made(services):
                 os.environ[settings.LOCAL.name] = "1"
                 local_club_id(services)
@@ -103,7 +103,7 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
 
 
 def checked_rulebook() -> Rulebook:
-    """Return our rules and the house's, checked as by `tacticapi rules check`. Raises ValueError with each mistake."""
+    """Return the built-in and house rules, checked as by `tacticapi rules check`. Raises ValueError."""
     try:
         folders = rule_paths()
         rulebook = load(folders)
@@ -115,7 +115,7 @@ def checked_rulebook() -> Rulebook:
 
 
 def is_loopback(host: str) -> bool:
-    """Whether only this machine reaches the address."""
+    """Return whether only this machine can reach the address."""
     try:
         return ipaddress.ip_address(host.strip("[]")).is_loopback
     except ValueError:
@@ -123,9 +123,9 @@ def is_loopback(host: str) -> bool:
 
 
 def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
-    """Return the server's settings. Each worker makes its own engine, for an engine must not cross a fork.
+    """Return the server's settings. Each worker creates its own engine, since an engine must not cross a fork.
 
-    No header of a request may change the path (`forwarder_headers`). Raises SettingError.
+    No request header can change the path (`forwarder_headers`). Raises SettingError.
     """
     recycle = settings.RECYCLE.read()
     address = f"[{host}]" if ":" in host and not host.startswith("[") else host
@@ -157,7 +157,7 @@ def _count_in_slot(server: Any, worker: Any) -> None:
 
 
 class Server(BaseApplication):
-    """gunicorn, set up in code; its workers inherit the rulebook, and HUP reads it again."""
+    """gunicorn, configured in code; its workers inherit the rulebook, and HUP reloads it."""
 
     def __init__(self, options: dict[str, Any], rulebook: Rulebook) -> None:
         self._options = options
@@ -165,13 +165,13 @@ class Server(BaseApplication):
         super().__init__()
 
     def load_config(self) -> None:
-        """Take over the options that this gunicorn knows."""
+        """Set the options that this version of gunicorn knows."""
         for name, value in self._options.items():
             if name in self.cfg.settings or name not in OPTIONAL:
                 self.cfg.set(name, value)
 
     def reload(self) -> None:
-        """Read the rules again; keep the old ones if the new ones are invalid."""
+        """Reload the rules; keep the old ones if the new ones are invalid."""
         super().reload()
         try:
             self._rulebook = checked_rulebook()
@@ -180,5 +180,5 @@ class Server(BaseApplication):
             log.error("the rules cannot be used; those in use stay", extra=told)
 
     def load(self) -> Any:
-        """The application of one worker."""
+        """Return the application of one worker."""
         return create_app({**settings_of(os.environ), "ADVISER": Adviser(self._rulebook)})

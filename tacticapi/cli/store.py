@@ -1,4 +1,4 @@
-"""tacticapi db, export, import, erase, retention, replay, club, token: the database and what is kept in it."""
+"""Define the commands on stored data: tacticapi db, export, import, erase, retention, replay, club, token."""
 
 import os
 import sqlite3
@@ -25,12 +25,12 @@ FOREVER = "for good"
 
 @click.group(epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check"))
 def db() -> None:
-    """Look after the database: the one in DATABASE_URL, else the SQLite file in TACTICAPI_DB (tacticapi.db here)."""
+    """Upgrade, check or back up the database: DATABASE_URL, else the SQLite file TACTICAPI_DB (tacticapi.db here)."""
 
 
 @db.command("upgrade", epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db upgrade"))
 def upgrade_schema() -> None:
-    """Make the database, or bring it to this version. Back up first. Exit status 1 if it is of a newer version."""
+    """Create the database, or upgrade it to this version. Back up first. Exit status 1 if it is of a newer version."""
     url = database_address()
     with refusals_told():
         upgrade(url)
@@ -40,7 +40,7 @@ def upgrade_schema() -> None:
 
 @db.command("check", epilog=example("tacticapi db check"))
 def check_version() -> None:
-    """Say whether this version can use the database; exit status 1, and the command that mends it, where not."""
+    """Check that this version can use the database. If not, print the command that fixes it; exit status 1."""
     check_schema(database_address())
     click.echo("The database is of this version.")
 
@@ -48,9 +48,9 @@ def check_version() -> None:
 @db.command("backup", epilog=example("tacticapi db backup sunday.db"))
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def back_up(file: Path) -> None:
-    """Write a whole copy of the SQLite database to the new FILE while it is in use; PostgreSQL has pg_dump.
+    """Write a complete copy of the SQLite database, even in use, to the new FILE; for PostgreSQL, use pg_dump.
 
-    Exit status 1 if FILE is there already or the copy fails; then no FILE is left behind.
+    Exit status 1 if FILE already exists or the copy fails; a failed copy leaves no FILE behind.
     """
     with refusals_told():
         try:
@@ -64,11 +64,11 @@ def back_up(file: Path) -> None:
 @click.argument("club_id", metavar="CLUB")
 @click.option("-o", "--output", type=click.File("w", encoding="utf-8", atomic=True), default="-", help="File to write.")
 def export_club(club_id: str, output: TextIO) -> None:
-    """Write everything of CLUB (an id) as JSON Lines, to standard output or to a file that is whole or not there.
+    """Write all data of CLUB (an id) as JSON Lines, to standard output or to a file. A failed export leaves no file.
 
     Health items and tokens are left out.
     """
-    os.umask(0o077)  # it names people
+    os.umask(0o077)  # the export names people
     from tacticapi.club.export import export  # noqa: PLC0415  (half a second)
 
     with open_services(advised=True) as services:
@@ -79,9 +79,9 @@ def export_club(club_id: str, output: TextIO) -> None:
 @click.command("import", epilog=example("DATABASE_URL=postgresql://court@db/club tacticapi import two-kilns.jsonl"))
 @click.argument("file", type=click.File("r", encoding="utf-8"))
 def import_file(file: TextIO) -> None:
-    """Read a club from the export in FILE (- reads standard input): all of it or, exit status 2, nothing.
+    """Import a club from the export in FILE (- reads standard input): all or nothing. Exit status 2 if it is invalid.
 
-    A club that is here already is not overwritten. Its tokens are no part of an export: make new ones.
+    An existing club is not overwritten. An export contains no tokens: create new ones.
     """
     from tacticapi.club.importing import import_club  # noqa: PLC0415  (half a second)
 
@@ -96,9 +96,9 @@ def import_file(file: TextIO) -> None:
 @click.argument("player_id", metavar="PLAYER")
 @click.option("--yes", is_flag=True, help="Erase without asking.")
 def erase(player_id: str, yes: bool) -> None:
-    """Erase PLAYER (an id) for good, with everything that names them. Other players' counts stay without the name.
+    """Erase PLAYER (an id) for good, with all texts that name them. Other players' counts stay, without the name.
 
-    There is no way back but a backup, and backups still hold the player.
+    Only a backup can undo this, and backups still contain the player.
     """
     from tacticapi.club.retention import erase_player  # noqa: PLC0415  (half a second)
 
@@ -112,14 +112,14 @@ def erase(player_id: str, yes: bool) -> None:
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))
 def retention_group() -> None:
-    """Delete what has been stored long enough."""
+    """Delete data past its retention period."""
 
 
 @retention_group.command("sweep", epilog=example("tacticapi retention sweep"))
 def sweep() -> None:
-    """End matches that were forgotten, delete what was kept long enough, in every club.
+    """End forgotten matches and delete data past its retention period, in every club.
 
-    Exit status 1 if a club could not be swept; it stays as it was, and the others are swept.
+    Exit status 1 if a club could not be swept; it stays unchanged, and the others are swept.
     """
     from tacticapi.club import retention  # noqa: PLC0415  (half a second)
 
@@ -136,7 +136,7 @@ def sweep() -> None:
 @click.command(epilog=example("TACTICAPI_RULES=house/ tacticapi replay 0197…"))
 @click.argument("club_id", metavar="CLUB")
 def replay(club_id: str) -> None:
-    """Give all stored advice of CLUB (an id) again under today's rules; print what would differ, and why.
+    """Recompute all stored advice of CLUB (an id) with today's rules; print what would differ, and why.
 
     Nothing stored is changed. Exit status 0 if nothing differs, 3 if some advice would differ.
     """
@@ -153,7 +153,7 @@ def replay(club_id: str) -> None:
 
 
 def report(outcomes: "Iterable[Outcome]", digest: str) -> str:
-    """Return what was found: each piece of advice that would differ, why others were left out, and how many of each."""
+    """Return the report: each piece of advice that would differ, why others were left out, and the counts."""
     from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME  # noqa: PLC0415  (half a second)
 
     found = list(outcomes)
@@ -172,7 +172,7 @@ def _block(outcome: "Outcome") -> str:
 
 @click.group(epilog=example("tacticapi club list"))
 def club() -> None:
-    """The clubs that are kept here: each sees its own players and matches, and nothing of another's."""
+    """List or create clubs. Each club sees only its own players and matches."""
 
 
 @club.command("create", epilog=example('tacticapi club create "Two Kilns"'))
@@ -185,7 +185,7 @@ def create_club(label: str) -> None:
 
 @club.command("list", epilog=example("tacticapi club list"))
 def list_clubs() -> None:
-    """Print every club: id, label, days that matches are kept, days with anyone under 18."""
+    """Print every club: id, label, days that matches are kept, and days if anyone is under 18."""
     with open_services() as services:
         for one in clubs.every(services):
             click.echo("  ".join((one.club_id, one.label, _days(one.keep_days), _days(one.keep_days_under_18))))
@@ -197,10 +197,10 @@ def _days(days: int | None) -> str:
 
 @click.group(epilog=example("tacticapi token list 0197…"))
 def token() -> None:
-    """Tokens open one club each, for what their scopes allow.
+    """Create, list or revoke tokens. Each gives access to one club, within its scopes.
 
-    Scopes: observe (post what was seen, points, tries, feedback), advise (ask for advice on a kept match), read (read
-    what is kept), manage (players, matches, retention, export, erasing).
+    Scopes: observe (post observations, points, tries, feedback), advise (get advice on a stored match), read (read
+    stored data), manage (players, matches, retention, export, erasing).
     """
 
 
@@ -210,7 +210,7 @@ def token() -> None:
 @click.option("--label", default="made at the command line", show_default=True, help="Its owner or purpose.")
 @click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it expires. Default: never.")
 def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days: int | None) -> None:
-    """Make a token for CLUB (an id) and print it, once: only a hash of it is stored."""
+    """Create a token for CLUB (an id) and print it once: only its hash is stored."""
     with open_services() as services:
         expires = services.now() + timedelta(days=expires_days) if expires_days else None
         issued = clubs.create_token(services, club_id, label, scopes, expires_at=expires)
@@ -230,14 +230,14 @@ def list_tokens(club_id: str) -> None:
 @token.command("revoke", epilog=example("tacticapi token revoke 0197…"))
 @click.argument("token_id", metavar="ID")
 def revoke_token(token_id: str) -> None:
-    """Close the token with this ID (not its secret) for good."""
+    """Revoke the token with this ID (not its secret) for good."""
     with open_services() as services:
         click.echo(_line(in_its_club(services, lambda club_id: clubs.revoke_token(services, club_id, token_id))))
 
 
 @token.command("draft", epilog=example("tacticapi token draft > first-token"))
 def draft_token() -> None:
-    """Print a token that nothing knows yet, for TACTICAPI_FIRST_TOKEN: the first token of a database makes a club."""
+    """Print a new, unused token for TACTICAPI_FIRST_TOKEN: the first token of a database creates a club."""
     click.echo(clubs.draft_first_token())
 
 

@@ -1,4 +1,4 @@
-"""tacticapi suggest, demo, openapi: advice on a situation, and the contract, without a server."""
+"""Define tacticapi suggest, demo and openapi: give advice and print the contract, without a server."""
 
 import json
 import uuid
@@ -17,12 +17,12 @@ from tacticapi.client import Advice as Shown
 from tacticapi.domain.advice import Advice
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
-details = click.option("--details", is_flag=True, help="Print every reason, worth, source and what was held back too.")
+details = click.option("--details", is_flag=True, help="Also print every reason, worth, source and held-back tactic.")
 
 
 @click.command(epilog=example("tacticapi suggest --details mine.json", "tacticapi suggest --json - < mine.json"))
 @click.argument("file", type=click.File("rb"))
-@click.option("--json", "as_json", is_flag=True, help="Print the JSON that the service would answer.")
+@click.option("--json", "as_json", is_flag=True, help="Print the service's JSON response.")
 @details
 def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
     """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 if it is invalid."""
@@ -37,7 +37,7 @@ def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
 @click.command(epilog=example("tacticapi demo"))
 @details
 def demo(details: bool) -> None:
-    """Tell an invented match in five moments, each with its first suggestion. Needs no server and no network."""
+    """Walk through an invented match in five moments, each with its first suggestion. Needs no server or network."""
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     for moment, story in DEMO_STORY.items():
@@ -49,7 +49,7 @@ def demo(details: bool) -> None:
 
 
 def shown(advice: Advice) -> Shown:
-    """Return advice as the service would answer it, which the client shows."""
+    """Return advice as the client shows the service's response."""
     return Shown(advice_body(advice, str(uuid.uuid4())))
 
 

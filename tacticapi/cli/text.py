@@ -1,4 +1,4 @@
-"""What commands print for a person, how far they have come, and the rules and situations that they read."""
+"""Print text and progress for people, and read rules and situations, for the commands."""
 
 import json
 import sys
@@ -19,7 +19,7 @@ Item = TypeVar("Item")
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
-    """Yield a line for each fault: its JSON pointer, what was expected, and the posted value."""
+    """Return a line for each fault: its JSON pointer, what was expected, and the posted value."""
     from tacticapi.api.http.problems import shortened  # noqa: PLC0415  (the API takes a second)
 
     lines = []
@@ -36,13 +36,13 @@ def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
 
 
 def progress_over(items: Iterable[Item], length: int, label: str) -> AbstractContextManager[Iterable[Item]]:
-    """The items, shown as they are taken; `length` is how many there are."""
+    """Return the items with a progress display; `length` is their number."""
     return click.progressbar(items, length=length, label=label, file=sys.stderr, hidden=not sys.stderr.isatty())
 
 
 def loaded_rulebook() -> Rulebook:
-    """Our rules and the house's. Ends the command with every mistake if they are invalid."""
-    from tacticapi.rulebook.load import load  # noqa: PLC0415  (it takes a quarter of the time that `token` has)
+    """Return the built-in and house rules. If they are invalid, end the command with all mistakes."""
+    from tacticapi.rulebook.load import load  # noqa: PLC0415  (a quarter of the time of `tacticapi token`)
 
     try:
         return load(rule_paths())
@@ -51,7 +51,7 @@ def loaded_rulebook() -> Rulebook:
 
 
 def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
-    """The situation that a JSON text means. Ends the command with a line for each fault."""
+    """Return the situation in a JSON text. If it is invalid, end the command with a line for each fault."""
     from tacticapi.api.situations import SituationError, situation_of_json  # noqa: PLC0415  (as above)
     from tacticapi.posted import StrictJsonError  # noqa: PLC0415
 

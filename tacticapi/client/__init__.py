@@ -1,4 +1,4 @@
-"""A client for programs and notebooks. It needs requests and nothing else of this package.
+"""A client for programs and notebooks. It depends on requests alone, not on the rest of this package.
 
     from tacticapi.client import Client
 
@@ -6,8 +6,8 @@
     match.saw("warmup.middle_ball_on_forehand", 7, of=8)
     print(match.advice("after-warm-up"))
 
-Not here: anything of the service; the contract, openapi/openapi.yaml, describes every member of an answer.
-Next: `client`; then `calls` for HTTP and failures, `shown` for what a terminal and a notebook show.
+It contains no service code; the contract, openapi/openapi.yaml, describes every member of a response.
+Read `client` first, then `calls` for HTTP and failures, and `shown` for terminal and notebook output.
 """
 
 from tacticapi.client.calls import BrokenAnswer as BrokenAnswer

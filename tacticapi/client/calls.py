@@ -1,4 +1,4 @@
-"""HTTP calls to one service: retries of what may be repeated, pages, and every failure as an exception (RFC 9457)."""
+"""Call one service over HTTP: retry safe requests, follow pages, and raise every failure as an exception (RFC 9457)."""
 
 import random
 import time
@@ -12,27 +12,27 @@ import requests
 from requests.exceptions import ChunkedEncodingError, ContentDecodingError
 
 Json = dict[str, Any]
-PASSING = frozenset({429, 502, 503, 504})  # statuses that may be gone when asked again
+PASSING = frozenset({429, 502, 503, 504})  # statuses of temporary failures, worth a retry
 LOST = (requests.ConnectionError, requests.Timeout, ChunkedEncodingError, ContentDecodingError)
 FIRST_WAIT_S, MAX_WAIT_S = 0.5, 8.0
-MAX_RETRY_AFTER_S = 60.0  # a longer Retry-After is left to the caller
+MAX_RETRY_AFTER_S = 60.0  # after a longer Retry-After, the caller decides
 JSON, JSON_LINES = "application/json", "application/x-ndjson"
 
 
 class ClientError(Exception):
-    """Every error of this client."""
+    """Base class of all errors of this client."""
 
 
 class Unreachable(ClientError):
-    """No answer came: nobody listens, the line broke, or it took too long. A write may or may not have been done."""
+    """No response: no server, a broken connection or a timeout. A write may or may not have been done."""
 
 
 class BrokenAnswer(ClientError):
-    """The answer is not from the service, such as the error page of a proxy."""
+    """The response is not from the service, for example a proxy's error page."""
 
 
 class Problem(ClientError):
-    """The service refused or failed, as `document` says; wait `retry_after` seconds if it is set."""
+    """The service refused or failed; see `document`. Wait `retry_after` seconds if it is set."""
 
     def __init__(self, response: requests.Response, retry_after: float | None) -> None:
         try:
@@ -52,7 +52,7 @@ class Problem(ClientError):
 
 
 class Invalid(Problem):
-    """400, 413, 415, 422: the request is invalid; `errors` says why."""
+    """400, 413, 415, 422: the request is invalid; `errors` gives the reasons."""
 
 
 class NoToken(Problem):
@@ -60,23 +60,23 @@ class NoToken(Problem):
 
 
 class NoScope(Problem):
-    """403: the token lacks the scope, or the event does not permit it now; `title` says which."""
+    """403: the token lacks the scope, or the event does not permit the request now; `title` says which."""
 
 
 class NotFound(Problem):
-    """404: the club has no such thing."""
+    """404: the club has no such record."""
 
 
 class NotNow(Problem):
-    """409: it conflicts with what is stored, such as a label that is taken or the debrief of a running match."""
+    """409: the request conflicts with stored data, for example a label that is taken or a debrief during the match."""
 
 
 class ChangedMeanwhile(Problem):
-    """412: someone else changed it since it was read."""
+    """412: someone else has changed the record since it was read."""
 
 
 class Unavailable(Problem):
-    """429, 502, 503, 504: not now; ask again after `retry_after` seconds."""
+    """429, 502, 503, 504: the service is unavailable now; retry after `retry_after` seconds."""
 
 
 BY_STATUS: Mapping[int, type[Problem]] = {
@@ -91,19 +91,19 @@ BY_STATUS: Mapping[int, type[Problem]] = {
 
 
 class Calls:
-    """Calls to one service. `timeout` is in seconds, for the connection and between two bytes; not for threads."""
+    """HTTP calls to one service. `timeout` (s) limits the connection and each gap between bytes. Not thread-safe."""
 
     def __init__(self, url: str, token: str | None, *, timeout: float, retries: int) -> None:
         self.url = url.rstrip("/")
         self._timeout, self._retries = timeout, retries
         self.session = requests.Session()
-        self.session.auth = lambda request: request  # without one, requests would look for a password in ~/.netrc
+        self.session.auth = lambda request: request  # otherwise requests would look for a password in ~/.netrc
         self.session.headers["User-Agent"] = "tacticapi-python"
         if token:
             self.session.headers["Authorization"] = f"Bearer {token}"
 
     def get(self, path: str, *, accept: str = JSON, held: str | None = None, **query: Any) -> requests.Response:
-        """Return the response to a safe request: 304 if `held`, an ETag that the caller has, is current."""
+        """Return the response to a safe request: 304 if `held`, the caller's ETag, is current."""
         headers = given({"Accept": accept, "If-None-Match": held})
         return self.send("GET", path, repeatable=True, params=given(query), headers=headers)
 
@@ -116,7 +116,7 @@ class Calls:
         return self.get(path, accept=accept, **query).content.decode(errors="replace")
 
     def pages(self, path: str, **query: Any) -> Iterator[Json]:
-        """Yield the items of a list, fetching each page when it is needed, by its Link to the next (RFC 8288)."""
+        """Yield the items of a list; fetch each page when needed, through the Link to the next one (RFC 8288)."""
         further: str | None = path
         while further is not None:
             response = self.get(further, **query)
@@ -124,17 +124,17 @@ class Calls:
             further, query = response.links.get("next", {}).get("url"), {}
 
     def ask(self, path: str, question: Any, *, accept: str = JSON, **query: Any) -> requests.Response:
-        """Post a question. Nothing is kept, so it may be repeated."""
+        """Post a query. The service stores nothing, so the call may be retried."""
         return self.send("POST", path, repeatable=True, params=given(query), json=question, headers={"Accept": accept})
 
     def add(self, path: str, body: Any, *, key: str | None = None) -> requests.Response:
-        """Post an addition: JSON, or text that is JSON Lines. Its idempotency key lets it be repeated safely."""
+        """Post an addition as JSON, or as text in JSON Lines. Its idempotency key makes a retry safe."""
         content = {"data": body.encode()} if isinstance(body, str) else {"json": body}
         headers = {"Idempotency-Key": key or str(uuid4()), "Content-Type": JSON_LINES if "data" in content else JSON}
         return self.send("POST", path, repeatable=True, headers=headers, **content)
 
     def once(self, method: str, path: str, body: Any = None, *, version: str | None = None) -> requests.Response:
-        """Send a write that is never repeated; `version` is the ETag of what was read before the change."""
+        """Send a write that is never retried; `version` is the ETag of the record that was read."""
         return self.send(method, path, repeatable=False, json=body, headers=given({"If-Match": version}))
 
     def send(self, method: str, path: str, *, repeatable: bool, **more: Any) -> requests.Response:
@@ -147,7 +147,7 @@ class Calls:
                 response = self.session.request(method, address, timeout=self._timeout, allow_redirects=False, **more)
             except LOST as error:
                 if not again:
-                    reason = "it took too long" if isinstance(error, requests.Timeout) else "no whole answer came"
+                    reason = "the request timed out" if isinstance(error, requests.Timeout) else "no whole answer came"
                     raise Unreachable(f"{method} {address}: {reason}") from error
             else:
                 if response.status_code < 300 or response.status_code == 304:
@@ -166,7 +166,7 @@ def given(members: Mapping[str, Any]) -> Json:
 
 
 def body_of(response: requests.Response) -> Json:
-    """Return the JSON object of a response. Raises BrokenAnswer if there is none."""
+    """Return the JSON object of a response. Raises BrokenAnswer if it has none."""
     try:
         body = response.json()
     except requests.JSONDecodeError:
@@ -178,7 +178,7 @@ def body_of(response: requests.Response) -> Json:
 
 
 def items_of(response: requests.Response) -> list[Json]:
-    """Return the items of a list. Raises BrokenAnswer if there are none."""
+    """Return the items of a list. Raises BrokenAnswer if the response has none."""
     items = body_of(response).get("items")
     if isinstance(items, list):
         return items
@@ -186,7 +186,7 @@ def items_of(response: requests.Response) -> list[Json]:
 
 
 def retry_after(response: requests.Response) -> float | None:
-    """Return the seconds of Retry-After, which may be a date (RFC 9110), or None if it says neither."""
+    """Return the seconds of Retry-After, given in seconds or as a date (RFC 9110); None if it is missing or invalid."""
     value = response.headers.get("Retry-After", "").strip()
     if value.isdecimal():
         return float(value)

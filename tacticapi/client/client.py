@@ -1,6 +1,6 @@
-"""Everything that one service offers, what is kept of a club, and one match from warm-up to debrief.
+"""Offer one service, the data of one club, and one match from warm-up to debrief as Python classes.
 
-Methods answer with plain mappings, as JSON gives them. A name in backticks after "as" is a schema of the contract.
+Methods return plain mappings, as parsed from JSON. A name in backticks after "as" is a schema of the contract.
 """
 
 import json
@@ -11,7 +11,7 @@ from typing import Any, Literal, Self, overload
 from tacticapi.client.calls import Calls, Json, body_of, given, items_of
 from tacticapi.client.shown import Advice, Markdown, Page, Picture
 
-LINES = 200  # in a post of at most 1 MiB, as a valid observation has at most 5 kB
+LINES = 200  # lines per post: its limit is 1 MiB, and a valid observation has at most 5 kB
 POSTED = {"observations": "observation", "points": "point", "tries": "tries"}
 LINKS = ("supersedes", "withdraws")
 SVG = "image/svg+xml"
@@ -25,7 +25,7 @@ Noun = Literal["observations", "points", "tries"]
 
 
 class Entry(dict[str, Any]):
-    """An entry of a match as JSON gives it. `noun` and `posted`, what it says, let it be corrected."""
+    """An entry of a match as parsed from JSON. `noun` (its kind) and `posted` (its content) allow a correction."""
 
     def __init__(self, answer: Mapping[str, Any], noun: Noun, posted: Mapping[str, Any] | None) -> None:
         super().__init__(answer)
@@ -33,7 +33,7 @@ class Entry(dict[str, Any]):
 
 
 class Match:
-    """A match of the club; `record` is its `Match` as last read. `key` is an idempotency key, made if there is none."""
+    """A match of the club; `record` is its `Match` as last read. Methods create a missing idempotency `key`."""
 
     def __init__(self, calls: Calls, record: Json) -> None:
         self._calls, self.record = calls, record
@@ -51,14 +51,14 @@ class Match:
     def saw(
         self, what: str, count: int | None = None, *, of: int | None = None, key: str | None = None, **more: Any
     ) -> Entry:
-        """Add what was seen, as `Receipt`: `what` is an id of the vocabulary, `count` is out of the chances in `of`.
+        """Add an observation, as `Receipt`: `what` is a vocabulary id, `count` is out of `of` chances.
 
         Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`. Keywords are members of `Observation`.
         """
         return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
     def saw_many(self, seen: Iterable[Mapping[str, Any]]) -> list[Entry]:
-        """Add many observations. Each is answered as `LineResult`: added, with its id, or not, with its `errors`."""
+        """Add many observations. Return a `LineResult` for each: its id if it was added, or else its `errors`."""
         posted, entries = [given(one) for one in seen], list[Entry]()
         for start in range(0, len(posted), LINES):
             lines = "\n".join(json.dumps(one, ensure_ascii=False) for one in posted[start : start + LINES])
@@ -68,29 +68,29 @@ class Match:
         return entries
 
     def point(self, winner: Side, *, own_error: bool | None = None, key: str | None = None) -> Entry:
-        """Add who won the next point, as `Scored`; `own_error` says whether an own unforced error lost it."""
+        """Add the winner of the next point, as `Scored`; `own_error` says whether an own unforced error lost it."""
         return self._add("points", {"winner": winner, "own_error": own_error}, key)
 
     def set_score(self, *, key: str | None = None, **score: Any) -> Entry:
-        """Set the score by hand if points were missed, as `Scored`. Keywords are members of `Score`."""
+        """Set the score by hand after missed points, as `Scored`. Keywords are members of `Score`."""
         return self._add("points", {"score": score}, key)
 
     def tried(self, tactic: str | Mapping[str, Any], tried: int, *, won: int, key: str | None = None) -> Entry:
-        """Add in how many points a tactic, or suggestion, was played as meant and how many were won, as `Receipt`."""
+        """Add how many points a tactic (or suggestion) was tried on and how many of them were won, as `Receipt`."""
         return self._add("tries", {"tactic": _tactic_id(tactic), "tried": tried, "won": won}, key)
 
     def correct(self, entry: Entry, *, key: str | None = None, **changes: Any) -> Entry:
-        """Replace an entry by what was posted with these changes; None leaves a name out."""
+        """Replace an entry with its posted content plus these changes; None removes a member."""
         return self._add(entry.noun, {**(entry.posted or {}), **changes, "supersedes": entry["id"]}, key)
 
     def withdraw(self, entry: Entry, *, key: str | None = None) -> Entry:
-        """Take an entry back; the history stays."""
+        """Withdraw an entry; it stays in the history."""
         return self._add(entry.noun, {"withdraws": entry["id"]}, key)
 
     def advice(
         self, moment: Moment, *, limit: int | None = None, minutes_left: int | None = None, include: Iterable[Part] = ()
     ) -> Advice:
-        """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object."""
+        """Return advice from all stored data, as `LiveAdvice`. While nothing changes, the same object is returned."""
         whole, path = _listed(include), f"{self._path}/suggestions"
         asked = (moment, limit, minutes_left, whole)
         tag, advice = self._held.get(asked, (None, None))
@@ -111,20 +111,20 @@ class Match:
         reason: str | None = None,
         key: str | None = None,
     ) -> Json:
-        """Add what became of a suggestion, as `Feedback`; `reason` says why it was not used, or how it turned out."""
+        """Add feedback on a suggestion, as `Feedback`; `reason` says why it was not used, or how it turned out."""
         body = {"tactic": _tactic_id(tactic), "kind": kind, "reason": reason}
         return body_of(self._calls.add(f"/v1/advice/{advice['advice_id']}/feedback", body, key=key))
 
     def score(self) -> Json:
-        """Return the score that the points make, as `MatchScore`."""
+        """Return the score from the stored points, as `MatchScore`."""
         return self._calls.read(f"{self._path}/score")
 
     def entries(self, noun: Noun) -> Iterator[Entry]:
-        """Yield the entries of one sort, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`."""
+        """Yield the entries of one kind, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`."""
         return (Entry(item, noun, item.get(POSTED[noun])) for item in self._calls.pages(f"{self._path}/{noun}"))
 
     def given(self) -> Iterator[Json]:
-        """Yield when advice was given, oldest first, as `AdviceLine`; `Client.given_advice` returns what it said."""
+        """Yield each advice given, oldest first, as `AdviceLine`; `Client.given_advice` returns its content."""
         return self._calls.pages(f"{self._path}/advice")
 
     def told(self) -> Iterator[Json]:
@@ -138,7 +138,7 @@ class Match:
     @overload
     def debrief(self, *, format: Literal["html"]) -> Page: ...
     def debrief(self, *, format: str = "json") -> Json | Markdown | Page:
-        """Return what an ended match leaves to learn: as `Debrief`, as Markdown, or as a page with its pictures."""
+        """Return the debrief of an ended match: as `Debrief`, as Markdown, or as a page with pictures."""
         path = f"{self._path}/debrief"
         if format == "json":
             return self._calls.read(path)
@@ -153,31 +153,31 @@ class Match:
         limit: int | None = None,
         serve: Literal["first", "second"] | None = None,
     ) -> Picture:
-        """Draw the match. `limit` is for beliefs, `serve` for serve spots. Raises NotFound while nothing is kept."""
+        """Draw the match. `limit` applies to beliefs, `serve` to serve spots. Raises NotFound if no data is stored."""
         path = f"{self._path}/pictures/{name}"
         return Picture(self._calls.text(path, accept=SVG, moment=moment, limit=limit, serve=serve))
 
     def card(self, *, moment: Moment | None = None) -> Page:
-        """Return the plan card to print, made for before the match if no moment is named."""
+        """Return the plan card to print; the default moment is before the match."""
         return Page(self._calls.text(f"{self._path}/card", accept="text/html", moment=moment))
 
     def change(self, **facts: Any) -> Self:
-        """Change `context`, `own_facts`, `opponent_facts`, `first_server` or `started_at` of the match as it is now.
+        """Change `context`, `own_facts`, `opponent_facts`, `first_server` or `started_at` of the current version.
 
-        Each object is merged into what is kept.
+        Each object is merged into the stored one.
         """
         version = self._calls.get(self._path).headers["ETag"]
         self.record = body_of(self._calls.once("PATCH", self._path, _match_body(facts), version=version))
         return self
 
     def with_facts(self, **facts: Any) -> Self:
-        """Change the match if these facts differ from what is kept."""
+        """Change the match if these facts differ from the stored ones."""
         posted = _match_body(facts)
         differ = any(self.record.get(name) != value for name, value in posted.items() if name != "started_at")
         return self.change(**facts) if differ else self
 
     def end(self) -> Json:
-        """End the match and return its `Match`: it takes no more points or tries, and its health items are erased."""
+        """End the match and return its `Match`: it accepts no more points or tries, and its health items are erased."""
         self.record = body_of(self._calls.once("POST", f"{self._path}/end"))
         return self.record
 
@@ -188,11 +188,11 @@ class Match:
 
 
 class Client:
-    """A service at an address, opened by the token of a club.
+    """A service at an address, accessed with the token of a club.
 
-    `timeout` is in seconds. `retries` is how often a call is repeated that may be: one that changes nothing, and an
-    addition, which carries an idempotency key. Between tries it waits longer each time, or as the service asks.
-    Every failure is a ClientError. Give each thread a client of its own.
+    `timeout` is in seconds. A safe call is retried at most `retries` times: one that changes nothing, or an addition,
+    since it has an idempotency key. Each wait is longer than the last, or as long as the service asks.
+    Every failure is a ClientError. Give each thread its own client.
     """
 
     def __init__(self, url: str, token: str | None = None, *, timeout: float = 30.0, retries: int = 3) -> None:
@@ -202,7 +202,7 @@ class Client:
         return f"Client({self._calls.url!r})"
 
     def close(self) -> None:
-        """Close the connections; `with Client(...) as client:` does it at its end."""
+        """Close the connections; `with Client(...) as client:` closes them at its end."""
         self._calls.session.close()
 
     def __enter__(self) -> Self:
@@ -212,31 +212,31 @@ class Client:
         self.close()
 
     def suggest(self, situation: Mapping[str, Any], *, include: Iterable[Part] = ()) -> Advice:
-        """Return advice on a situation (`Situation`), as `Advice`. `include` names the parts that are wanted too."""
+        """Return advice on a situation (`Situation`), as `Advice`. `include` names additional parts to return."""
         return Advice(body_of(self._calls.ask("/v1/suggestions", situation, include=_listed(include))))
 
     def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
-        """Explain the same advice, as `Explanation`, and why this tactic (without one: each) was suggested or not."""
+        """Explain the same advice, as `Explanation`, and why this tactic (default: each) was suggested or not."""
         return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
 
     def calculate(self, name: Calculation, **question: Any) -> Json:
-        """Return a calculation, such as `WinChance` for `win-chance`. Keywords are members of its question.
+        """Return a calculation, such as `WinChance` for `win-chance`. Keywords are members of its query.
 
-        For instance of `WinChanceQuestion`, `ServeMixQuestion` or `GapQuestion`.
+        Examples of queries are `WinChanceQuestion`, `ServeMixQuestion` or `GapQuestion`.
         """
         return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
 
     def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:
-        """Draw the answer to a question about the court."""
+        """Draw the result of a court calculation."""
         response = self._calls.ask(f"/v1/calculations/{name}", question, accept=SVG)
         return Picture(response.content.decode(errors="replace"))
 
     def vocabulary(self, *, subject: str | None = None, phase: str | None = None) -> Iterator[Json]:
-        """Yield every kind of observation, with its question and the ways to say it, as `Kind`."""
+        """Yield every kind of observation, with its question and accepted forms, as `Kind`."""
         return self._calls.pages("/v1/vocabulary", subject=subject, phase=phase)
 
     def traits(self) -> Iterator[Json]:
-        """Yield every trait that an opponent may have, with what moves the belief, as `Trait`."""
+        """Yield every trait of an opponent, with the observations that change its belief, as `Trait`."""
         return self._calls.pages("/v1/traits")
 
     def tactics(
@@ -250,23 +250,23 @@ class Client:
         return self._calls.read(f"/v1/tactics/{tactic}")
 
     def tactic_picture(self, tactic: str) -> Picture:
-        """Draw where a tactic happens on the court. Raises NotFound if it has no place."""
+        """Draw where a tactic is played on the court. Raises NotFound if it has no place on court."""
         return Picture(self._calls.text(f"/v1/tactics/{tactic}/picture", accept=SVG))
 
     def sources(self) -> Iterator[Json]:
-        """Yield every publication that a fact of the rules rests on, as `Source`."""
+        """Yield every publication that the rules cite, as `Source`."""
         return self._calls.pages("/v1/sources")
 
     def rulebook(self) -> Json:
-        """Return version, counts, categories, limits by moment and every default, as `Rulebook`."""
+        """Return the version, counts, categories, limits per moment and defaults of the rules, as `Rulebook`."""
         return self._calls.read("/v1/rulebook")
 
     def ready(self) -> Json:
-        """Return whether the service can advise, and by which rules, as `Ready`. Raises Unavailable if it cannot."""
+        """Return the state of the service and its rules, as `Ready`. Raises Unavailable if it cannot advise."""
         return self._calls.read("/readyz")
 
     def player(self, side: Side, label: str, *, facts: Mapping[str, Any] | None = None) -> Json:
-        """Return the player with this nickname or code, as `Player`. Makes a missing one, and changes other facts."""
+        """Return the player with this nickname or code, as `Player`; create the player or update facts if needed."""
         found = next(self.players(side=side, label=label), None)
         if found is None:
             return body_of(self._calls.add("/v1/players", given({"side": side, "label": label, "facts": facts})))
@@ -274,18 +274,18 @@ class Client:
         return found if same else self.change_player(found, facts=facts)
 
     def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Json]:
-        """Yield the players of the club and their opponents, in the order in which they were made, as `Player`."""
+        """Yield the players of the club and their opponents, in order of creation, as `Player`."""
         return self._calls.pages("/v1/players", side=side, label=label)
 
     def change_player(
         self, player: Mapping[str, Any], *, label: str | None = None, facts: Mapping[str, Any] | None = None
     ) -> Json:
-        """Merge changes into a player, as `Player`; None takes a fact away. Raises ChangedMeanwhile if outdated."""
+        """Merge changes into a player, as `Player`; None removes a fact. Raises ChangedMeanwhile if it is outdated."""
         changes, version = given({"label": label, "facts": facts}), f'"{player["version"]}"'
         return body_of(self._calls.once("PATCH", f"/v1/players/{player['id']}", changes, version=version))
 
     def erase_player(self, player_id: str) -> None:
-        """Erase a player for good, with everything that names them."""
+        """Erase a player for good, with all texts that name them."""
         self._calls.once("DELETE", f"/v1/players/{player_id}")
 
     @overload
@@ -293,7 +293,7 @@ class Client:
     @overload
     def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["markdown"]) -> Markdown: ...
     def dossier(self, player_id: str, *, surface: str | None = None, format: str = "json") -> Json | Markdown:
-        """Return what all matches against an opponent taught, as `Dossier` or as Markdown."""
+        """Return the evidence of all matches against an opponent, as `Dossier` or as Markdown."""
         path = f"/v1/players/{player_id}/dossier"
         if format == "markdown":
             return Markdown(self._calls.text(path, accept="text/markdown", surface=surface))
@@ -308,10 +308,10 @@ class Client:
         new: bool = False,
         **facts: Any,
     ) -> Match:
-        """Return the match with this id, or the open one of these two players, making a missing one.
+        """Return the match with this id, or the open match of these two players; create it if it is missing.
 
-        Name players by label (a missing one is made) or give a `Player`. `new` makes a match even if one is open.
-        Facts that differ from what is kept are changed, as by `Match.change`.
+        Name players by label (missing ones are created) or pass a `Player`. `new` creates a match even if one is open.
+        Facts that differ from the stored ones are updated, as by `Match.change`.
         """
         if match_id is not None:
             return Match(self._calls, self._calls.read(f"/v1/matches/{match_id}")).with_facts(**facts)
@@ -329,11 +329,11 @@ class Client:
         opponent_id: str | None = None,
         status: Literal["open", "ended"] | None = None,
     ) -> Iterator[Json]:
-        """Yield the matches of the club, in the order in which they were made, as `Match`."""
+        """Yield the matches of the club, in order of creation, as `Match`."""
         return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
 
     def given_advice(self, advice_id: str) -> Advice:
-        """Return advice as it was given, with what it rested on, as `GivenAdvice`."""
+        """Return stored advice with its input, as `GivenAdvice`."""
         return Advice(self._calls.read(f"/v1/advice/{advice_id}"))
 
     def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:

@@ -1,4 +1,4 @@
-"""Advice, pictures and pages as a terminal (plain text of 80 columns) and a notebook show them."""
+"""Show advice, pictures and pages in a terminal (plain text, 80 columns) and in a notebook."""
 
 import re
 import textwrap
@@ -11,7 +11,7 @@ WIDTH, LABEL = 80, 12
 MAX_PROFILE, MAX_REASONS, MAX_UNUSED = 6, 2, 10
 MAX_LINE, MAX_WORDS, MAX_BETWEEN_POINTS = 45, 90, 25
 Part = tuple[str, int]
-"""A kind of part and its place among those of its kind; the places of safety are below 0."""
+"""The kind of a part and its index within that kind; safety parts have indices below 0."""
 NEEDED: Sequence[Part] = [("say", 0), ("because", 0), ("stop", 0), ("plan", 0), ("score", 0), ("look", 0)]
 NEEDED_BETWEEN_POINTS: Sequence[Part] = [("say", 0), ("because", 0), ("score", 0), ("plan", 0), ("stop", 0)]
 LATER = {"say": 1, "because": 1, "stop": 2, "look": 3, "second": 4}
@@ -21,7 +21,7 @@ SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", 
 
 
 class Picture(str):
-    """A picture as SVG text, its description for screen readers included."""
+    """A picture as SVG text, with a description for screen readers."""
 
     __slots__ = ()
 
@@ -30,13 +30,13 @@ class Picture(str):
 
 
 class Page(str):
-    """A whole page as HTML text. It asks for nothing from outside and runs no script."""
+    """A complete page as HTML text. It loads nothing from outside and runs no script."""
 
     __slots__ = ()
 
     @property
     def pictures(self) -> tuple[Picture, ...]:
-        """Return the pictures on the page, such as the chance of the match after each point."""
+        """Return the pictures on the page, such as the chance to win the match after each point."""
         return tuple(Picture(found) for found in _SVG.findall(self))
 
     def _repr_html_(self) -> str:
@@ -54,7 +54,7 @@ class Markdown(str):
 
 
 class Advice(dict[str, Any]):
-    """Advice as JSON gives it. Print it for its short form, its `details` for the rest; a notebook shows the same."""
+    """Advice as parsed from JSON. Printed, or in a notebook, it is short; print `details` for the rest."""
 
     def __str__(self) -> str:
         return "\n\n".join(filter(None, [self._head, self.in_short(), _listed("Please note", self["notice"])]))
@@ -66,14 +66,14 @@ class Advice(dict[str, Any]):
 
     @property
     def short(self) -> dict[Part, str]:
-        """Return the parts that can be heard in the time that there is: at most 90 words, between points 25.
+        """Return the parts that fit the listening time: at most 90 words, or 25 between points.
 
-        Drop second reasons first, then looks beyond the first (between points all), then `stop_when`, then further
-        suggestions. Never cut the first `say`. Neither cut nor count what is about safety.
+        Drop second reasons first, then looks after the first (between points, all looks), then `stop_when`, then
+        further suggestions. Never cut the first `say`. Safety parts are neither cut nor counted.
         """
         between, plan = self["moment"] == "between-points", self.get("plan") or {}
-        counted = any(map(str.isdigit, plan.get("why", "")))  # without a count it adds nothing to a suggestion
-        score = (self.get("score") or "").partition("," if between else ";")[0]  # who serves where is plain to see
+        counted = any(map(str.isdigit, plan.get("why", "")))  # a reason without a count adds nothing to a suggestion
+        score = (self.get("score") or "").partition("," if between else ";")[0]  # players see who serves and where
         parts = {("plan", 0): plan["why"] if counted or (plan and not self["suggestions"]) else "", ("score", 0): score}
         for place, one in self._placed():
             reasons = zip(("because", "second"), _reasons(one, plan.get("tactic")), strict=False)
@@ -84,7 +84,7 @@ class Advice(dict[str, Any]):
         return {part: text for part, text in _kept(parts, *limits).items() if text}
 
     def in_short(self, most: int | None = None) -> str:
-        """Return safety in full, then at most `most` suggestions, the plan, the score and the looks, in short."""
+        """Return all safety lines, then at most `most` suggestions, the plan, the score and the looks in short form."""
         kept, plan, over = self.short, self.get("plan") or {}, self["moment"] == "after-match"
         lines = [self._safety]
         heard = ((place, one) for place, one in self._placed() if ("say", place) in kept)
@@ -105,7 +105,7 @@ class Advice(dict[str, Any]):
         )
 
     def _placed(self) -> Iterator[tuple[int, Mapping[str, Any]]]:
-        """Yield each suggestion that no safety line repeats, with its place."""
+        """Yield each suggestion that no safety line repeats, with its index."""
         playing, safe, told = count(), count(-1, -1), {line["tactic"] for line in self["safety"]}
         for one in self["suggestions"]:
             if one["tactic"] not in told:
@@ -123,7 +123,7 @@ class Advice(dict[str, Any]):
 
     @property
     def details(self) -> str:
-        """Return every reason, worth, source, belief in shares and change as text."""
+        """Return all reasons, worths, sources, beliefs (as shares) and changes as text."""
         return self._shown(
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
             self._plan_and_score(),
@@ -150,7 +150,7 @@ class Advice(dict[str, Any]):
 
 
 def _reasons(one: Mapping[str, Any], plan: str | None) -> list[str]:
-    """Return at most two reasons that fit with the line, without the tries of the plan, which it shows itself."""
+    """Return at most two reasons for the line, except the plan's tries, which the plan shows itself."""
     reasons: list[str] = []
     told = (r["text"] for r in one["because"] if r.get("what") != "tries" or one["tactic"] != plan)
     for text in [*told] or [one["why"]]:
@@ -160,7 +160,7 @@ def _reasons(one: Mapping[str, Any], plan: str | None) -> list[str]:
 
 
 def _kept(parts: Mapping[Part, str], needed: Sequence[Part], room: int) -> dict[Part, str]:
-    """Return what is about safety, every needed part that fits, then the others up to the first that does not."""
+    """Return all safety parts, every needed part that fits, then the other parts up to the first that does not fit."""
 
     def rank(part: Part) -> tuple[int, int]:
         kind, place = part
@@ -202,7 +202,7 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
 
 
 def _estimate_text(one: Mapping[str, Any]) -> str:
-    """Say a quality in shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
+    """Return a quality in shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
     wing = f" ({one['wing']})" if one.get("wing") and one["wing"] not in one["says"] else ""
     estimate, low, high, usual = (f"{100 * one[name]:.0f}" for name in ("estimate", "low", "high", "usual"))
     seen = f"; seen {one['seen']['count']:g} of {one['seen']['of']:g}" if one["seen"]["of"] else ""

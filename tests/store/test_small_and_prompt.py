@@ -195,6 +195,18 @@ def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, bu
     assert "heavy_legs" not in str(kept)
 
 
+def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_match):
+    gone, left = another_match().match, another_match().match
+    for match in (gone, left):
+        entries.add_observations(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
+        advising.live_advice(services, club, match, NOW)
+    matches.delete(services, club, gone)
+    assert [one.id for one in matches.find(services, club)] == [left]
+    with services.reading(club) as work:
+        for kept in (work.snapshots, work.observations):
+            assert kept.count(left) == len(kept.find()) == 1
+
+
 @pytest.fixture
 def set_back(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
     """Sets the clock back, in a process that knows nothing of earlier ids."""

@@ -104,6 +104,17 @@ def copying_breaks(patch: pytest.MonkeyPatch, services: Services, error: BaseExc
     patch.setattr(Snapshots, "add_all", broken)
 
 
+def test_a_copy_that_fails_leaves_nothing(
+    services: Services, stranger: Caller, advised: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patch:
+        copying_breaks(patch, services, RuntimeError("the disk is full"))
+        with pytest.raises(RuntimeError):
+            importing.fill_club(services, stranger.club, advised)
+    assert stranger.get("/v1/players").json == stranger.get("/v1/matches").json == {"items": []}
+    assert read_in(stranger, advised).status_code == 200
+
+
 @ON_BOTH_ENGINES
 def test_until_an_import_that_broke_off_is_sent_again_nothing_of_the_club_is_shown(
     services: Services, caller: Caller, stranger: Caller, advised: list[str], monkeypatch: pytest.MonkeyPatch

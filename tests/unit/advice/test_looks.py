@@ -13,7 +13,7 @@ from tacticapi.evidence.gaussian import centre
 from tacticapi.evidence.spots import KINDS
 from tacticapi.rulebook.match_rules import read_firings
 
-from ...builders import scored, tally
+from ...builders import drawn, scored, tally
 
 OWN = {
     "handedness": "right",
@@ -325,13 +325,3 @@ def plan(gains, parts):
         of_part = np.maximum(gains[:, [n for n, one in enumerate(parts) if one is part]], 0.0)
         total += np.sort(of_part, axis=1)[:, -2:].sum(axis=1)
     return total
-
-
-def drawn(fit, times, draw):
-    """Players from a posterior, its covariance taken from the variances of sums of two latent values."""
-    each = np.eye(len(fit.latent.dims))
-    means, variances, _ = fit.of(each)
-    pairs = np.array([fit.of(each + one)[1] for one in each])
-    covariance = (pairs - variances - variances[:, np.newaxis]) / 2
-    np.fill_diagonal(covariance, variances)
-    return draw.multivariate_normal(means, covariance, times, method="cholesky")

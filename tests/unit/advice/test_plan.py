@@ -212,7 +212,7 @@ def test_a_proven_plan_stays_if_points_are_lost_elsewhere(advise):
 
 def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_it(advise):
     def at(tactic, server):
-        score = {"sets": [], "games": [2, 2], "points": ["15", "15"], "server": server}
+        score = scored("2-2", points="15-15", server=server)
         return shown(advise(moment="between-points", score=score, plan={"tactic": tactic}, own={"serve_placement": 3}))
 
     assert at(RALLY, "own") == at(RALLY, "opponent") == [RALLY]

@@ -1,9 +1,6 @@
 """One whole answer: the same every time, short, honest about what it left out, and clear about why."""
 
-import importlib.util
-import sys
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
@@ -12,6 +9,7 @@ from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
 from tacticapi.domain.situation import HeldBack, Moment, Show, Wing
 from tacticapi.rulebook.matcher import Matcher
 
+from ...benchmarks import warm_up
 from ...builders import scored, tally
 
 STROKES = """serve_placement second_serve_kick forehand_weapon slice_backhand topspin_height volley approach lob
@@ -221,21 +219,7 @@ def test_an_unknown_tactic_cannot_be_asked_about(adviser, situation):
         adviser.trace(situation(), "no-such-tactic")
 
 
-SCRIPT = Path(__file__).parents[2] / "benchmarks" / "warm_up.py"
-
-
-@pytest.fixture(scope="module")
-def warm_up():
-    spec = importlib.util.spec_from_file_location("warm_up", SCRIPT)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["warm_up"] = module  # dataclasses look their module up
-    spec.loader.exec_module(module)
-    return module
-
-
-def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up, adviser):
+def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(adviser):
     result = warm_up.experiment(adviser, 100, seed=7)
     assert 0 < result.looks < result.fixed
     assert result.saving == pytest.approx(result.fixed - result.looks)

@@ -16,7 +16,7 @@ from tacticapi.evidence.gaussian import centre
 from tacticapi.pricing.price import COUNTED_BY, PriceBook, price_findings, together
 from tacticapi.rulebook.load import load
 
-from ...builders import plain_tactic, tally
+from ...builders import drawn, plain_tactic, tally
 
 RULES = load()
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
@@ -103,15 +103,10 @@ def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(tactic, boo
 
 def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, prices_of, situation):
     row = book.place["work-weaker-wing", Wing.BACKHAND]
-    seen = [
-        prices_of(
-            book,
-            situation=situation(
-                observations=[tally("rally.backhand_errors", n, 2 * n), tally("rally.forehand_errors", n // 2, 3 * n)]
-            ),
-        )
-        for n in (2, 6, 20, 60)
-    ]
+    seen = []
+    for n in (2, 6, 20, 60):
+        errors = [tally("rally.backhand_errors", n, 2 * n), tally("rally.forehand_errors", n // 2, 3 * n)]
+        seen.append(prices_of(book, situation=situation(observations=errors)))
     means, spreads = ([float(getattr(prices, part)[row]) for prices in seen] for part in ("mean", "spread"))
     assert means == sorted(set(means))
     assert spreads == sorted(set(spreads), reverse=True)
@@ -400,17 +395,7 @@ def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evi
     for seen in ([], [tally("rally.backhand_errors", 9, 20)]):
         prices = prices_of(book, situation=situation(observations=seen))
         sums = book.slopes[USUAL_LEVEL][places]
-        draws = drawn(evidence.believe(situation(observations=seen)).opponent, 40_000) @ sums.T
+        fit = evidence.believe(situation(observations=seen)).opponent
+        draws = drawn(fit, 40_000, np.random.default_rng(7)) @ sums.T
         assert prices.alike(places) == pytest.approx(np.corrcoef(draws.T), abs=0.02)
     assert prices.alike(places)[0, 2] == pytest.approx(1.0)
-
-
-def drawn(fit, times):
-    """Draws of the latent values from a posterior, its covariance taken from the variances of sums of two."""
-    n = len(fit.latent.dims)
-    variances = fit.of(np.eye(n))[1]
-    pairs = [fit.of(np.eye(n) + np.eye(n)[i])[1] for i in range(n)]
-    covariance = (np.array(pairs) - variances - variances[:, np.newaxis]) / 2
-    np.fill_diagonal(covariance, variances)
-    means = fit.of(np.eye(n))[0]
-    return np.random.default_rng(7).multivariate_normal(means, covariance, times, method="cholesky")
