@@ -1,4 +1,4 @@
-"""Read what a client posts: its faults against the vocabulary, and what it means to the domain."""
+"""Read what a client posts: check it against the vocabulary and convert it to domain objects."""
 
 import json
 import math
@@ -21,7 +21,7 @@ Posted = Mapping[str, Any]
 Kinds = Mapping[str, ObservationKind]
 
 MAX_TEXT = 500
-MAX_NEAR = 40  # letters of an unknown id for which a known one is looked up
+MAX_NEAR = 40  # longest unknown id for which a similar known id is suggested
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
@@ -31,7 +31,7 @@ _POINT_NAMES = frozenset({"winner", "own_error", "score", "by"})
 _TACTIC = "the id of a tactic"
 SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
 MAX_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points
-MAX_AMOUNT = 1_000_000  # a plain cap on amounts of which the kind has no bound of its own
+MAX_AMOUNT = 1_000_000  # a plain cap on amounts whose kind has no limit of its own
 DIRECTIONS = ("with", "against", "cross")
 ENDS = ("north", "south")
 ON = ("serve", "return")
@@ -39,7 +39,7 @@ READINGS: Mapping[str, tuple[float, float, str]] = {
     "air_c": (-30.0, 60.0, "°C"),
     "humidity": (0.0, 100.0, "%"),
     "wbgt": (-30.0, 60.0, "°C"),
-}  # plain caps against nonsense: wider than any weather that is played in
+}  # plain caps against nonsense: wider than any weather for tennis
 _CHANCES = f"a whole number from 0 to {MAX_CHANCES:,}"
 Path = tuple[str, ...]
 Check = Callable[[Any, ObservationKind, Path], Iterator[Fault]]
@@ -51,12 +51,12 @@ def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
 
 
 def fact_faults(subject: str, facts: Posted, kinds: Kinds) -> list[Fault]:
-    """Return every fault of the facts of one subject; `kinds` are those of that subject, and null is never a fault."""
+    """Return every fault of the facts of one subject; `kinds` are its kinds, and null is never a fault."""
     return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds)]
 
 
 def profile(posted: Posted) -> dict[str, Any]:
-    """Checked facts by key: what is null is left out, wind and heat given in full are spread over plain keys."""
+    """Return checked facts by key, without nulls; wind and heat given as objects are flattened to plain keys."""
     read: dict[str, Any] = {}
     for key, item in posted.items():
         if item is not None:
@@ -93,7 +93,7 @@ _SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {
 
 
 def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
-    """Return all faults of one posted observation; a member that is null counts as absent."""
+    """Return all faults of one posted observation; a null member counts as missing."""
     if not isinstance(posted, Mapping):
         return [Fault((), posted, "an object with what was seen")]
     found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
@@ -110,7 +110,7 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
 
 
 def _known_kind(what: object, rulebook: Rulebook) -> str:
-    # compared within its subject only, and not if it is long: a body may hold hundreds of unknown ids
+    # search only its own subject, and skip long ids: a body may contain hundreds of unknown ids
     near: list[str] = []
     if isinstance(what, str) and len(what) <= MAX_NEAR:
         subject = what.partition(".")[0]
@@ -119,7 +119,7 @@ def _known_kind(what: object, rulebook: Rulebook) -> str:
 
 
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
-    """Return the faults of the texts of these names, each of its own length."""
+    """Return the faults of the texts with these names, each with its own maximum length."""
     return [
         Fault((name,), text, f"a text of 1 to {MAX_TEXTS[name]} characters")
         for name in names
@@ -128,16 +128,16 @@ def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
 
 
 def unknown_kind_faults(posted: Posted) -> list[Fault]:
-    """Return the faults of an observation of a kind that these rules do not know: members of the wrong sort."""
+    """Return the faults of an observation of a kind unknown to these rules: members of the wrong type."""
     return [
-        Fault((name,), value, _OTHER_NAME if name not in NAMES else "a value as this member takes in an observation")
+        Fault((name,), value, _OTHER_NAME if name not in NAMES else "a valid value of this member")
         for name, value in posted.items()
         if value is not None and not (name in _SORTS and _SORTS[name](value))
     ]
 
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
-    """Return the observation that a checked entry means, at this place of the list."""
+    """Convert a checked entry at this index of the list to an observation."""
     given = ((name, value) for name, value in posted.items() if value is not None)
     said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given}
     way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
@@ -157,7 +157,7 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
 
 
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
-    """Return whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
+    """Return whether the observation is plain text in `value` alone, for a kind that accepts text."""
     value = posted.get("value")
     if Way.TEXT not in kind.ways or not isinstance(value, str) or value in kind.options:
         return False
@@ -165,7 +165,7 @@ def _is_text(posted: Posted, kind: ObservationKind) -> bool:
 
 
 def number(value: Any) -> bool:
-    """Return whether this is a finite number; true and false are not."""
+    """Return whether the value is a finite number; booleans are not."""
     if isinstance(value, float):
         return math.isfinite(value)
     return type(value) is int or (isinstance(value, int) and not isinstance(value, bool))
@@ -187,7 +187,7 @@ _AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
 
 
 def current_tactic(name: str, rulebook: Rulebook) -> str | None:
-    """Return the tactic of this id, or the one that replaced it; None if the rulebook knows neither."""
+    """Return the id of this tactic or of its replacement; None if the rulebook knows neither."""
     seen: set[str] = set()
     while name in rulebook.tactics and name not in seen:
         seen.add(name)
@@ -199,7 +199,7 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """Return the tries of tactics that the rulebook knows, in order; those of one tactic, game and side add up."""
+    """Return the tries of known tactics, in order; sum those of the same tactic, game and side."""
     sums: dict[tuple[Any, ...], Tries] = {}
     for entry in posted:
         name = current_tactic(entry["tactic"], rulebook)
@@ -254,7 +254,7 @@ def point_faults(body: Any) -> list[Fault]:
 
 
 def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
-    """Return the faults of an observation's ways, bounds, qualifiers, `set`, `game` and `end`; null is absent."""
+    """Return the faults of an observation's forms, bounds, qualifiers, `set`, `game` and `end`; null means missing."""
     given = {name: value for name, value in posted.items() if value is not None}
     return [*_way_faults(given, kind), *_qualifier_faults(given, kind), *_place_faults(given)]
 
@@ -361,7 +361,7 @@ def _whole(value: Any, most: int) -> bool:
 
 
 def _wind_faults(value: Mapping[str, Any], kind: ObservationKind, at: Path) -> Iterator[Fault]:
-    """Check {strength, direction: {north, south}}: the direction as the observer feels it from each end."""
+    """Check {strength, direction: {north, south}}, with the direction as an observer at each end feels it."""
     if value.get("strength") not in kind.options:
         yield Fault((*at, "strength"), value.get("strength"), f"one of {', '.join(kind.options)}")
     yield from _other_fields(value, ("strength", "direction"), at)
@@ -396,7 +396,7 @@ _MAPPINGS: Mapping[str, Check] = {"context.wind": _wind_faults, "context.heat": 
 
 
 MAX_DEPTH = 20
-MAX_NUMBER = 2**53  # beyond it a float no longer separates neighbouring whole numbers
+MAX_NUMBER = 2**53  # above this, a float cannot distinguish neighbouring whole numbers
 MAX_DIGITS = 20
 _DEPTH = f"at most {MAX_DEPTH} levels of lists and objects"
 _SURROGATE = re.compile("[\ud800-\udfff]")
@@ -404,7 +404,7 @@ _NUMBER = "a number no further from zero than 2^53"
 
 
 class StrictJsonError(ValueError):
-    """The body is not valid, unambiguous JSON. `faults` says where and what was expected."""
+    """The body is not valid, unambiguous JSON. `faults` give the places and what was expected."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
@@ -412,7 +412,7 @@ class StrictJsonError(ValueError):
 
 
 class _Repeated(dict[str, Any]):
-    """An object in which these names occur more than once; the last value of each is kept."""
+    """An object with repeated names, listed in `names`; the last value of each is kept."""
 
     names: tuple[str, ...] = ()
 
@@ -420,8 +420,8 @@ class _Repeated(dict[str, Any]):
 def strict_json(body: bytes) -> Any:
     """Return the JSON value of a body. Raises StrictJsonError with every fault found.
 
-    It is refused if two readers could understand it differently (RFC 8259 and RFC 7493, I-JSON): UTF-8, no duplicate
-    names, no NaN or Infinity, no number beyond 2^53, no lone surrogates, no NUL, at most 20 levels.
+    A body is refused if two parsers could read it differently (RFC 8259 and RFC 7493, I-JSON). It must be UTF-8 without
+    duplicate names, NaN, Infinity, numbers beyond 2^53, lone surrogates or NUL, at most 20 levels deep.
     """
     try:
         return strict_text(body.decode("utf-8-sig"))
@@ -430,7 +430,7 @@ def strict_json(body: bytes) -> Any:
 
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
-    """Return the JSON value of a text; `nul` permits NUL in it. Raises as `strict_json`."""
+    """Return the JSON value of a text; `nul` allows NUL in it. Raises as `strict_json`."""
     suspect = (
         any(sign in text for sign in _SIGNS)
         or _LARGE.search(text) is not None
@@ -449,7 +449,7 @@ def strict_text(text: str, *, nul: bool = False) -> Any:
 
 
 def _odd(value: Any, depth: int) -> bool:
-    """Return whether a value without suspect texts and numbers is too deep, or an object of it repeats a name."""
+    """Return whether a value without suspect texts and numbers is too deep or has an object with a repeated name."""
     if type(value) is not dict and type(value) is not list:
         return type(value) is _Repeated
     if depth > MAX_DEPTH:
@@ -474,17 +474,17 @@ def _integer(digits: str) -> float:
     return int(digits) if len(digits) <= MAX_DIGITS else math.inf
 
 
-# what may stand for NUL, a lone surrogate, or a number beyond 2^53. A look at each value for these takes three times as
-# long as reading it, and hardly a body needs one
+# signs of a possible NUL, lone surrogate or number beyond 2^53. Checking each value for these takes three times as long
+# as parsing it, and hardly any body needs the check
 _SIGNS = ("\\u", "NaN", "Infinity")
-_LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")  # begins with a class, which the search skips to
+_LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")  # begins with a character class, so the search can skip ahead
 _CONTAINERS = frozenset({dict, list, _Repeated})
 _PLAIN = json.JSONDecoder(object_pairs_hook=_object)
 _STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
 
 
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
-    """Return what could be read in two ways in a value, and in those below it."""
+    """Yield a fault for each ambiguity in a value and in the values below it."""
     if isinstance(value, str):
         if not _plain(value, nul):
             yield Fault(at, value, "a text without NUL and lone surrogates")

@@ -1,4 +1,4 @@
-"""The invented demo: its folder, six situations to post, questions for calculations, a match that plays by itself."""
+"""Load the invented demo: its folder, six situations to post, queries for calculations, a match that plays itself."""
 
 import json
 from collections.abc import Mapping
@@ -13,24 +13,24 @@ DEMO_STORY = {
     "set-break": "you broke in the tenth game and took the set 6-4.",
     "after-match": "you won 6-4 6-3; in set two they came in behind 13 of 32 serves.",
 }
-"""What has happened at each moment at which the demo match is told."""
+"""What has happened by each moment of the demo match."""
 
 
 def demo_folder() -> Path:
-    """Return the demo of this version: beside the modules in a wheel, at the top of a checkout."""
+    """Return the demo folder of this version: beside the modules in a wheel, at the top of a checkout."""
     package = Path(__file__).resolve().parent
     inside = package / "seeds_demo"
     return inside if inside.is_dir() else package.parent / "seeds_demo"
 
 
 def demo_situation(moment: str) -> dict[str, Any]:
-    """Return the situation of the demo match at a moment, as it is posted."""
+    """Return the situation of the demo match at a moment, in the form to post."""
     found: dict[str, Any] = json.loads((demo_folder() / f"{moment}.json").read_text(encoding="utf-8"))
     return found
 
 
 @cache
 def demo_match() -> Mapping[str, Any]:
-    """Return the match that the front door plays: both players, the context, and what happens in each step."""
+    """Return the match that the front page plays: both players, the context, and the events of each step."""
     found: dict[str, Any] = json.loads((demo_folder() / "match.json").read_text(encoding="utf-8"))
     return found

@@ -1,4 +1,4 @@
-"""Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations."""
+"""Store all data: tables, repositories bound to one club, one unit of work per use case, migrations."""
 
 from sqlalchemy import Engine
 

@@ -1,4 +1,4 @@
-"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk."""
+"""Open the database, SQLite or PostgreSQL, so that every acknowledged commit is on the disk."""
 
 import contextlib
 import os
@@ -15,18 +15,18 @@ from sqlalchemy.pool import StaticPool
 
 from tacticapi import settings
 
-# how the database says that it cannot be used now: locked, full, read-only, unreachable, shutting down; no connection
-# of the pool free in time
+# errors of a database that is unusable now: locked, full, read-only, unreachable, shutting down, or without a free
+# connection in the pool in time
 AWAY: tuple[type[Exception], ...] = (OperationalError, InternalError, TimeoutError)
 MS_PER_S = 1_000
-PRIVATE = 0o600  # for the user of the service alone
+PRIVATE = 0o600  # access for the service's user only
 READ_ONLY = "tacticapi_read_only"
 _PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",  # in WAL, NORMAL may lose the last commits when the power fails
     "foreign_keys=ON",
-    "secure_delete=ON",  # what is erased is overwritten, not only unlinked
-    "temp_store=MEMORY",  # no other file holds a part of it
+    "secure_delete=ON",  # erased data is overwritten, not only unlinked
+    "temp_store=MEMORY",  # no other file holds part of the data
 )
 _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg", "sqlite": "sqlite"}
 
@@ -39,11 +39,11 @@ def database_url(environment: Mapping[str, str] = os.environ) -> str:
 
 
 def normalised(url: str) -> str:
-    """Return the address with the driver that we use. Raises ValueError for an engine that we do not know."""
+    """Return the address with our driver for its engine. Raises ValueError for an unsupported engine."""
     scheme, found, rest = url.partition("://")
     engine = scheme.partition("+")[0]
     if not found or engine not in _DRIVERS:
-        # the address may hold a password, so only its first part is told
+        # the address may contain a password, so the message shows only its first part
         raise ValueError(f"DATABASE_URL begins with {scheme.split(':')[0]!r}; use postgresql:// or sqlite:///")
     return f"{_DRIVERS[engine]}://{rest}"
 
@@ -54,10 +54,10 @@ def file_url(path: str | Path) -> str:
 
 
 def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None = None) -> Engine:
-    """Return the engine of a database, one a process, opened after a fork; its errors hold no values (names).
+    """Return the engine of a database: one per process, opened after a fork. Its errors contain no values (names).
 
-    Seconds say how long it waits for another writer and for one statement (0: ever), if not as the environment says.
-    Raises ValueError for what cannot be there.
+    `lock_s` and `statement_s` override the configured seconds to wait for another writer and for one statement (0: no
+    limit). Raises ValueError for an invalid address.
     """
     url, connect_s = normalised(url), settings.DB_CONNECT.read()
     lock_s = settings.DB_LOCK.read() if lock_s is None else lock_s
@@ -80,17 +80,17 @@ def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None 
 
 
 def is_sqlite(engine: Engine) -> bool:
-    """Return whether it is a SQLite file."""
+    """Return whether the engine is SQLite."""
     return engine.dialect.name == "sqlite"
 
 
 def _connect_sqlite(dialect: Dialect, record: Any, arguments: list[str], options: dict[str, Any]) -> Any:
-    """Connect to a file, which is created with private access if missing; its log gets the same mode from SQLite.
+    """Connect to a file, created with private access if missing; SQLite gives its log the same mode.
 
-    A file that cannot be written to, and was closed in order, has no log, nor can it get one: it is read as it is.
+    A read-only file that was closed properly has no log and cannot get one, so it is opened as immutable.
     """
     path = arguments[0]
-    with contextlib.suppress(OSError):  # SQLite tells it better
+    with contextlib.suppress(OSError):  # SQLite has the better message
         os.close(os.open(path, os.O_CREAT, PRIVATE))
     if Path(path).exists() and not os.access(path, os.W_OK) and not Path(f"{path}-wal").exists():
         return dialect.connect(f"{Path(path).absolute().as_uri()}?mode=ro&immutable=1", **options, uri=True)
@@ -98,19 +98,19 @@ def _connect_sqlite(dialect: Dialect, record: Any, arguments: list[str], options
 
 
 def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record: Any) -> None:
-    connection.isolation_level = None  # transactions begin where we say, not at the first change
+    connection.isolation_level = None  # we begin transactions ourselves, not at the first change
     for pragma in (f"busy_timeout={busy_timeout_ms}", *_PRAGMAS):
         connection.execute(f"PRAGMA {pragma}").close()
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    """Return a writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
+    """Begin a transaction; a writer takes the lock at once, since taking it later would fail instead of waiting."""
     reads = connection.get_execution_options().get(READ_ONLY, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
 
 def open_memory() -> Engine:
-    """Return the engine of an empty SQLite database in memory: one connection, no schema, gone with the engine."""
+    """Return the engine of an empty SQLite database in memory: one connection, no schema, lost with the engine."""
     engine = create_engine(
         "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
     )
@@ -120,14 +120,14 @@ def open_memory() -> Engine:
 
 
 def saved(engine: Engine) -> bytes:
-    """Return all that a database in memory holds."""
+    """Return the whole content of a database in memory."""
     with engine.connect() as connection:
         content: bytes = _sqlite(connection).serialize()
     return content
 
 
 def restore(engine: Engine, content: bytes) -> None:
-    """Make a database in memory hold what `saved` gave, and nothing else."""
+    """Replace the content of a database in memory with a result of `saved`."""
     with engine.connect() as connection:
         _sqlite(connection).deserialize(content)
 

@@ -1,4 +1,4 @@
-"""The rows of the tables, a field a column, and their ids, which sort by time: UUID version 7 (RFC 9562)."""
+"""Define the rows of the tables, one field per column, and their ids, which sort by time: UUID version 7 (RFC 9562)."""
 
 import re
 import secrets
@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from typing import Annotated, Any
 from uuid import UUID
 
-# texts with the most characters that their columns hold
+# texts with the maximum length of their columns
 Id = Annotated[str, 36]
 Word = Annotated[str, 40]
 Digest = Annotated[str, 64]
@@ -22,7 +22,7 @@ Packed = Annotated[Mapping[str, Any], PACKED]  # JSON, compressed
 Names = Annotated[Sequence[str], PACKED]
 UNKNOWN_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 NS_PER_MS = 1_000_000
-TICK_BITS = 12  # of a millisecond, in an id
+TICK_BITS = 12  # bits for the fraction of a millisecond in an id
 MAX_TICK = 1 << 60
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 
@@ -36,7 +36,7 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Club(Record):
-    """A tenant. Days are how long a finished match is kept; None keeps it for good."""
+    """A tenant. The days set how long an ended match is kept; None keeps it for good."""
 
     label: Label
     keep_days: int | None
@@ -47,7 +47,7 @@ class Club(Record):
 
 @dataclass(frozen=True, slots=True)
 class Token(Record):
-    """A credential; `digest` is the SHA-256 of its secret in hex. The secret itself is never kept."""
+    """A credential; `digest` is the SHA-256 of its secret in hex. The secret itself is never stored."""
 
     id: Id
     label: Label
@@ -61,7 +61,7 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may hold them.
+    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may contain them.
 
     `external_id` is the club's own id.
     """
@@ -80,10 +80,10 @@ class Player(Record):
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match; either player may have been erased. `version` counts its changes, `revision` those of advice.
+    """A match; either player may have been erased. `version` counts all changes, `revision` those that affect advice.
 
-    `updated_at` is when it last changed, entries included. `reopenable` says that nothing of health has gone with an
-    end.
+    `updated_at` is the time of the last change, entries included. `reopenable` is true until ending the match deletes
+    health items.
     """
 
     id: Id
@@ -107,9 +107,9 @@ class Match(Record):
 
 @dataclass(frozen=True, slots=True)
 class Entry(Record):
-    """An entry of a match; `sequence` is the revision that it made, and `body` None withdraws what it supersedes.
+    """An entry of a match; `sequence` is the revision that it created. A `body` of None withdraws the superseded entry.
 
-    `observed_at` is when it was seen, if posted.
+    `observed_at` is the time of the observation, if posted.
     """
 
     id: Id
@@ -132,9 +132,9 @@ class ObservationEntry(Entry):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot(Record):
-    """Advice as it was given at a revision, and the newest revision up to which it was still the answer.
+    """Advice as it was given at a revision, and the newest revision for which it was confirmed.
 
-    `question` is what it rested on beside the entries; `fired` names the rules that fired.
+    `question` is its input besides the entries; `fired` names the rules that fired.
     """
 
     id: Id
@@ -153,7 +153,7 @@ class Snapshot(Record):
 
 @dataclass(frozen=True, slots=True)
 class Feedback(Record):
-    """What became of one suggestion of a snapshot."""
+    """Feedback on one suggestion of a snapshot."""
 
     id: Id
     snapshot_id: Id
@@ -165,7 +165,7 @@ class Feedback(Record):
 
 @dataclass(frozen=True, slots=True)
 class Answer(Record):
-    """What a request with this idempotency key did; None while it is being done."""
+    """The result of the request with this idempotency key; None until the request is complete."""
 
     key: Key
     request_hash: Label
@@ -174,8 +174,8 @@ class Answer(Record):
 
 
 def new_id(after: str | None = None) -> str:
-    """Return a new id; it sorts after the given one and all of this process, even if the clock was set back."""
-    global _newest  # noqa: PLW0603  (ids of one process form one line)
+    """Return a new id. It sorts after `after` and after all ids of this process, even if the clock was set back."""
+    global _newest  # noqa: PLW0603  (the ids of one process form one sequence)
     known = [_newest, *([_tick(after)] if after is not None else [])]
     _newest = max(ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))
     return str(uuid7(_newest))
@@ -185,7 +185,7 @@ _newest = 0
 
 
 def ticks(unix_ns: int) -> int:
-    """Return a moment in nanoseconds since 1970 in the steps in which ids count."""
+    """Convert nanoseconds since 1970 to ticks, the time unit of ids."""
     ms, rest = divmod(unix_ns, NS_PER_MS)
     return ms << TICK_BITS | (rest << TICK_BITS) // NS_PER_MS
 
@@ -202,5 +202,5 @@ def uuid7(tick: int) -> UUID:
 
 
 def is_id(text: str) -> bool:
-    """Return whether a text can be an id at all; what cannot is never asked of the database."""
+    """Return whether a text has the form of an id; other texts are never sent to the database."""
     return _ID.fullmatch(text) is not None

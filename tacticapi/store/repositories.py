@@ -1,4 +1,4 @@
-"""Queries, and the unit of work that holds them together. A repository is made for one club and reaches no other."""
+"""Query the tables within a unit of work. A repository is bound to one club and has no access to another."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
@@ -52,11 +52,11 @@ ROWS_AT_ONCE = 500
 
 
 class ConstraintViolation(Exception):
-    """A row repeats what only one may have, points to what is not there, or does not fit its columns."""
+    """A row breaks a unique constraint, refers to a missing row, or does not fit its columns."""
 
 
 class SchemaMismatch(Exception):
-    """The database has another schema than this version, which must not write to it; the text says what mends it."""
+    """The schema differs from this version's, so this version must not write; the text says how to fix it."""
 
 
 class Repository(Generic[Kind]):
@@ -66,22 +66,22 @@ class Repository(Generic[Kind]):
     order: ClassVar[str] = "id"
 
     def __init__(self, connection: Connection, club_id: str, table: Table, record: type[Kind]) -> None:
-        """Bind to one club for good."""
+        """Bind the repository to one club."""
         self._connection, self.club_id, self.table, self.record = connection, club_id, table, record
 
     def get(self, id: str) -> Kind | None:
-        """Return the row of this id; None if this club has none."""
+        """Return the row with this id; None if this club has none."""
         return self._first(self._mine().where(self._is(id)))
 
     def find(self, *, after: str | int | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
-        """Return rows in their order, after this id or sequence number, with these values in these columns."""
+        """Return rows in order, after this id or sequence number, with the given column values."""
         query = self._mine(**equal)
         if after is not None:
             query = query.where(self.table.c[self.order] > after)
         return self._all(query if limit is None else query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
-        """Yield all rows of the club in order, a few hundred in memory at a time."""
+        """Yield all rows of the club in order, with a few hundred in memory at a time."""
         for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
             yield self.record(**row._mapping)
 
@@ -92,7 +92,7 @@ class Repository(Generic[Kind]):
         return list(self._connection.scalars(mine))
 
     def some(self, ids: Collection[str]) -> list[Kind]:
-        """Return the rows of these ids that are still there, in order."""
+        """Return the existing rows with these ids, in order."""
         return self._all(self._mine().where(self.table.c[self.key].in_(ids)))
 
     def new_id(self) -> str:
@@ -101,11 +101,11 @@ class Repository(Generic[Kind]):
         return new_id(self._connection.scalar(select(func.max(columns.id)).where(columns.club_id == self.club_id)))
 
     def add(self, record: Kind) -> None:
-        """Keep a new row. Raises ConstraintViolation."""
+        """Add a new row. Raises ConstraintViolation."""
         self.add_all([record])
 
     def add_all(self, records: Iterable[Kind]) -> None:
-        """Keep new rows of this club. Raises ValueError for a row of another club, else ConstraintViolation."""
+        """Add new rows of this club. Raises ValueError for a row of another club, ConstraintViolation otherwise."""
         rows = [{column.name: getattr(record, column.name) for column in self.table.columns} for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
@@ -117,7 +117,7 @@ class Repository(Generic[Kind]):
             raise ConstraintViolation(self.table.name) from error
 
     def update(self, id: str, changes: Changes, **was: Any) -> bool:
-        """Change columns of a row; False if there is none with these values. Raises ConstraintViolation."""
+        """Change columns of a row; return False if none has this id and these values. Raises ConstraintViolation."""
         unchanged = (self.table.c[name] == value for name, value in was.items())
         return self._change(and_(self._is(id), *unchanged), changes) > 0
 
@@ -130,15 +130,15 @@ class Repository(Generic[Kind]):
             self._connection.execute(which, rows)
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
-        """Change a row of this version, which grows by one; False if there is none. Raises ConstraintViolation."""
+        """Change a row and increment its version; return False if none has this version. Raises ConstraintViolation."""
         return self.update(id, {**changes, "version": version + 1}, version=version)
 
     def delete(self, id: str) -> bool:
-        """Remove a row; False if this club has no such row."""
+        """Delete a row; return False if this club has no such row."""
         return self._remove(self._is(id)) > 0
 
     def _is(self, id: str) -> ColumnElement[bool]:
-        """Match the row of this id; the database never reads what cannot be one."""
+        """Return the condition for the row with this id; an invalid id never reaches the database."""
         return self.table.c[self.key] == id if self.key == "key" or is_id(id) else false()
 
     def _mine(self, **equal: Any) -> Select[Any]:
@@ -181,7 +181,7 @@ class Tokens(Repository[Token]):
     """Tokens of the club."""
 
     def delete_dead(self, before: datetime) -> int:
-        """Remove tokens that expired or were revoked before a moment; says how many."""
+        """Delete tokens that expired or were revoked before a moment; return how many."""
         columns = self.table.c
         return self._remove(or_(columns.expires_at < before, columns.revoked_at < before))
 
@@ -190,7 +190,7 @@ EntryKind = TypeVar("EntryKind", bound=Entry)
 
 
 class Listed(Repository[Kind]):
-    """Rows that are listed by when they were made or changed."""
+    """Rows that can be listed by the time of creation or change."""
 
     def sorted_page(
         self,
@@ -202,9 +202,9 @@ class Listed(Repository[Kind]):
         limit: int | None = None,
         **equal: Any,
     ) -> list[Kind]:
-        """Return rows by `created_at` or `updated_at` (with a minus: newest first) after the one of this id and time.
+        """Return rows by `created_at` or `updated_at` (with a minus: newest first) after the row with this id and time.
 
-        With `since`, only those that changed at that time or later.
+        With `since`, return only rows that changed at that time or later.
         """
         columns, name, newest_first = self.table.c, sort.removeprefix("-"), sort.startswith("-")
         keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
@@ -222,11 +222,11 @@ class Matches(Listed[Match]):
     """Matches of the club."""
 
     def locked(self, id: str) -> Match | None:
-        """Return the match, with every other writer of it kept waiting until this unit of work ends."""
+        """Return the match, locked against other writers until this unit of work ends."""
         return self._first(self._mine().where(self._is(id)).with_for_update())
 
     def advance(self, match: Match, changes: Changes, now: datetime) -> None:
-        """Change a match in what its advice rests on."""
+        """Change a match in a way that affects its advice."""
         counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": now}
         self.update(match.id, {**changes, **counts})
 
@@ -235,17 +235,17 @@ class Matches(Listed[Match]):
         return self._all(self._mine().where(self._with(player_id)))
 
     def revision(self, id: str) -> int | None:
-        """Return the revision of a match, without the rest of it; None if this club has no such match."""
+        """Return only the revision of a match; None if this club has no such match."""
         columns = self.table.c
         return self._connection.scalar(select(columns.revision).where(columns.club_id == self.club_id, self._is(id)))
 
     def touch(self, ids: Collection[str]) -> int:
-        """Raise the revision of matches whose answers have changed; return how many."""
+        """Increment the revision of matches whose responses have changed; return how many."""
         columns = self.table.c
         return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
 
     def touch_of_player(self, player_id: str) -> int:
-        """Raise the revision of a player's matches, since what is known of the player has changed."""
+        """Increment the revision of a player's matches, since facts about the player have changed."""
         return self._change(self._with(player_id), {"revision": self.table.c.revision + 1})
 
     def _with(self, player_id: str) -> ColumnElement[bool]:
@@ -266,17 +266,17 @@ class OfMatch(Repository[Kind]):
         return self._all(self._mine().where(*self._of(match_id)))
 
     def count(self, match_id: str) -> int:
-        """Return how many a match has."""
+        """Return the number of rows of a match."""
         return self._connection.scalar(select(func.count()).where(*self._of(match_id))) or 0
 
     def delete_newest(self, match_id: str, most: int) -> int:
-        """Remove at most `most` of the newest rows of a match, with what refers to them; return how many."""
+        """Delete at most `most` of the newest rows of a match and the rows that refer to them; return how many."""
         columns = self.table.c
         newest = select(columns[self.key]).where(*self._of(match_id)).order_by(columns[self.order].desc()).limit(most)
         return self.delete_ids(list(self._connection.scalars(newest)))
 
     def delete_ids(self, ids: Collection[str]) -> int:
-        """Remove rows for good; says how many."""
+        """Delete rows for good; return how many."""
         return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
 
     def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
@@ -284,13 +284,13 @@ class OfMatch(Repository[Kind]):
 
 
 class Entries(OfMatch[EntryKind]):
-    """Entries of the club's matches, in the order in which they were made."""
+    """Entries of the club's matches, in order of sequence."""
 
     order = "sequence"
 
 
 class Snapshots(OfMatch[Snapshot]):
-    """Advice that was given."""
+    """Stored advice."""
 
     def latest(self, match_id: str) -> Snapshot | None:
         """Return the newest snapshot of a match."""
@@ -298,7 +298,7 @@ class Snapshots(OfMatch[Snapshot]):
         return self._first(newest_first)
 
     def delete_beyond(self, match_id: str, most: int) -> int:
-        """Remove the oldest snapshots of a match without feedback until `most` are left; return how many went."""
+        """Delete the oldest snapshots of a match without feedback until `most` are left; return how many."""
         beyond = self.count(match_id) - most
         if beyond <= 0:
             return 0
@@ -308,7 +308,7 @@ class Snapshots(OfMatch[Snapshot]):
 
 
 class FeedbackLines(OfMatch[Feedback]):
-    """What became of suggestions on the snapshots of a match."""
+    """Feedback on the suggestions in a match's snapshots."""
 
     def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
         ours = select(tables.SNAPSHOTS.c.id).where(
@@ -318,12 +318,12 @@ class FeedbackLines(OfMatch[Feedback]):
 
 
 class Answers(Repository[Answer]):
-    """What requests with an idempotency key did."""
+    """Results of requests with an idempotency key."""
 
     key = order = "key"
 
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
-        """Take a key: None if it was free, else what was kept under it. Raises ConstraintViolation."""
+        """Claim a key; return None if it was free, else the answer stored under it. Raises ConstraintViolation."""
         dialect = import_module(f"sqlalchemy.dialects.{self._connection.dialect.name}")
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self.table).values(**values).on_conflict_do_nothing()
@@ -334,23 +334,23 @@ class Answers(Repository[Answer]):
         return None if taken else self.get(key)
 
     def forget_requests(self) -> None:
-        """Forget what was asked under every key; what it made stays known."""
+        """Delete the stored request of every key; keep the results."""
         self._change(self.table.c.request_hash != "", {"request_hash": ""})
 
     def delete_before(self, moment: datetime) -> int:
-        """Forget the keys that came before a moment; says how many."""
+        """Delete the keys received before a moment; return how many."""
         return self._remove(self.table.c.created_at < moment)
 
 
 class UnitOfWork:
-    """Opens a transaction for one club; what is not committed is undone when it is left.
+    """A transaction for one club; on exit, uncommitted changes are rolled back.
 
-    A read-only unit sees one state of the database throughout and keeps no writer waiting. One that writes raises
-    SchemaMismatch if another version has changed the schema meanwhile.
+    A read-only unit sees one consistent state of the database and keeps no writer waiting. A writing unit raises
+    SchemaMismatch if another version has changed the schema.
     """
 
     def __init__(self, engine: Engine, club_id: str, *, read_only: bool = False) -> None:
-        """Choose engine and club; nothing is asked of the database yet."""
+        """Set the engine and the club; no query is sent yet."""
         self.engine, self.club_id, self.read_only = engine, club_id, read_only
 
     def __enter__(self) -> Self:
@@ -384,12 +384,12 @@ class UnitOfWork:
             self._connection.close()
 
     def undo(self) -> None:
-        """Undo everything done so far, and begin again."""
+        """Roll back all changes so far, and begin a new transaction."""
         self._transaction.rollback()
         self._transaction = self._connection.begin()
 
     def commit(self) -> None:
-        """Make everything done so far lasting. Nothing may follow in this unit."""
+        """Commit all changes so far. The unit must not be used afterwards."""
         self._transaction.commit()
 
 
@@ -401,7 +401,7 @@ def club_ids(engine: Engine) -> list[str]:
 
 
 def any_token(engine: Engine) -> bool:
-    """Return whether any club has a token, one that is dead included; those of one match do not count."""
+    """Return whether any club has a token, live or dead; tokens for a single match do not count."""
     of_the_club = cast(tables.TOKENS.c.scopes, String).not_like("%:%")
     with _connect(engine, read_only=True) as connection:
         return connection.scalar(select(tables.TOKENS.c.id).where(of_the_club).limit(1)) is not None

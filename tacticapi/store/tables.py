@@ -1,4 +1,4 @@
-"""The tables, a column a field of their record. Every one has a club, and every key and foreign key begins with it."""
+"""Define the tables, one column per field of the record. Every key and foreign key begins with the club's id."""
 
 import json
 import zlib
@@ -54,13 +54,13 @@ METADATA = MetaData(
 
 
 class UtcTime(TypeDecorator[datetime]):
-    """An aware moment, kept in UTC. SQLite has no time zones, so what comes back is marked as UTC there."""
+    """An aware time, stored in UTC. SQLite has no time zones, so its values are marked as UTC when read."""
 
     impl = DateTime(timezone=True)
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """To UTC. Raises ValueError for a moment without a time zone."""
+        """Convert to UTC. Raises ValueError for a time without its time zone."""
         if value is None:
             return None
         if value.tzinfo is None:
@@ -68,7 +68,7 @@ class UtcTime(TypeDecorator[datetime]):
         return value.astimezone(UTC)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
-        """To an aware moment in UTC."""
+        """Convert to an aware time in UTC."""
         if value is None:
             return None
         moment: datetime = value
@@ -76,25 +76,25 @@ class UtcTime(TypeDecorator[datetime]):
 
 
 def packed(value: Any) -> bytes:
-    """Return JSON as a packed column stores it."""
+    """Return JSON in the compressed form of a packed column."""
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     return zlib.compress(text.encode(), zlib.Z_BEST_COMPRESSION)
 
 
 def shut(snapshot: Snapshot) -> Snapshot:
-    """Return advice with its long columns packed, which takes longer than any lock may last."""
+    """Return advice with its long columns packed. This takes too long to do while a lock is held."""
     long: dict[str, Any] = {name: packed(getattr(snapshot, name)) for name in ("question", "fired", "advice")}
     return replace(snapshot, **long)
 
 
 class PackedJson(TypeDecorator[Any]):
-    """JSON, compressed: advice is long, and most of it are words that come again and again."""
+    """Compressed JSON, since advice is long and repeats many words."""
 
     impl = LargeBinary
     cache_ok = True
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> bytes:
-        """Pack what is not packed yet."""
+        """Pack a value that is not packed yet."""
         return value if isinstance(value, bytes) else packed(value)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> Any:
@@ -106,7 +106,7 @@ _PLAIN: Mapping[Any, TypeEngine[Any]] = {int: Integer(), bool: Boolean(), date: 
 
 
 def _table(name: str, record: type[Record], *rules: SchemaItem, key: str | None = "id") -> Table:
-    """Return the table of a record; its rows are deleted with their club. `key` identifies those of one club."""
+    """Return the table of a record; its rows are deleted with their club. `key` is the primary key within a club."""
     hints = get_type_hints(record, include_extras=True)
     columns = [_column(field.name, hints[field.name], field.name in ("club_id", key)) for field in fields(record)]
     of_club = [] if record is Club else [ForeignKeyConstraint(["club_id"], ["clubs.club_id"], ondelete="CASCADE")]
@@ -128,7 +128,7 @@ def _of(table: str, column: str, ondelete: str | None = "CASCADE") -> ForeignKey
 
 
 def _entries(name: str, record: type[Entry]) -> Table:
-    """Return a table of entries. One is superseded at most once, so that corrections form a line."""
+    """Return a table of entries. An entry is superseded at most once, so corrections form a chain."""
     once = (UniqueConstraint("club_id", "match_id", column) for column in ("sequence", "supersedes"))
     return _table(name, record, _of("matches", "match_id"), *once)
 

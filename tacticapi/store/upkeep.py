@@ -1,4 +1,4 @@
-"""What is done to a whole database: upgrade its schema, check it, copy it while it is in use."""
+"""Maintain a whole database: upgrade and check its schema, and back it up while it is in use."""
 
 import os
 import sqlite3
@@ -14,14 +14,14 @@ from tacticapi.store.tables import METADATA
 SCHEMA = "0005"  # the newest migration, which this version reads and writes
 VERSION_TABLE = "alembic_version"
 MIGRATIONS = Path(__file__).parent / "migrations"
-LOCK = 7_162_026  # any number that no one else uses for an advisory lock
+LOCK = 7_162_026  # an arbitrary number that nothing else uses for an advisory lock
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000
-MAX_WAIT_S = 3_600  # for another who changes the schema
+MAX_WAIT_S = 3_600  # for another process that changes the schema
 
 
 def upgrade(url: str) -> None:
-    """Bring the schema to this version, in one transaction; does nothing when it is there. Two at once wait in turn."""
+    """Upgrade the schema to this version, if needed, in one transaction. Concurrent upgrades wait for each other."""
     engine = open_engine(url, lock_s=MAX_WAIT_S, statement_s=0)
     try:
         _upgrade(engine)
@@ -30,22 +30,22 @@ def upgrade(url: str) -> None:
 
 
 def in_memory() -> Engine:
-    """Return the engine of an empty database of this version that is kept in memory alone."""
+    """Return the engine of an empty in-memory database of this version."""
     engine = open_memory()
     _upgrade(engine)
     return engine
 
 
 def _upgrade(engine: Engine) -> None:
-    """Make the tables of this version in a new database; bring one of an earlier version here by its migrations."""
+    """Create the tables of this version in a new database; migrate a database of an earlier version."""
     from alembic import command  # noqa: PLC0415  (a sixth of the time that a short command takes)
     from alembic.config import Config  # noqa: PLC0415
 
-    config = Config()  # made here so that no file has to be found
+    config = Config()  # created in code, so that no file is needed
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     with engine.begin() as connection:
-        if not is_sqlite(engine):  # whose transaction has the lock from its beginning
+        if not is_sqlite(engine):  # a SQLite transaction holds the lock from its beginning
             connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
         config.attributes["connection"] = connection
         if inspect(connection).has_table(VERSION_TABLE):
@@ -56,7 +56,7 @@ def _upgrade(engine: Engine) -> None:
 
 
 def check(url: str) -> str | None:
-    """None when the schema is the one of this version, else a sentence that names the command that mends it."""
+    """Return None if the schema is that of this version, else a message that names the command to fix it."""
     engine = open_engine(url)
     try:
         with engine.connect() as connection:
@@ -67,13 +67,13 @@ def check(url: str) -> str | None:
 
 
 def found_schema(connection: Connection) -> str | None:
-    """Return the schema that a database has, None for none."""
+    """Return the schema version of a database, None if it has none."""
     found: str | None = connection.scalar(text(f"SELECT version_num FROM {VERSION_TABLE}"))  # nosec B608
     return found
 
 
 def schema_fault(found: str | None) -> str:
-    """Say how another schema than that of this version is mended."""
+    """Return the message on how to fix a schema of another version."""
     from alembic.script import ScriptDirectory  # noqa: PLC0415  (as above)
 
     known = {revision.revision for revision in ScriptDirectory(str(MIGRATIONS)).walk_revisions()}
@@ -83,7 +83,7 @@ def schema_fault(found: str | None) -> str:
 
 
 def truncate_log(engine: Engine) -> bool:
-    """Empty the write-ahead log of a SQLite file, so that nothing erased is in it; False if a reader is in the way."""
+    """Empty the write-ahead log of a SQLite file of erased data; return False if a reader blocks this."""
     if not is_sqlite(engine):
         return True
     connection = engine.raw_connection()

@@ -1,4 +1,4 @@
-"""The pages for people: templates, files, guides, and the rulebook's words; the browser fills them."""
+"""Provide the web pages: templates, files, guides and the rulebook's texts; the browser fills them in."""
 
 import re
 from collections.abc import Callable
@@ -15,7 +15,7 @@ from tacticapi.rulebook.danger import WARNING_SIGN
 TEMPLATES = Path(__file__).with_name("templates")
 STATIC = Path(__file__).with_name("static")
 WORKER, MANIFEST = "offline.js", "manifest.webmanifest"
-_BESIDE = {WORKER, "door.js"}  # no part of the match page
+_BESIDE = {WORKER, "door.js"}  # not part of the match page
 MODULES = tuple(sorted({file.relative_to(STATIC).as_posix() for file in STATIC.rglob("*.js")} - _BESIDE))
 FILES = ("text/javascript", "text/css", "image/svg+xml", "image/png", "application/manifest+json")
 GUIDES = {
@@ -26,8 +26,8 @@ POLICY = (
     "manifest-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-NOT_ASKED = ("says", "phases", "measures", "same_as", "probe", "trap")  # of no use on the page as they are
-LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
+NOT_ASKED = ("says", "phases", "measures", "same_as", "probe", "trap")  # not used on the page in this form
+LEFT_OUT = ("plan", "record")  # the page counts tries itself; facts of earlier matches come before the match
 _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
 _TO_COACH = (
     (r"\bask an observer to ", ""),
@@ -46,17 +46,17 @@ _TO_COACH = (
     (r"(?<!did )\byou (give|look|play|send|stand|start|strike)\b", r"your player \1s"),
     (r"(?<!gave )\byou\b(?! see)", "your player"),
 )
-_LOOKING = re.compile(  # a way to see something that is open to who does not play
+_LOOKING = re.compile(  # a way to see something that also works for somebody who does not play
     r"(ask an observer to )?(compare|count|judge|listen|look|mark|name|note|tally|watch|write)\b"
     r"|keep (a rough count|count|the points|your eyes)|(have|let|the|when)\b"
 )
-_AGAIN = re.compile(r"\byour player's")  # said once, it is plain whose
+_AGAIN = re.compile(r"\byour player's")  # after the first mention, "their" is clear
 _SENTENCE = re.compile(r"(?<=[.?]) ")
 Present = Callable[[ObservationKind], dict[str, Any]]
 
 
 def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
-    """Return the kinds as the API serves them (`served`), when coaching is permitted, and what danger signs ask for."""
+    """Return the kinds as the API serves them (`served`), when coaching is permitted, and danger-sign lines."""
     rulebook = adviser.rulebook
     kinds = (kind for kind in rulebook.kinds.values() if kind.subject not in LEFT_OUT)
     return {
@@ -69,7 +69,7 @@ def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
 
 @cache
 def signs(adviser: Adviser) -> list[dict[str, Any]]:
-    """Return each danger sign with its safety lines, for a page that cannot ask; None is a sign of unknown kind."""
+    """Return each danger sign with its safety lines, for a page that is offline; None is a sign of unknown kind."""
     lasting = {sign.id for sign in adviser.rulebook.danger.signs if sign.for_the_match}
     values = (None, *adviser.rulebook.kinds[WARNING_SIGN].options)
     return [{"value": v, "for_the_match": v in lasting, "lines": _lines(adviser, v)} for v in values]
@@ -100,7 +100,7 @@ def _notes(kind: ObservationKind) -> list[str]:
 
 
 def notes_for_coach(kind: ObservationKind) -> list[str]:
-    """Return how to see it and what misleads, for a coach beside the court, who does not play."""
+    """Return how to see something and what can mislead, for a coach beside the court."""
     notes = _notes(kind)
     if kind.probe and kind.subject != "context" and not _LOOKING.match(kind.probe):
         return [f"It shows when your player does this: {kind.probe}.", *map(to_coach, notes[1:])]
@@ -108,7 +108,7 @@ def notes_for_coach(kind: ObservationKind) -> list[str]:
 
 
 def spoken(kind: ObservationKind) -> str:
-    """Return the question without the sentences that say how a program posts the answer."""
+    """Return the question without its sentences on how a program posts the answer."""
     first, *rest = _SENTENCE.split(kind.asks)
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]
@@ -116,7 +116,7 @@ def spoken(kind: ObservationKind) -> str:
 
 
 def to_coach(asks: str) -> str:
-    """Return what is put to the player as it is put to a coach beside the court."""
+    """Rephrase a question to the player as a question to a coach beside the court."""
     for word, other in _TO_COACH:
         asks = re.sub(word, other, asks)
     first, player, rest = asks.partition("your player")
@@ -124,6 +124,6 @@ def to_coach(asks: str) -> str:
 
 
 def _second_count(kind: ObservationKind) -> Way | None:
-    """Return the way of counting that the page leaves out: one tap must not ask for two counts of the same stroke."""
+    """Return the second form of count, if any, which the page leaves out: one tap must not ask for two counts."""
     counts = [way for way in kind.ways if way in (Way.COUNT, Way.COUNTS)]
     return counts[1] if len(counts) == 2 else None

@@ -35,10 +35,10 @@ def test_what_can_hold_a_password_or_a_token_is_secret():
 
 def test_a_variable_that_is_no_setting_is_told_with_the_one_that_is_meant():
     assert complaints({"TACTICAPI_PROT": "1", "PATH": "/bin"}) == [
-        "TACTICAPI_PROT is no setting; is TACTICAPI_PORT meant?"
+        "TACTICAPI_PROT is not a setting; did you mean TACTICAPI_PORT?"
     ]
     told_of = CliRunner().invoke(main, ["settings"], env={"TACTICAPI_ZZZZZZZZZZZZ": "1"})
-    assert (told_of.exit_code, "TACTICAPI_ZZZZZZZZZZZZ is no setting" in told_of.output) == (1, True)
+    assert (told_of.exit_code, "TACTICAPI_ZZZZZZZZZZZZ is not a setting" in told_of.output) == (1, True)
 
 
 @pytest.mark.parametrize(
@@ -75,7 +75,7 @@ def test_serve_refuses_a_value_that_cannot_be(tmp_path):
         main, ["serve"], env={"TACTICAPI_RATE_PER_TOKEN": "600", "TACTICAPI_DB": f"{tmp_path}/x"}
     )
     assert told_of.exit_code == 1
-    assert "TACTICAPI_RATE_PER_TOKEN: expected a number a second, minute or hour" in told_of.output
+    assert "TACTICAPI_RATE_PER_TOKEN: expected a number per second, minute or hour" in told_of.output
 
 
 def test_no_variable_is_used_that_the_list_does_not_hold():
