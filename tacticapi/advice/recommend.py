@@ -126,7 +126,7 @@ class Adviser:
 
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
         """Return the advice with facts, fired rules, and "why" or "why not" for one tactic or all. Raises KeyError."""
-        reading = self._read(situation)
+        reading = self._read(situation, whole=True)
         inference = self.matcher.match(reading.facts)
         advice = self._told(situation, reading, inference, profile=True)
         if _in_the_way(situation, reading.view.health, advice.safety):
@@ -152,7 +152,7 @@ class Adviser:
         """Return the danger signs that facts of own, opponent and context state, by name."""
         return self._danger.in_facts(*profiles)
 
-    def _read(self, situation: Situation) -> _Reading:
+    def _read(self, situation: Situation, *, whole: bool = False) -> _Reading:
         fmt = Format.from_wire(situation.context.get("format"))
         state = read_score(fmt, situation.score)
         scored = state if situation.score is not None else None
@@ -183,7 +183,7 @@ class Adviser:
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        facts = self._facts.build(view, beliefs.all, current)
+        facts = self._facts.build(view, beliefs.all, current, whole=whole)
         return _Reading(state, point, beliefs, prices, pricer, playing, told, before, judged, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference, *, profile: bool) -> Advice:

@@ -34,7 +34,6 @@ from tacticapi.rulebook.match_rules import (
 
 MAX_FIRINGS = 10_000
 """The most firings that one request may cause: about 0.1 s of work."""
-LEVEL = "permille"
 SENTINEL_RULE = "sentinel"
 SENTINEL_FACT = {"kind": "sentinel", "name": "end"}
 
@@ -171,7 +170,6 @@ class Admission:
         self.alone: dict[int, Sequence[MatchRule]] = {}
         self._numbers: dict[Condition, int] = {}
         self._conditions: dict[_Subject, list[tuple[int, _Checks]]] = {}
-        self._least: dict[_Subject, int] = {}
         self._values: dict[_Subject, dict[str, set[int | str]]] = defaultdict(lambda: defaultdict(set))
         self._conjunctions: dict[int, list[tuple[int, ...]]] = defaultdict(list)
         for conjunction in conjunctions:
@@ -188,20 +186,13 @@ class Admission:
         if condition not in self._numbers:
             self._numbers[condition] = number = len(self._numbers)
             checks = [(test.field, type(test.value), _RELATIONS[test.op], test.value) for test in condition.tests]
-            subject = condition.kind, condition.name
-            self._conditions.setdefault(subject, []).append((number, checks))
-            wanted = (t.value for t in condition.tests if t.field == LEVEL and t.op is Op.AT_LEAST)
-            level = next((value for value in wanted if isinstance(value, int)), -MAX_NUMBER)
-            self._least[subject] = min(level, self._least.get(subject, MAX_NUMBER))
+            self._conditions.setdefault((condition.kind, condition.name), []).append((number, checks))
         return self._numbers[condition]
 
     def satisfied(self, fact: Fact) -> list[int]:
         """Return the numbers of the conditions that the fact meets."""
-        fields, subject = fact.fields, (fact.kind, fact.name)
-        level = fields.get(LEVEL)
-        if type(level) is int and level < self._least.get(subject, MAX_NUMBER):  # true of most beliefs
-            return []
-        return [n for n, checks in self._conditions.get(subject, ()) if _passes(checks, fields)]
+        fields = fact.fields
+        return [n for n, checks in self._conditions.get((fact.kind, fact.name), ()) if _passes(checks, fields)]
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
         """Return the fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""

@@ -8,7 +8,7 @@ from itertools import combinations
 from math import fsum, inf
 
 from tacticapi.domain.reasoning import Belief, Fact
-from tacticapi.domain.rules import Condition, FactKind, Rulebook, TraitKey
+from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way, summed
 from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
 from tacticapi.rulebook.conditions import QUALIFIERS
@@ -29,8 +29,14 @@ class FactBuilder:
         self._rulebook = rulebook
         self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
         asked: dict[str, set[str]] = {}
+        self._least: dict[str, int] = {}
         for condition in all_conditions(rulebook):
             self._asked[condition.kind].add(condition.name)
+            if condition.kind is FactKind.BELIEF:
+                least = max(
+                    [t.value for t in condition.tests if t.op is Op.AT_LEAST and isinstance(t.value, int)] or [0]
+                )
+                self._least[condition.name] = min(least, self._least.get(condition.name, least))
             if condition.kind is FactKind.OBSERVED:
                 named = {str(test.value) for test in condition.tests if test.field == "part"} or {*PARTS.values()}
                 asked.setdefault(condition.name, set()).update(named)
@@ -46,10 +52,15 @@ class FactBuilder:
         }
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
-    def build(self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
-        """Return the facts of one situation; `observations` are the current ones."""
+    def build(
+        self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation], *, whole: bool = True
+    ) -> tuple[Fact, ...]:
+        """Return the facts of one situation; `observations` are the current ones.
+
+        If not `whole`, leave out beliefs that are too unlikely for any condition.
+        """
         return (
-            *self._beliefs(beliefs),
+            *self._beliefs(beliefs, whole=whole),
             *self._profiles(view.situation),
             *self._observed(observations),
             *self._unseen(view.situation),
@@ -58,12 +69,13 @@ class FactBuilder:
             *self._circumstances(view),
         )
 
-    def _beliefs(self, beliefs: Iterable[Belief]) -> Iterator[Fact]:
+    def _beliefs(self, beliefs: Iterable[Belief], *, whole: bool) -> Iterator[Fact]:
         for belief in beliefs:
-            if belief.trait not in self._asked[FactKind.BELIEF]:
+            permille = round(1000 * belief.probability)
+            if belief.trait not in self._least or (not whole and permille < self._least[belief.trait]):
                 continue
             fact, wing = self._belief_facts[belief.trait, belief.wing]
-            fields: dict[str, int | str] = {"permille": round(1000 * belief.probability), **wing}
+            fields: dict[str, int | str] = {"permille": permille, **wing}
             places: list[int] = []
             if belief.contributions:
                 places = sorted({place for one in belief.contributions for place in one.observations})
