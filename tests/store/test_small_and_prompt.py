@@ -109,7 +109,7 @@ def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(services, club
         (lambda: entries.add_observations(services, club, played.match, HEALTH), "at most 1 entries"),
         (lambda: scorekeeping.add_points(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
         (lambda: scorekeeping.add_tries(services, club, played.match, tried), "at most 1 entries"),
-        (lambda: advising.add_feedback(services, club, live.id, shown, kind="used"), "at most 1 lines"),
+        (lambda: advising.add_feedback(services, club, live.id, shown, kind="used"), "at most 1 feedback entries"),
     ):
         with pytest.raises(Refused, match=most):
             add()
