@@ -68,7 +68,7 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    """What the situation says before any rule is matched: score, beliefs, levels, what was tried.
+    """The reading of a situation before any rule is matched: score, beliefs, levels and tries.
 
     `chosen` is what is being played, `told` what its tries say, `before` those before their last change of play;
     `judged` is what all tries say, and `condemned` are the tactics that clearly did worse.

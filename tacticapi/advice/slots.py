@@ -29,7 +29,7 @@ def slots_of(text: str) -> set[str]:
 
 
 class Slots:
-    """The names that can be filled in for one situation."""
+    """Fills in the names that one situation gives to a line."""
 
     def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str = "") -> None:
         """Keep the courts to which the next point may be served, and what a change of play left open."""

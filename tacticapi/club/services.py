@@ -40,7 +40,7 @@ def utc_now() -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class Services:
-    """The resources that use cases share, one object per process. `now` returns an aware time."""
+    """Shared resources of all use cases, one object per process. `now` returns a time with its zone."""
 
     engine: Engine
     adviser: "Adviser"

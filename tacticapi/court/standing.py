@@ -165,7 +165,7 @@ class Running:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """The metres that an opponent covers in time, the metres to the path of the ball, and where they could meet it."""
+    """A gap: how far the opponent can run in time, how far the ball's path is, and where they could meet (m)."""
 
     needed: float
     open: float

@@ -128,7 +128,7 @@ CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
 class Phase(Enum):
-    """What a connection waits for: a request, the rest of one, sending its response, or the client to leave."""
+    """State of a connection: waiting for a request, reading one, sending the response, or closing."""
 
     IDLE = "idle"
     ARRIVING = "arriving"
