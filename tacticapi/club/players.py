@@ -94,7 +94,7 @@ def update(services: Services, club_id: str, player_id: str, version: int, **giv
             raise _taken(work, player, changes.get("label"), changes.get("external_id")) from None
         if not changed:
             raise VersionConflict("player", known_player(work, player_id).version)
-        work.matches.touch_of_player(player_id)
+        work.matches.touch([match.id for match in work.matches.of_player(player_id)])
         player = known_player(work, player_id)
         work.commit()
     return player
