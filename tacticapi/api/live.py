@@ -16,6 +16,7 @@ from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_s
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
+from tacticapi.club.entries import page_of_match
 from tacticapi.domain.situation import Moment
 
 
@@ -95,7 +96,7 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first, each with its time, its moment and its rulebook.
     """
-    return kept_page(query, advising.advice_page, line_body, match_id)
+    return kept_page(query, page_of_match, line_body, match_id, "snapshots")
 
 
 @blueprint.route("/v1/advice/<id:advice_id>")
@@ -171,4 +172,4 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first.
     """
-    return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)
+    return kept_page(query, page_of_match, FeedbackSchema.written, match_id, "feedback")

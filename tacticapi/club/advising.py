@@ -40,11 +40,7 @@ log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is stored
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
-HEALTH_REMOVED = "health items removed"
-PREVIOUS_GONE = "the advice before it is no longer stored"
-NOT_READ = "this version cannot read its situation"
 WITHHELD = "its match is in progress, and only safety may be shown of it now"
-TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed per batch
 NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not the advice
 
@@ -183,21 +179,6 @@ class RecordedAdvice:
     fired: tuple[str, ...]
 
 
-def advice_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
-    """Return at most `limit` pieces of advice on a match after an id, oldest first. Raises NotFound."""
-    with services.reading(club_id) as work:
-        known_match(work, match_id)
-        return work.snapshots.find(after=after, limit=limit, match_id=match_id)
-
-
-def feedback_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Feedback]:
-    """Return at most `limit` feedback entries of a match after an id, oldest first. Raises NotFound."""
-    with services.reading(club_id) as work:
-        known_match(work, match_id)
-        lines = work.feedback.of_match(match_id)
-    return [one for one in lines if after is None or one.id > after][:limit]
-
-
 def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
     """Return stored advice with its input and the rules that fired. Raises NotFound.
 
@@ -229,7 +210,7 @@ def add_feedback(
     once: IdempotentRequest | None = None,
 ) -> Feedback:
     """Store whether a suggestion was used, or how it turned out. Raises NotFound, Refused, IdempotencyConflict."""
-    _check_feedback(kind, reason)
+    check_feedback(kind, reason)
 
     def do() -> Mapping[str, str]:
         snapshot = known_snapshot(work, advice_id)
@@ -247,7 +228,8 @@ def add_feedback(
     return found(made, "feedback", advice_id)
 
 
-def _check_feedback(kind: str, reason: str | None) -> None:
+def check_feedback(kind: str, reason: str | None) -> None:
+    """Check the reason of this kind of feedback. Raises Refused."""
     if kind not in KINDS:
         raise refuse(f"one of {', '.join(KINDS)}", "kind", value=kind)
     if kind == OUTCOME and reason not in OUTCOMES:
@@ -300,17 +282,17 @@ def recompute(given: Recorded, adviser: Adviser) -> Outcome:
     """Compute a piece of advice again. Report and leave out what today's rules no longer know."""
     (_, snapshot, before), rulebook = given, adviser.rulebook
     if snapshot.health_removed:
-        return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
+        return _outcome(snapshot, LEFT_OUT, "health items removed")
     if snapshot.question["previous"] and before is None:
-        return _outcome(snapshot, LEFT_OUT, PREVIOUS_GONE)
+        return _outcome(snapshot, LEFT_OUT, "the advice before it is no longer stored")
     try:
         asked, gone = situation_then(*given, rulebook), _unknown(given, rulebook)
     except UNREADABLE as error:
-        return _outcome(snapshot, LEFT_OUT, f"{NOT_READ} ({error})")
+        return _outcome(snapshot, LEFT_OUT, f"this version cannot read its situation ({error})")
     try:
         now = as_told(told_apart(adviser.recommend(asked, profile=True), asked))
     except TooManyMatches:
-        return _outcome(snapshot, LEFT_OUT, TOO_MANY)
+        return _outcome(snapshot, LEFT_OUT, "its situation fits today's rules in too many ways")
     told = differences(snapshot.advice, now, lambda tactic: why_not(tactic, asked, adviser))
     return _outcome(snapshot, DIFFERS, *told, *gone) if told else _outcome(snapshot, SAME, *gone)
 

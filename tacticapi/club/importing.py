@@ -8,14 +8,14 @@ from itertools import groupby, islice
 from typing import Any, TypeVar
 
 from tacticapi import store
-from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
-from tacticapi.club.advising import OUTCOME, OUTCOMES
+from tacticapi.club.advising import NOT_USED, OUTCOME, OUTCOMES, check_feedback
 from tacticapi.club.clubs import FILLING, check_days
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
 from tacticapi.club.entries import MAX_ENTRIES
 from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
-from tacticapi.club.health import checked_facts
+from tacticapi.club.health import SUBJECTS, checked_facts
+from tacticapi.club.matches import checked
 from tacticapi.club.matches import delete as delete_match
 from tacticapi.club.players import MAX_FORMER_LABELS
 from tacticapi.club.scorekeeping import tries_beyond
@@ -38,7 +38,6 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Way
 from tacticapi.posted import (
     MAX_CHANCES,
     NAMES,
-    PROFILES,
     StrictJsonError,
     observation,
     observation_faults,
@@ -54,6 +53,7 @@ AT_ONCE = 500
 MAX_COUNT = 1_000_000_000  # limit of a version, revision or sequence: it grows by one and must fit its column
 MAX_SURFACE, ID_LENGTH = 40, 36
 STATUSES = ("open", "ended")
+STATED = {NOT_USED: "any", OUTCOME: OUTCOMES[0]}  # a reason that each kind of feedback accepts
 STALE = timedelta(minutes=1)  # after this time without a copied piece, the import counts as broken off
 UNFINISHED = 0  # the version of a club during its import
 Numbered = tuple[int, Mapping[str, Any]]
@@ -294,9 +294,9 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
         case store.Entry():
             found = _entry_faults(services, kind, record)
         case store.Snapshot():
-            return _whole(services.rulebook, record)
-        case store.Feedback():
-            found = _feedback_faults(record)
+            return _whole(services, record)
+        case store.Feedback():  # erasure may have removed its reason
+            check_feedback(record.kind, record.reason or STATED.get(record.kind))
     if found:
         raise Refused(found)
     return record
@@ -315,10 +315,7 @@ def _player_faults(services: Services, player: store.Player) -> list[Fault]:
 
 
 def _match_faults(services: Services, work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
-    for subject, facts in zip(PROFILES, (match.context, match.own_facts, match.opponent_facts), strict=True):
-        checked_facts(subject, facts, services.rulebook)
-    if match.first_server not in (None, *SIDES):
-        yield Fault(("first_server",), match.first_server, "own, opponent or null")
+    checked(services, {name: getattr(match, name) for name in (*SUBJECTS, "first_server")})
     if match.status not in STATUSES:
         yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
     if (match.status == "ended") != (match.ended_at is not None):
@@ -406,7 +403,7 @@ def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body:
     return observation_faults({**body, "note": "a text"} if erased and body.get("note") is None else body, rulebook)
 
 
-def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
+def _whole(services: Services, snapshot: store.Snapshot) -> store.Snapshot:
     """Return the snapshot with every member that this version stores, so that later readers find them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
@@ -417,34 +414,19 @@ def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
     if snapshot.confirmed < snapshot.revision:
         raise refuse(f"at least {snapshot.revision}, the revision", "confirmed", value=snapshot.confirmed)
     with _under("question"):
-        _check_question(rulebook, kept["question"])
-    for place, belief in enumerate(kept["advice"]["beliefs"]):
-        if not 0 <= belief["probability"] <= 1:
-            raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
-    for place, one in enumerate(kept["advice"]["profile"]):
-        for name in ("usual", "estimate", "low", "high"):
-            if not 0 <= one[name] <= 1:
-                raise refuse("a share from 0 to 1", "advice", "profile", place, name, value=one[name])
+        asked = kept["question"]
+        facts = {name: asked[subject] for name, subject in SUBJECTS.items()}
+        checked(services, {**facts, "first_server": asked["first_server"]})
+        if asked["previous"] is not None and not store.is_id(asked["previous"]):
+            raise refuse("an id: a UUID in lower case", "previous", value=asked["previous"])
+        if len(asked["gone"]) > MAX_ENTRIES:
+            raise refuse(f"at most {MAX_ENTRIES:,} places", "gone")
+    for part, names in (("beliefs", ("probability",)), ("profile", ("usual", "estimate", "low", "high"))):
+        for place, one in enumerate(kept["advice"][part]):
+            for name in names:
+                if not 0 <= one[name] <= 1:
+                    raise refuse("a number from 0 to 1", "advice", part, place, name, value=one[name])
     return replace(snapshot, **kept)
-
-
-def _check_question(rulebook: Rulebook, asked: Mapping[str, Any]) -> None:
-    for subject in PROFILES:
-        checked_facts(subject, asked[subject], rulebook)
-    if asked["first_server"] not in (None, *SIDES):
-        raise refuse("own, opponent or null", "first_server", value=asked["first_server"])
-    if asked["previous"] is not None and not store.is_id(asked["previous"]):
-        raise refuse("an id: a UUID in lower case", "previous", value=asked["previous"])
-    if len(asked["gone"]) > MAX_ENTRIES:
-        raise refuse(f"at most {MAX_ENTRIES:,} places", "gone")
-
-
-def _feedback_faults(line: store.Feedback) -> list[Fault]:
-    if line.kind not in FEEDBACK_KINDS:
-        return [Fault(("kind",), line.kind, f"one of {', '.join(FEEDBACK_KINDS)}")]
-    if line.kind == OUTCOME and line.reason not in (None, *OUTCOMES):
-        return [Fault(("reason",), line.reason, f"one of {', '.join(OUTCOMES)}")]
-    return []
 
 
 def _read(lines: Iterable[str]) -> Iterator[Numbered]:

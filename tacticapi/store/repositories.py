@@ -42,9 +42,11 @@ class Repository(Generic[Kind]):
         """Return the row with this id; None if this club has none."""
         return self._first(self._select().where(self._is(id)))
 
-    def find(self, *, after: str | int | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
+    def find(
+        self, *which: sa.ColumnElement[bool], after: str | int | None = None, limit: int | None = None, **equal: Any
+    ) -> list[Kind]:
         """Return rows in order, after this id or sequence number, with the given column values."""
-        query = self._select(**equal)
+        query = self._select(**equal).where(*which)
         if after is not None:
             query = query.where(self.table.c[self.order] > after)
         return self._all(query.limit(limit))
@@ -60,7 +62,7 @@ class Repository(Generic[Kind]):
 
     def some(self, ids: Collection[str]) -> list[Kind]:
         """Return the existing rows with these ids, in order."""
-        return self._all(self._select().where(self.table.c[self.key].in_(ids)))
+        return self.find(self.table.c[self.key].in_(ids))
 
     def new_id(self) -> str:
         """Return an id that sorts after those of all rows of the club."""
@@ -194,7 +196,7 @@ class Matches(Listed[Match]):
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches of a player, on either side."""
         columns = self.table.c
-        return self._all(self._select().where(sa.or_(columns.own_id == player_id, columns.opponent_id == player_id)))
+        return self.find(sa.or_(columns.own_id == player_id, columns.opponent_id == player_id))
 
     def revision(self, id: str) -> int | None:
         """Return only the revision of a match; None if this club has no such match."""
@@ -214,9 +216,9 @@ class Matches(Listed[Match]):
 class OfMatch(Repository[Kind]):
     """Rows that belong to a match."""
 
-    def of_match(self, match_id: str) -> list[Kind]:
-        """Return the rows of a match, superseded entries included."""
-        return self._all(self._select().where(self._of(match_id)))
+    def of_match(self, match_id: str, **wanted: Any) -> list[Kind]:
+        """Return the rows of a match, superseded entries included, that `find` returns for `wanted`."""
+        return self.find(self._of(match_id), **wanted)
 
     def count(self, match_id: str) -> int:
         """Return the number of rows of a match."""

@@ -84,7 +84,7 @@ def test_a_match_is_deleted_by_the_version_that_was_read(services, club, played)
     scorekeeping.add_points(services, club, played.match, {"winner": "own"})
     with pytest.raises(VersionConflict):
         matches.delete(services, club, played.match, version=2)
-    assert len(entries.entries_page(services, club, played.match, "points")) == 1
+    assert len(entries.page_of_match(services, club, played.match, "points")) == 1
     matches.delete(services, club, played.match, version=1)
     with pytest.raises(NotFound):
         matches.get(services, club, played.match)
