@@ -171,8 +171,7 @@ def _empty(services: Services, club_id: str) -> None:
         players = work.players.ids()
     for start in range(0, len(players), ENTRIES_IN_A_PIECE):
         with services.work(club_id) as work:
-            for player_id in players[start : start + ENTRIES_IN_A_PIECE]:
-                work.players.delete(player_id)
+            work.players.delete_ids(players[start : start + ENTRIES_IN_A_PIECE])
             work.commit()
 
 

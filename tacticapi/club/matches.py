@@ -165,7 +165,7 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
     dirty = list(trail.left.items())
     for start in range(0, len(dirty), ENTRIES_IN_A_PIECE):
         with services.work(club_id) as work:
-            _clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
+            clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
             work.matches.update(match_id, NOT_REOPENABLE)
             work.commit()
     return last
@@ -179,7 +179,8 @@ def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dic
     return {one.id: {name: getattr(one, name) for name in names} for one in clean}
 
 
-def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
+def clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
+    """Store these observations by their ids; delete those of which nothing is left."""
     work.observations.delete_ids([id for id, left in dirty.items() if left is None])
     work.observations.update_all({id: {"body": left.body} for id, left in dirty.items() if left})
 
@@ -189,7 +190,7 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
     health = health_of(services.rulebook)
     since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
     work.snapshots.update_all(since)
-    _clean_entries(work, trail.left)
+    clean_entries(work, trail.left)
     gone = bool(since or trail.left)
     for repository, column in ((work.feedback, "reason"), (work.points, "body"), (work.tries, "body")):
         rows: list[Any] = repository.of_match(match.id)

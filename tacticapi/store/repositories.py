@@ -103,6 +103,10 @@ class Repository(Generic[Kind]):
         """Delete a row; return False if this club has no such row."""
         return self._remove(self._is(id)) > 0
 
+    def delete_ids(self, ids: Collection[str]) -> int:
+        """Delete rows for good; return how many."""
+        return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
+
     def _is(self, id: str) -> sa.ColumnElement[bool]:
         """Return the condition for the row with this id; an invalid id never reaches the database."""
         return self.table.c[self.key] == id if self.key == "key" or records.is_id(id) else sa.false()
@@ -230,10 +234,6 @@ class OfMatch(Repository[Kind]):
         rows = self._select(self.table.c.id).where(self._of(match_id))
         newest_first = rows.order_by(None).order_by(self.table.c[self.order].desc())
         return self.delete_ids(list(self._connection.scalars(newest_first.limit(most))))
-
-    def delete_ids(self, ids: Collection[str]) -> int:
-        """Delete rows for good; return how many."""
-        return self._remove(self.table.c.id.in_(ids)) if ids else 0
 
     def _of(self, match_id: str) -> sa.ColumnElement[bool]:
         return self.table.c.match_id == match_id
