@@ -210,7 +210,7 @@ def authenticate(services: Services, text: str, *, filling: bool = False) -> Tok
     if not is_live(token, now) or _match_in(token, LINK):
         return None
     if being_filled and not filling:
-        raise BeingFilled(token.club_id)
+        raise BeingFilled
     if token.last_used != now.date():
         with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
@@ -222,7 +222,7 @@ def check_whole(services: Services, club_id: str) -> None:
     """Raise BeingFilled during an import into the club."""
     with services.reading(club_id) as work:
         if _is_being_filled(work):
-            raise BeingFilled(club_id)
+            raise BeingFilled
 
 
 def _is_being_filled(work: UnitOfWork) -> bool:

@@ -61,16 +61,6 @@ class MatchEvidence:
     earlier: Earlier
     tried: tuple[Judged, ...] = ()
 
-    @property
-    def surface(self) -> str | None:
-        """Return the surface of the match, None if unknown."""
-        return self.earlier.surface
-
-    @property
-    def weight(self) -> float:
-        """Return the weight of the match, 0 to 1."""
-        return self.earlier.weight
-
 
 def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser, *, tries: bool) -> MatchEvidence:
     """Return a match's playing facts as evidence for a match on `surface`; with `tries`, judge its tactics too."""
@@ -172,7 +162,7 @@ def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[Begin
     """Return tactics that did better than playing without them, best first, unless the newest tries failed."""
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
     found: dict[str, list[tuple[MatchEvidence, Judged]]] = {}
-    for one in (lesson for lesson in lessons if lesson.weight):
+    for one in (lesson for lesson in lessons if lesson.earlier.weight):
         for told in one.tried:
             found.setdefault(told.tactic, []).append((one, told))
     best = best_tried((_all(of) for of in found.values() if not is_condemned(of[0][1], rule)), rule)
@@ -191,7 +181,7 @@ def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[Begin
 def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
     tried = sum(one.tried for _, one in told)
     usual = sum(one.usual * one.tried for _, one in told) / tried
-    counts = [match.weight * one.tried for match, one in told]
+    counts = [match.earlier.weight * one.tried for match, one in told]
     means, spreads = zip(*((one.mean, one.spread) for _, one in told), strict=True)
     mean, spread = (sum(map(mul, counts, of)) / sum(counts) for of in (means, spreads))
     return Judged(told[0][1].tactic, tried, sum(one.won for _, one in told), usual, mean, spread)
