@@ -83,8 +83,10 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     moment = Moment(query["moment"])
     limit, minutes = query.get("limit"), query.get("minutes_left")
     live = advising.live_advice(*here(), match_id, moment, limit=limit, minutes_left=minutes)
-    body = {**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}
-    return tagged(answer(body), _tag(live.revision, query))
+    confirmed = live.snapshot.confirmed
+    of_match = OfMatchSchema.written(live.snapshot, revision=confirmed)
+    body = {**advice_body(live.advice, live.id, query.get("include", ())), **of_match}
+    return tagged(answer(body), _tag(confirmed, query))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")
@@ -109,7 +111,7 @@ def get_advice(advice_id: str) -> Response:
     stops play, the response holds only the current safety lines and a notice.
     """
     given = advising.given_advice(*here(), advice_id)
-    advice = advice_body(given.advice, given.snapshot.id)
+    advice = advice_body(given.advice, given.id)
     of_match = OfMatchSchema.written(given.snapshot)
     return answer({**advice, **of_match, **GivenAdviceSchema.written(given, without=OF_ADVICE | of_match.keys())})
 

@@ -46,14 +46,18 @@ NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not 
 
 
 @dataclass(frozen=True, slots=True)
-class Live:
-    """Advice with the id under which it is stored; `revision` is the match revision that it was given for."""
+class StoredAdvice:
+    """Advice as it is stored; `given_advice` adds its situation, if it can be read, and the rules that fired."""
 
-    id: str
-    match_id: str
-    revision: int
+    snapshot: Snapshot
     advice: Advice
-    health_removed: bool = False
+    situation: Mapping[str, Any] | None = None
+    fired: tuple[str, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """Return the id of the advice."""
+        return self.snapshot.id
 
 
 def live_advice(
@@ -64,7 +68,7 @@ def live_advice(
     *,
     limit: int | None = None,
     minutes_left: float | None = None,
-) -> Live:
+) -> StoredAdvice:
     """Advise on a match at a moment and store the advice.
 
     If nothing has changed since the newest advice, return that advice without running the rules. If new advice equals
@@ -78,11 +82,11 @@ def live_advice(
             match, latest = known_match(work, match_id), work.snapshots.latest(match_id)
             now = (asked, match.revision, services.rulebook.digest)
             if latest and (_question(latest), latest.confirmed, latest.rulebook_digest) == now:
-                return _live(latest)
+                return StoredAdvice(latest, decode(Advice, latest.advice))
             kept = read_kept(work, match_id)
         check_moment(services, kept, moment)
         given = _snapshot(services, kept, moment, limit, minutes_left)
-        packed = shut(given)
+        packed, advice = shut(given), decode(Advice, given.advice)
         try:
             with services.work(club_id) as work:
                 match = locked_match(work, match_id)
@@ -91,11 +95,10 @@ def live_advice(
                 if _stands(match) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
                     given = _keep(work, given, packed, kept.latest)
                     work.commit()
-                    return _live(given)
+                    return StoredAdvice(given, advice)
         except UNWRITTEN:
             log.warning("advice could not be stored")
-            live = _live(given)
-            return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
+            return StoredAdvice(given, replace(advice, notice=(*advice.notice, NOT_KEPT)))
 
 
 def _keep(work: UnitOfWork, given: Snapshot, packed: Snapshot, latest: Snapshot | None) -> Snapshot:
@@ -164,22 +167,7 @@ def as_told(advice: Advice) -> Advised:
     return told
 
 
-def _live(snapshot: Snapshot) -> Live:
-    advice = decode(Advice, snapshot.advice)
-    return Live(snapshot.id, snapshot.match_id, snapshot.confirmed, advice, snapshot.health_removed)
-
-
-@dataclass(frozen=True, slots=True)
-class RecordedAdvice:
-    """Stored advice with the rules that fired; the input is None if this version cannot read it."""
-
-    snapshot: Snapshot
-    advice: Advice
-    situation: Mapping[str, Any] | None
-    fired: tuple[str, ...]
-
-
-def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
+def given_advice(services: Services, club_id: str, advice_id: str) -> StoredAdvice:
     """Return stored advice with its input and the rules that fired. Raises NotFound.
 
     During the match it is treated as read between points: if advice is not permitted then, the current safety lines
@@ -191,12 +179,12 @@ def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAd
         given = recorded(work, snapshot, kept)
     advice, instead = decode(Advice, snapshot.advice), withheld_now(services, kept)
     if instead is not None:
-        return RecordedAdvice(snapshot, replace(instead, moment=advice.moment), None, ())
+        return StoredAdvice(snapshot, replace(instead, moment=advice.moment))
     try:
         asked = encode(situation_then(*given, services.rulebook))
     except UNREADABLE:
         asked = None
-    return RecordedAdvice(snapshot, advice, asked, tuple(snapshot.fired))
+    return StoredAdvice(snapshot, advice, asked, tuple(snapshot.fired))
 
 
 def add_feedback(

@@ -277,66 +277,63 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
             checked_day(moment, column.name, services.now())
     if isinstance(record, store.Player | store.Match):
         checked_external_id(record.external_id)
-    found: list[Fault] = []
     match record:
         case store.Club():
             checked_label(record.label)
             check_days(keep_days=record.keep_days, keep_days_under_18=record.keep_days_under_18)
             if record.version == UNFINISHED:
-                found = [Fault(("version",), record.version, "a whole number from 1")]
+                raise refuse("a whole number from 1", "version", value=record.version)
         case store.Player():
-            found = _player_faults(services, record)
+            _check_player(services, record)
         case store.Match():
-            found = list(_match_faults(services, work, record))
+            _check_match(services, work, record)
             changed = max(record.updated_at, record.created_at)  # earlier versions did not store it
-            record = replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
+            return replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
         case store.Entry():
-            found = _entry_faults(services, kind, record)
+            if found := _entry_faults(services, kind, record):
+                raise Refused(found)
         case store.Snapshot():
             return _whole(services, record)
         case store.Feedback():  # erasure may have removed its reason
             check_feedback(record.kind, record.reason or STATED.get(record.kind))
-    if found:
-        raise Refused(found)
     return record
 
 
-def _player_faults(services: Services, player: store.Player) -> list[Fault]:
+def _check_player(services: Services, player: store.Player) -> None:
     if player.side not in SIDES:
-        return [Fault(("side",), player.side, f"one of {', '.join(SIDES)}")]
+        raise refuse(f"one of {', '.join(SIDES)}", "side", value=player.side)
     if len(player.former_labels) > MAX_FORMER_LABELS:
-        return [Fault(("former_labels",), None, f"at most {MAX_FORMER_LABELS} labels")]
+        raise refuse(f"at most {MAX_FORMER_LABELS} labels", "former_labels")
     for label in (player.label, *player.former_labels):
         checked_label(label)
     facts = checked_facts(player.side, player.facts, services.rulebook, health=False)
-    same = facts.get("age_band") == player.age_band
-    return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
+    if facts.get("age_band") != player.age_band:
+        raise refuse("the age band of the facts, or null", "age_band", value=player.age_band)
 
 
-def _match_faults(services: Services, work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
+def _check_match(services: Services, work: store.UnitOfWork, match: store.Match) -> None:
     checked(services, {name: getattr(match, name) for name in (*SUBJECTS, "first_server")})
     if match.status not in STATUSES:
-        yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
+        raise refuse(f"one of {', '.join(STATUSES)}", "status", value=match.status)
     if (match.status == "ended") != (match.ended_at is not None):
-        yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
+        raise refuse("a time if the match has ended, else null", "ended_at", value=encode(match.ended_at))
     for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
         player = work.players.get(player_id) if player_id else None
         if player and player.side != side:
-            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
+            raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
     """Return the earlier matches. Raises Refused for data that no match can have produced."""
-    with _under("earlier"):
-        if len(listed) > MAX_READ:
-            raise refuse(f"a list of at most {MAX_READ} matches")
-        kept: list[Any] = []
-        for place, one in enumerate(listed):
-            with _under(place):
-                read = _decoded(Earlier, one, "an earlier match")
-                if found := list(_earlier_faults(rulebook, read)):
-                    raise Refused(found)
-            kept.append(encode(read))
+    if len(listed) > MAX_READ:
+        raise refuse(f"a list of at most {MAX_READ} matches", "earlier")
+    kept: list[Any] = []
+    for place, one in enumerate(listed):
+        with _under("earlier", place):
+            read = _decoded(Earlier, one, "an earlier match")
+            if found := list(_earlier_faults(rulebook, read)):
+                raise Refused(found)
+        kept.append(encode(read))
     return kept
 
 

@@ -230,16 +230,21 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
         match = known_match(work, match_id)
         _check_version(match, version)
     for name in ("snapshots", "tries", "points", "observations"):
-        rows = ROWS_IN_A_PIECE if name == "snapshots" else ENTRIES_IN_A_PIECE
-        left = True
-        while left:
-            with services.work(club_id) as work:
-                left = bool(getattr(work, name).delete_newest(match_id, rows))
-                work.commit()
+        delete_rows(services, match, name)
     with services.work(club_id) as work:
         work.matches.delete(match_id)
         work.commit()
     empty_log(services)
+
+
+def delete_rows(services: Services, match: Match, which: str) -> None:
+    """Delete all rows of a match in the repository `which`, in pieces."""
+    size = ROWS_IN_A_PIECE if which == "snapshots" else ENTRIES_IN_A_PIECE
+    left = size
+    while left == size:
+        with services.work(match.club_id) as work:
+            left = getattr(work, which).delete_newest(match.id, size)
+            work.commit()
 
 
 def _check_version(match: Match, version: int | None) -> None:

@@ -25,11 +25,8 @@ ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is recognized by
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
 OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about the own player; all others are about the opponent
 FREE_TEXT = frozenset({"note", "by", "ref"})
-# of feedback and tokens, where in advice they are words of ours, and a club's own id
-REASON, LABEL, EXTERNAL_ID = "reason", "label", "external_id"
-ERASED: dict[str, str | None] = {  # a token needs a label
-    REASON: None, LABEL: "named someone who was erased", EXTERNAL_ID: None
-}  # fmt: skip
+# of feedback and tokens, where in advice they are words of ours, and a club's own id; a token needs a label
+ERASED = {"reason": None, "label": "named someone who was erased", "external_id": None}
 MIN_SOUGHT = 4  # shortest external id to look for in texts: a shorter one could be any number
 UNSEEN = frozenset({"Mn", "Cf"})  # combining accents and invisible characters
 log = logging.getLogger(__name__)
@@ -163,11 +160,7 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
 
 
 def _make_anonymous(services: Services, match: Match, side: str) -> None:
-    left = True
-    while left:
-        with services.work(match.club_id) as work:
-            left = bool(work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE))
-            work.commit()
+    matches.delete_rows(services, match, "snapshots")
 
     def theirs(work: UnitOfWork) -> dict[str, ObservationEntry | None]:
         """Return the observations to delete (None), and the others without free text."""
@@ -190,10 +183,8 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
         for repository in (work.points, work.tries):
             some = [one for one in repository.of_match(match.id) if one.body and told & one.body.keys()]
             repository.update_all({one.id: {"body": _without(one.body or {}, told)} for one in some})
-        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, EXTERNAL_ID: None}
-        if side == "opponent":
-            gone |= {"earlier": []}
-        work.matches.advance(match, gone, services.now())
+        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, "external_id": None}
+        work.matches.advance(match, gone if side == "own" else {**gone, "earlier": []}, services.now())
 
     with services.reading(match.club_id) as work:
         dirty = list(theirs(work).items())
@@ -215,14 +206,14 @@ def _remove_name(services: Services, player: Player) -> int:
         found = sum(work.answers.delete(key) for key in keys)
         work.commit()
     for name, columns in (
-        ("players", ("facts", EXTERNAL_ID)),
-        ("matches", ("context", "own_facts", "opponent_facts", EXTERNAL_ID)),
+        ("players", ("facts", "external_id")),
+        ("matches", ("context", "own_facts", "opponent_facts", "external_id")),
         ("observations", ("body",)),
         ("points", ("body",)),
         ("tries", ("body",)),
         ("snapshots", ("question", "advice")),
-        ("feedback", (REASON,)),
-        ("tokens", (LABEL,)),
+        ("feedback", ("reason",)),
+        ("tokens", ("label",)),
     ):
         with services.reading(player.club_id) as work:
             rows = getattr(work, name).stream()
