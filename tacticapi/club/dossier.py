@@ -18,7 +18,7 @@ from tacticapi.club.services import NotFound, Refused, Services, refuse
 from tacticapi.club.situations import KeptMatch, alone_in_words, read_kept, situation, withheld_now
 from tacticapi.domain import Chance, Id, Thousandth
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Belief, OfWing
+from tacticapi.domain.reasoning import OfWing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, summed
 from tacticapi.evidence.beliefs import EvidenceModel
@@ -233,20 +233,20 @@ def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Ruleboo
     facts = {key: value for key, value in player.facts.items() if f"opponent.{key}" not in health.kinds}
     earlier = tuple(one.earlier for one in lessons)
     known = EvidenceModel(rulebook).believe(Situation(Moment.BEFORE_MATCH, opponent=facts, earlier=earlier))
-    found = [_told(belief, rulebook) for belief in known.all if belief.contributions]
+    found = [
+        DossierBelief(
+            trait=belief.trait,
+            wing=belief.wing,
+            title=rulebook.traits[belief.trait].title,
+            prior=belief.prior,
+            probability=belief.probability,
+            chances=belief.chances,
+            because=tuple(part.text for part in belief.contributions),
+        )
+        for belief in known.all
+        if belief.contributions
+    ]
     return tuple(sorted(found, key=lambda b: (-abs(b.probability - b.prior), b.trait, b.wing or "")))
-
-
-def _told(belief: Belief, rulebook: Rulebook) -> DossierBelief:
-    return DossierBelief(
-        trait=belief.trait,
-        wing=belief.wing,
-        title=rulebook.traits[belief.trait].title,
-        prior=belief.prior,
-        probability=belief.probability,
-        chances=belief.chances,
-        because=tuple(part.text for part in belief.contributions),
-    )
 
 
 def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation, tuple[str, ...]]:

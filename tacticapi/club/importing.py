@@ -65,9 +65,9 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
     with _checked_export(services, lines) as (staged, club):
         with services.reading(club.club_id) as work:
             here = work.clubs.mine()
-        if here is not None and here.version != UNFINISHED:
-            raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
         if here is not None:
+            if here.version != UNFINISHED:
+                raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
             _remove(services, club.club_id)
         try:
             with services.work(club.club_id) as work:

@@ -3,7 +3,6 @@
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from importlib import import_module
-from types import TracebackType
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
 import sqlalchemy as sa
@@ -327,9 +326,7 @@ class UnitOfWork:
         self.answers = Answers(*bound, tables.ANSWERS, Answer)
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *raised: object) -> None:
         try:
             if self._transaction.is_active:
                 self._transaction.rollback()
