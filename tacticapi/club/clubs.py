@@ -66,7 +66,7 @@ def get(services: Services, club_id: str) -> Club:
 def exists(services: Services, club_id: str) -> bool:
     """Return whether the club exists."""
     with services.reading(club_id) as work:
-        return work.clubs.mine() is not None
+        return work.clubs.get(club_id) is not None
 
 
 def update(services: Services, club_id: str, version: int, **changes: Any) -> Club:
@@ -85,7 +85,7 @@ def update(services: Services, club_id: str, version: int, **changes: Any) -> Cl
 
 def known_club(work: UnitOfWork) -> Club:
     """Return the club of a unit of work. Raises NotFound."""
-    return found(work.clubs.mine(), "club", work.club_id)
+    return found(work.clubs.get(work.club_id), "club", work.club_id)
 
 
 def check_days(**named: int | None) -> None:

@@ -64,7 +64,7 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
     """Import a club from a complete export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     with _checked_export(services, lines) as (staged, club):
         with services.reading(club.club_id) as work:
-            here = work.clubs.mine()
+            here = work.clubs.get(club.club_id)
         if here is not None:
             if here.version != UNFINISHED:
                 raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
@@ -134,7 +134,7 @@ def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[
     try:
         with staged.work(str(header["club_id"])) as work:
             matches = _keep(staged, work, numbered)
-            club = work.clubs.mine()
+            club = work.clubs.get(work.club_id)
             if club is None:
                 raise refuse("the line of the club", "line", number + 1)
             _check_matches(staged, work, matches)

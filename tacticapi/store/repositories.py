@@ -138,10 +138,6 @@ class Clubs(Repository[Club]):
 
     key = order = "club_id"
 
-    def mine(self) -> Club | None:
-        """Return the club with this id, or None."""
-        return self.get(self.club_id)
-
 
 class Tokens(Repository[Token]):
     """Tokens of the club."""
@@ -332,11 +328,6 @@ class UnitOfWork:
                 self._transaction.rollback()
         finally:
             self._connection.close()
-
-    def undo(self) -> None:
-        """Roll back all changes so far, and begin a new transaction."""
-        self._transaction.rollback()
-        self._transaction = self._connection.begin()
 
     def commit(self) -> None:
         """Commit all changes so far. The unit must not be used afterwards."""
