@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from itertools import product
 from math import dist
+from operator import itemgetter
 from textwrap import wrap
 
 NAMESPACE = "http://www.w3.org/2000/svg"
@@ -22,7 +23,7 @@ _INK_AND_PAPER = """
 Value = str | float
 SIZE, LEADING = 12.0, 14.0
 LETTER = 0.69 * SIZE  # the mean letter width of the widest common screen font, bold
-LINE_LETTERS, MAX_LABEL_LETTERS = (22, 16, 12, 9), 66  # letters per row in order of preference, and in all
+LINE_LETTERS = (22, 16, 12, 9)  # letters per row of a label, in order of preference
 GAP = 4.0
 CLEAR = 3.0  # half the side of the boxes that represent a line
 OFF, SIDES = range(4, 64, 10), (0.0, 0.5, -0.5, 1.0, -1.0)  # the tried distances and sides of a label
@@ -122,8 +123,7 @@ class Labels:
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: Value) -> str:
         """Return a label near one of the anchor boxes; if it is further off, a thin line leads to it."""
-        text = shortened(text, MAX_LABEL_LETTERS)
-        places = sorted(place for around in anchors for place in self._places(text, around))
+        places = sorted((place for around in anchors for place in self._places(text, around)), key=itemgetter(0))
         free = (place for place in places if not self._touched(place))
         _, rows, box, way = next(free, None) or min(places, key=self._touched)
         middle = (box[0] + box[2]) / 2

@@ -208,31 +208,17 @@ def next_point(state: State) -> NextPoint:
         return NextPoint(None, (), False, False, (), (), (), ())
     ends = {side: after(state, side) for side in SIDES}
     game = tuple(side for side in SIDES if ends[side].sets != state.sets or ends[side].games != state.games)
+    broken = None if state.server is None else tuple(side for side in game if side != state.server)
     return NextPoint(
         server=state.server,
-        courts=_courts(state),
+        courts=("deuce", "ad") if state.deciding_point else ("ad",) if sum(state.points) % 2 else ("deuce",),
         in_tie_break=state.in_tie_break,
         deciding_point=state.deciding_point,
         game_point=game,
-        break_point=_break_point(state, game),
+        break_point=() if state.in_tie_break else broken,
         set_point=tuple(side for side in SIDES if ends[side].sets != state.sets),
         match_point=tuple(side for side in SIDES if ends[side].winner is not None),
     )
-
-
-def _courts(state: State) -> tuple[Court, ...]:
-    if state.deciding_point:
-        return ("deuce", "ad")
-    return ("deuce",) if sum(state.points) % 2 == 0 else ("ad",)
-
-
-def _break_point(state: State, game_point: tuple[Side, ...]) -> tuple[Side, ...] | None:
-    if state.in_tie_break:
-        return ()
-    if state.server is None:
-        return None
-    receiver = other(state.server)
-    return (receiver,) if receiver in game_point else ()
 
 
 class Standing(NamedTuple):
