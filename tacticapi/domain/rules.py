@@ -140,13 +140,9 @@ class Trait:
     @property
     def wings(self) -> tuple[Wing | None, ...]:
         """Return one entry per belief: each wing, a fixed wing, or None."""
-        match self.wing:
-            case WingRule.EACH:
-                return (Wing.FOREHAND, Wing.BACKHAND)
-            case WingRule.NONE:
-                return (None,)
-            case _:
-                return (Wing(self.wing.value),)
+        if self.wing is WingRule.EACH:
+            return tuple(Wing)
+        return (None if self.wing is WingRule.NONE else Wing(self.wing.value),)
 
 
 TraitKey = tuple[str, Wing | None]
@@ -232,15 +228,11 @@ class Aim(StrEnum):
 
     def wing(self, aimed: Wing | None) -> Wing | None:
         """Return the wing, given the wing of the weakness; None means half of the balls to each."""
-        match self:
-            case Aim.FOREHAND | Aim.BACKHAND:
-                return Wing(self.value)
-            case Aim.AIMED:
-                return aimed
-            case Aim.OTHER:
-                return aimed.other if aimed else None
-            case _:
-                return None
+        if self is Aim.AIMED:
+            return aimed
+        if self is Aim.OTHER:
+            return aimed and aimed.other
+        return None if self is Aim.EITHER else Wing(self.value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from functools import cached_property
 from math import nan
 from typing import Any
 
-from tacticapi.domain.situation import Coaching, Device, Moment, PointsPlayed, Situation, Way
+from tacticapi.domain.situation import Coaching, Device, Moment, PointsPlayed, Situation
 from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import NextPoint, Standing, State, standing
@@ -17,7 +17,6 @@ STOP_WORD, HOT_WORDS = "extreme", frozenset({"hot", "extreme"})
 BEFORE_PLAY = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 LAST_POINTS = "record.last_points"
 NO_SCORE = State(Format())
-BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
 
 
 @dataclass(frozen=True)
@@ -145,14 +144,6 @@ def _better_play(view: View) -> bool:
     return not level and view.own_error_share < view.share("their_play_share")
 
 
-def _returns_counted(what: str) -> Question:
-    def question(view: View) -> bool:
-        counted = [o.of or 0.0 for o in view.situation.observations if o.what == what and o.way is Way.COUNT]
-        return sum(counted) >= float(view.defaults["returns_counted"])
-
-    return question
-
-
 def _no_games_yet(view: View) -> bool:
     if view.state is not None:
         return not view.state.sets and sum(view.state.games) == 0
@@ -247,8 +238,6 @@ OF_THE_RECORD: Mapping[str, Question] = {
     "plan-losing": lambda view: view.plan_losing,
     "plan-winning": lambda view: view.plan_winning,
     "their-play-changed": lambda view: view.play_changed,
-    "returns-counted-backhand": _returns_counted(BACKHAND_IN),
-    "returns-counted-forehand": _returns_counted(FOREHAND_IN),
 }
 OF_THE_SCORE: Mapping[str, Question] = {
     "no-games-yet": _no_games_yet,
@@ -286,7 +275,5 @@ READS: Mapping[str, str] = {
     "opponent-out-of-breath": BREATH,
     "points-lost-in-row": LAST_POINTS,
     "points-won-in-row": LAST_POINTS,
-    "returns-counted-backhand": BACKHAND_IN,
-    "returns-counted-forehand": FOREHAND_IN,
 }
 """The observation kind that each computed circumstance reads directly."""
