@@ -86,19 +86,15 @@ def heat_index(air_c: float, humidity: float) -> float:
 def _hotter_than(view: View, level: str) -> bool:
     """Return whether a posted figure reaches the level for any age band in the match; a known WBGT decides alone."""
     context = view.situation.context
-    air, humidity = context.get("heat_air_c"), context.get("heat_humidity")
-    figures = {"wbgt": context.get("heat_wbgt"), "air_c": air}
+    air, humidity, wbgt = (context.get(f"heat_{name}") for name in ("air_c", "humidity", "wbgt"))
+    known = {} if air is None else {"air_c": air}
     if air is not None and humidity is not None:
-        figures["heat_index"] = heat_index(air, humidity)
-    known = {name: figure for name, figure in figures.items() if figure is not None}
-    if not known:
-        return False
-    ages = set(view.situation.ages)
+        known["heat_index"] = heat_index(air, humidity)
+    if wbgt is not None:
+        known = {"wbgt": wbgt}
     groups = {"under_14": UNDER_14, "under_18": UNDER_18, "over_60": SENIOR}
-    present = ["adult", *(name for name, bands in groups.items() if bands & ages)]
+    present = ["adult", *(name for name, bands in groups.items() if bands & {*view.situation.ages})]
     limits = (view.defaults["heat"][group][level] for group in present)
-    if "wbgt" in known:
-        return any(known["wbgt"] >= limit["wbgt"] for limit in limits)
     return any(figure >= limit[name] for limit in limits for name, figure in known.items())
 
 
