@@ -26,7 +26,7 @@ LETTER = 0.69 * SIZE  # the mean letter width of the widest common screen font, 
 LINE_LETTERS = (22, 16, 12, 9)  # letters per row of a label, in order of preference
 GAP = 4.0
 CLEAR = 3.0  # half the side of the boxes that represent a line
-OFF, SIDES = range(4, 64, 10), (0.0, 0.5, -0.5, 1.0, -1.0)  # the tried distances and sides of a label
+OFF, SIDES = range(4, 64, 6), (0.0, 0.5, -0.5, 1.0, -1.0)  # the tried distances and sides of a label
 A_ROW = 3.0  # each row of a label counts as so much more distance
 NEAR, LEADER = 9.0, 0.8  # a label further off gets a leader line of this width
 HALO = 3.0  # width, in the paper's colour, so that a label stays legible across a line
@@ -123,7 +123,7 @@ class Labels:
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: Value) -> str:
         """Return a label near one of the anchor boxes; if it is further off, a thin line leads to it."""
-        places = sorted((place for around in anchors for place in self._places(text, around)), key=itemgetter(0))
+        places = sorted((place for around in anchors for place in self._places(text, around)), key=itemgetter(0, 2))
         free = (place for place in places if not self._touched(place))
         _, rows, box, way = next(free, None) or min(places, key=self._touched)
         middle = (box[0] + box[2]) / 2
