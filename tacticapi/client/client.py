@@ -248,34 +248,22 @@ class Client:
         found = next(self.players(side=side, label=label), None)
         if found is None:
             return body_of(self._calls.add("/v1/players", given({"side": side, "label": label, "facts": facts})))
-        same = all(found["facts"].get(name) == value for name, value in (facts or {}).items())
-        return found if same else self.change_player(found, facts=facts)
+        if all(found["facts"].get(name) == value for name, value in (facts or {}).items()):
+            return found
+        path, version = f"/v1/players/{found['id']}", f'"{found["version"]}"'
+        return body_of(self._calls.once("PATCH", path, {"facts": facts}, version=version))
 
     def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Json]:
         """Yield the players of the club and their opponents, in order of creation, as `Player`."""
         return self._calls.pages("/v1/players", side=side, label=label)
 
-    def change_player(
-        self, player: Mapping[str, Any], *, label: str | None = None, facts: Mapping[str, Any] | None = None
-    ) -> Json:
-        """Merge changes into a player, as `Player`; None removes a fact. Raises ChangedMeanwhile if it is outdated."""
-        changes, version = given({"label": label, "facts": facts}), f'"{player["version"]}"'
-        return body_of(self._calls.once("PATCH", f"/v1/players/{player['id']}", changes, version=version))
-
     def erase_player(self, player_id: str) -> None:
         """Erase a player for good, with all texts that name them."""
         self._calls.once("DELETE", f"/v1/players/{player_id}")
 
-    @overload
-    def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["json"] = "json") -> Json: ...
-    @overload
-    def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["markdown"]) -> Markdown: ...
-    def dossier(self, player_id: str, *, surface: str | None = None, format: str = "json") -> Json | Markdown:
-        """Return the evidence of all matches against an opponent, as `Dossier` or as Markdown."""
-        path = f"/v1/players/{player_id}/dossier"
-        if format == "markdown":
-            return Markdown(self._calls.text(path, accept="text/markdown", surface=surface))
-        return self._calls.read(path, surface=surface)
+    def dossier(self, player_id: str, *, surface: str | None = None) -> Json:
+        """Return the evidence of all matches against an opponent, as `Dossier`."""
+        return self._calls.read(f"/v1/players/{player_id}/dossier", surface=surface)
 
     def match(
         self,

@@ -348,7 +348,7 @@ class Tactic:
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     deprecated: Annotated[str | None, "What to use instead of a retired tactic."] = None
     house: Annotated[bool, "True if it is a house rule."] = False
-    status: str = field(default="common practice")
+    status: str = "common practice"
     touches: Touches = field(init=False)
 
     def __post_init__(self) -> None:
@@ -419,9 +419,6 @@ class DangerWords:
     not_pain: tuple[str, ...]
 
 
-NO_WORDS = DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ())
-
-
 @dataclass(frozen=True, slots=True)
 class Rulebook:
     """All rules and their vocabulary, in file order, with the digest of exactly these rules."""
@@ -437,6 +434,6 @@ class Rulebook:
     moments: Mapping[Moment, MomentRule]
     circumstances: Mapping[str, Circumstance]
     tactics: Mapping[str, Tactic]
-    balls: Mapping[str, Ball] = field(default_factory=dict)
-    places: Mapping[str, Place] = field(default_factory=dict)
-    danger: DangerWords = NO_WORDS
+    balls: Mapping[str, Ball]
+    places: Mapping[str, Place]
+    danger: DangerWords

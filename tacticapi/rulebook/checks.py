@@ -8,14 +8,7 @@ from typing import Any
 
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.circumstances import COMPUTED
-from tacticapi.rulebook.conditions import (
-    PROFILE_SUBJECTS,
-    conditions_faults,
-    conditions_of,
-    lone_wing_faults,
-    option_faults,
-    reference_faults,
-)
+from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, conditions_faults, conditions_of, option_faults
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault, named_in
 from tacticapi.rulebook.files import Mistake, Pointer, brief
@@ -89,13 +82,7 @@ def _any_faults(kind: str, entry: Entry, entries: Entries) -> Iterator[EntryFaul
     for at, name, of in named_in(kind, entry.data):
         if _is_unknown(name, of, entries):
             yield at, brief(name), _KNOWN[of]
-    for at, condition in conditions_of(entry.data):
-        for place, found, expected in reference_faults(condition, entries):
-            yield (*at, *place), found, expected
-    for n, alternative in enumerate(entry.data.get("when", ())):
-        for m, found, expected in lone_wing_faults(alternative["all"], entries):
-            yield ("when", n, "all", m, "wing"), found, expected
-    yield from conditions_faults(entry.data)
+    yield from conditions_faults(entry.data, entries)
 
 
 _KNOWN = {

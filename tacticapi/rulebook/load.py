@@ -46,7 +46,6 @@ T = TypeVar("T")
 ByLevel = Mapping[Level, float]
 _PAIRS = {"amount": ("usual", "step"), "seen": ("yes", "no")}
 FIGURES = ("rating", "word", "tau", "spots")
-COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
 
 
 def load(paths: Sequence[Path] | None = None) -> Rulebook:
@@ -140,7 +139,7 @@ def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float
     ]
     unless = [Counter(all_of, one["why"]) for one in data.get("unless", ()) for all_of in expanded(one["all"], levels)]
     show = data.get("show", Show.GAIN if "price" in data else Show.REMINDER)
-    status = HOUSE_RULE if entry.house else SOURCED if sources else COMMON_PRACTICE
+    status = "house rule" if entry.house else "sourced" if sources else "common practice"
     read = {"category": entry.category, "when": when, "unless": unless, "show": show, "authority": authority}
     return _built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status, "house": entry.house})
 

@@ -64,9 +64,7 @@ class State:
     def first_server_of_set(self) -> Side | None:
         """Return who served the first game of the set in progress; None if the server is unknown."""
         starter = self.first_server_of_game
-        if starter is None:
-            return None
-        return starter if sum(self.games) % 2 == 0 else other(starter)
+        return other(starter) if starter and sum(self.games) % 2 else starter
 
     @property
     def first_server_of_game(self) -> Side | None:
@@ -78,8 +76,8 @@ class State:
     def with_points(self, points: Pair) -> State:
         """Return the same game or tie-break at other points, with the server adjusted."""
         first = self.first_server_of_game
-        moved = first is not None and self.in_tie_break and not first_server_serves(sum(points))
-        return replace(self, points=points, server=other(first) if first is not None and moved else first)
+        moved = self.in_tie_break and not first_server_serves(sum(points))
+        return replace(self, points=points, server=other(first) if first and moved else first)
 
     def to_wire(self) -> dict[str, object]:
         """Return the score in the form of a request; `read_score` turns it back into an equal state."""
@@ -107,11 +105,8 @@ def after(state: State, winner: Side) -> State:
     if _game_is_over(state, points):
         return _after_game(state, winner, points)
     if state.in_tie_break:
-        changes = sum(state.points) % 2 == 0
-        server = other(state.server) if state.server is not None and changes else state.server
-        return replace(state, points=points, server=server)
-    back_to_deuce = min(points) > FORTY
-    return replace(state, points=(FORTY, FORTY) if back_to_deuce else points)
+        return state.with_points(points)
+    return replace(state, points=(FORTY, FORTY) if min(points) > FORTY else points)
 
 
 def _game_is_over(state: State, points: Pair) -> bool:
