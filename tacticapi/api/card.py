@@ -127,8 +127,7 @@ def _stance(card: Card) -> Picture:
 blueprint = KeptBlueprint("card")
 
 
-@blueprint.route("/v1/matches/<id:match_id>/card")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/card", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(moment=a_choice(Moment, "Moment of the request; permissions depend on it.", default="before-match"))
 @blueprint.response(200, description="The card, one A6 page to print.")
 @offers(HTML)

@@ -58,8 +58,7 @@ FORMS = (JSON, MARKDOWN)
 SURFACE = "context.surface"
 
 
-@blueprint.route("/v1/players/<id:player_id>/dossier")
-@blueprint.needs("read")
+@blueprint.get("/v1/players/<id:player_id>/dossier", scope="read")
 @blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all equal."))
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @offers(*FORMS)

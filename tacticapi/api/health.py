@@ -10,7 +10,7 @@ from tacticapi.api.http.access import REALM, bearer, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape, a_part, a_word, texts
-from tacticapi.api.http.metrics import metrics_here
+from tacticapi.api.http.metrics import EXTENSION
 from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
 from tacticapi.club import check
 
@@ -80,7 +80,7 @@ def get_metrics() -> Response:
     """
     if not from_this_machine() and not _has_token():
         refuse(NO_TOKEN, headers={"WWW-Authenticate": REALM})
-    return Response(metrics_here().text(), content_type=CONTENT_TYPE_LATEST)
+    return Response(current_app.extensions[EXTENSION].text(), content_type=CONTENT_TYPE_LATEST)
 
 
 def _has_token() -> bool:

@@ -56,8 +56,7 @@ class AdviceLineSchema(OfMatchSchema):
 blueprint = KeptBlueprint("live")
 
 
-@blueprint.route("/v1/matches/<id:match_id>/suggestions")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/suggestions", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(
     include=Include(),
     moment=wire.a_choice(Moment, "The moment of the request, on which permissions depend.", required=True),
@@ -86,8 +85,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     return tagged(answer(body), _tag(live.revision, query))
 
 
-@blueprint.route("/v1/matches/<id:match_id>/advice")
-@blueprint.needs("read")
+@blueprint.get("/v1/matches/<id:match_id>/advice", scope="read")
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(AdviceLineSchema), description="One page of advice.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
@@ -98,8 +96,7 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
     return kept_page(query, advising.advice_page, line_body, match_id)
 
 
-@blueprint.route("/v1/advice/<id:advice_id>")
-@blueprint.needs("read")
+@blueprint.get("/v1/advice/<id:advice_id>", scope="read")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
 def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with its input and the rules that fired.
@@ -147,8 +144,7 @@ class FeedbackSchema(wire.Answer):
     created_at = wire.a_time("When it was posted.")
 
 
-@blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
-@blueprint.needs("observe", IDEMPOTENCY_KEY)
+@blueprint.post("/v1/advice/<id:advice_id>/feedback", scope="observe", reads=IDEMPOTENCY_KEY)
 @blueprint.arguments(NewFeedbackSchema)
 @blueprint.response(201, FeedbackSchema, description="The feedback.")
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
@@ -162,8 +158,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     return answer(FeedbackSchema.written(kept), 201)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/feedback")
-@blueprint.needs("read")
+@blueprint.get("/v1/matches/<id:match_id>/feedback", scope="read")
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(FeedbackSchema), description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:

@@ -31,8 +31,7 @@ SERVES = {None: "Where your opponent serves", "first": "Where first serves go", 
 SAID = "The picture, with a title and a text alternative."
 
 
-@blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/pictures/win-curve", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(moment=MOMENT)
 @blueprint.response(200, description=SAID)
 @offers(SVG)
@@ -44,8 +43,7 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
     return _drawn("win-curve", match_id, query, lambda *asked: drawn_points(*debrief.score_story(*asked), listed=True))
 
 
-@blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/pictures/beliefs", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(
     moment=MOMENT, limit=PlainInteger(f"Maximum beliefs, largest moves first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
 )
@@ -65,8 +63,7 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     return _drawn("beliefs", match_id, query, draw)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/pictures/serve-spots")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/pictures/serve-spots", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(
     moment=MOMENT,
     serve=a_choice(("first", "second"), "Only these serves. Default: all, including serves of unknown kind."),

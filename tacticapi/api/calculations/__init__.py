@@ -21,7 +21,7 @@ FORMS = (JSON, SVG)
 Result = TypeVar("Result")
 
 
-@blueprint.route("/v1/calculations/win-chance", methods=["POST"])
+@blueprint.post("/v1/calculations/win-chance")
 @blueprint.arguments(score.WinChanceQuestionSchema)
 @blueprint.response(200, score.WinChanceSchema, description="The chances.")
 def calculate_win_chance(query: Question) -> Response:
@@ -36,7 +36,7 @@ def calculate_win_chance(query: Question) -> Response:
     return answer(score.WinChanceSchema.framed(query, chances, score.notices(query, defaults)))
 
 
-@blueprint.route("/v1/calculations/importance", methods=["POST"])
+@blueprint.post("/v1/calculations/importance")
 @blueprint.arguments(score.ImportanceQuestionSchema)
 @blueprint.response(200, score.ImportanceTableSchema, description="The importance of each point.")
 def calculate_importance(query: Question) -> Response:
@@ -50,7 +50,7 @@ def calculate_importance(query: Question) -> Response:
     return answer(score.ImportanceTableSchema.framed(query, importance, score.notices(query, defaults)))
 
 
-@blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
+@blueprint.post("/v1/calculations/serve-mix")
 @blueprint.arguments(serve_mix.ServeMixQuestionSchema)
 @blueprint.response(200, serve_mix.ServeMixSchema, description="The mix.")
 def calculate_serve_mix(query: Question) -> Response:
@@ -63,7 +63,7 @@ def calculate_serve_mix(query: Question) -> Response:
     return answer(serve_mix.ServeMixSchema.framed(query, mixes, (serve_mix.DEFAULTS,)))
 
 
-@blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
+@blueprint.post("/v1/calculations/shot-margin")
 @blueprint.arguments(shot_margin.ShotMarginQuestionSchema)
 @blueprint.response(200, shot_margin.ShotMarginSchema, description="The chances.")
 @offers(*FORMS)
@@ -76,7 +76,7 @@ def calculate_shot_margin(query: Question) -> Response:
     return _answered(query, shot_margin.ShotMarginSchema, shot_margin.margin_result, drawn_margin)
 
 
-@blueprint.route("/v1/calculations/court-position", methods=["POST"])
+@blueprint.post("/v1/calculations/court-position")
 @blueprint.arguments(court_position.CourtPositionQuestionSchema)
 @blueprint.response(200, court_position.CourtPositionSchema, description="The place to stand.")
 @offers(*FORMS)
@@ -89,7 +89,7 @@ def calculate_court_position(query: Question) -> Response:
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
 
-@blueprint.route("/v1/calculations/gap", methods=["POST"])
+@blueprint.post("/v1/calculations/gap")
 @blueprint.arguments(gap.GapQuestionSchema)
 @blueprint.response(200, gap.GapResultSchema, description="The gap.")
 @offers(*FORMS)
