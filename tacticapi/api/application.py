@@ -13,7 +13,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import pages
 from tacticapi.api.contract import Contract
 from tacticapi.api.http import middleware
-from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
+from tacticapi.api.http.blueprint import IdConverter
 from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import EXTENSION as METRICS
@@ -43,9 +43,9 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
     middleware.add_middleware(app, metrics.count_request)
-    app.url_map.converters[ID] = IdConverter
+    app.url_map.converters["id"] = IdConverter
     contract = Contract(app, adviser.rulebook)
-    contract.register_converter(IdConverter, id_schema)
+    contract.register_converter(IdConverter, lambda _: {"type": "string", "format": "uuid"})
     for resource in RESOURCES:
         contract.register_blueprint(import_module(f"tacticapi.api.{resource}").blueprint)
     app.register_blueprint(pages.blueprint)

@@ -4,14 +4,12 @@ from typing import Any
 
 from flask import Response, request
 
-from tacticapi import __version__
 from tacticapi.api.advice import OF_ADVICE, AdviceSchema, Include, RulebookRefSchema, advice_body
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, JSON, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import tag_of, tagged, unchanged
-from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.conditional import rules_tag_of, tagged, unchanged
 from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.club import advising, matches
@@ -113,7 +111,7 @@ def get_advice(advice_id: str) -> Response:
 def _tag(revision: int, query: dict[str, Any]) -> str:
     """Return the ETag for the match's revision, the query, the rules and the code version."""
     asked = (query["moment"], query.get("limit"), query.get("minutes_left"), *sorted(query.get("include", ())))
-    return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
+    return rules_tag_of("live", revision, *asked)
 
 
 def line_body(snapshot: Any) -> dict[str, Any]:

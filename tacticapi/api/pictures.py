@@ -6,12 +6,10 @@ from typing import Any
 
 from flask import Response
 
-from tacticapi import __version__
 from tacticapi.api.debrief import drawn_beliefs, drawn_points
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offers, picture_answer
-from tacticapi.api.http.conditional import polled, tag_of
-from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.conditional import polled, rules_tag_of
 from tacticapi.api.http.fields import a_choice
 from tacticapi.api.http.paging import PlainInteger
 from tacticapi.api.http.problems import NOT_FOUND, refuse
@@ -88,7 +86,7 @@ def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
 def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Callable[..., str]) -> Response:
     """Return the picture that `draw` makes of a match at a moment, or 304 if the client has it already."""
     moment, asked = query.get("moment"), sorted(query.items())
-    tag = tag_of(name, matches.revision(*here(), match_id), asked, deployment().rulebook.digest, __version__)
+    tag = rules_tag_of(name, matches.revision(*here(), match_id), asked)
 
     def drawn() -> Response:
         try:

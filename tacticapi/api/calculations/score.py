@@ -93,12 +93,9 @@ class WinChanceQuestionSchema(OccasionSchema):
         if exact and original.get("level_gap") is not None:
             raise ValidationError({"level_gap": ["nothing with point_chances, which need no prior"]})
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
+    def complete(self, query: Question) -> None:
+        """Add the state of the match."""
         query.state = read_score(query.format or Format(), query.score)
-        return query
 
 
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
@@ -108,13 +105,11 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
 
     score = Score(says="Pairs are [own, opponent]; `server` is required. Default: the first game, with you serving.")
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question with a known server."""
-        query = super().asked(data)
+    def complete(self, query: Question) -> None:
+        """Add the state of the match, with a known server."""
+        super().complete(query)
         if query.state.server is None and query.state.winner is None:
             query.state = replace(query.state, server="own")
-        return query
 
 
 def score_sentence(state: State, worth: float) -> str:

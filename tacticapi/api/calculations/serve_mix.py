@@ -105,12 +105,9 @@ class ServeMixQuestionSchema(OccasionSchema):
     receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Omit if unknown; then no wing is named.")
     seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Default: a new order each time.")
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
+    def complete(self, query: Question) -> None:
+        """Put the courts in order."""
         query.courts = tuple(CourtServes(name, *query.courts[name]) for name in COURTS if name in query.courts)
-        return query
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:

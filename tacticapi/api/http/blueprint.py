@@ -21,18 +21,11 @@ from tacticapi.api.http.problems import CHANGED, INVALID_QUERY, MEDIA_TYPE, Prob
 from tacticapi.pictures.svg import alone
 from tacticapi.rulebook.files import Fault
 
-ID = "id"
-
 
 class IdConverter(BaseConverter):
     """A path converter for a UUID in lower case, as responses write it."""
 
     regex = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
-
-
-def id_schema(converter: IdConverter) -> dict[str, Any]:
-    """Return the JSON Schema of an id."""
-    return {"type": "string", "format": "uuid"}
 
 
 JSON, MARKDOWN, HTML, JSON_LINES, TEXT = (
