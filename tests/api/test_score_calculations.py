@@ -79,25 +79,6 @@ def test_a_game_lists_every_score_once_and_a_tie_break_its_own(client):
     assert len({item.get("score") for item in tie_break["items"]}) == 49
 
 
-@pytest.mark.parametrize("address", [WIN, IMPORTANCE])
-@pytest.mark.parametrize(
-    ("change", "places"),
-    [
-        ({"point_chances": None}, {""}),
-        ({"points_played": {}}, {""}),
-        ({"level_gap": "level"}, {"/level_gap"}),
-        ({"point_chances": {"own_serve": 0.6}}, {"/point_chances/opponent_serve"}),
-        ({"format": {"sets": 4}}, {"/format/sets"}),
-        ({"format": {"sets": 4}, "score": {"games": [3, 2]}}, {"/format/sets"}),
-        ({"score": {"sets": [[6, 5]], "server": "own"}}, {"/score/sets/0"}),
-        ({"score": {"games": [9, 0], "server": "own"}, "level_gap": "even"}, {"/score/games", "/level_gap"}),
-        ({"context": {"coaching": "maybe"}, "moment": "lunch"}, {"/context/coaching", "/moment"}),
-    ],
-)
-def test_what_cannot_be_is_refused_where_it_stands(client, address, change, places):
-    assert set(faults(client, address, {**BODIES[address], **change})) == places
-
-
 def test_an_impossible_score_is_refused_in_the_words_of_a_situation(client):
     score = {"sets": [[7, 2]], "points": ["50", "0"], "server": "umpire"}
     expected_here = faults(client, WIN, {**BODIES[WIN], "score": score})

@@ -49,22 +49,6 @@ def test_serves_by_leaning_count_beside_the_others(client):
     assert noted["value"] != plain["value"]
 
 
-@pytest.mark.parametrize(
-    ("court", "places"),
-    [
-        ({"spots": {"wide": {"won": 1, "of": 2}}}, {"/spots/T"}),
-        ({"spots": {**SERVES["spots"], "middle": {"won": 1, "of": 2}}}, {"/spots/middle"}),
-        ({**SERVES, "leans": {"wide": -1}}, {"/leans/wide"}),
-        ({**SERVES, "sequence": ["wide", "middle"]}, {"/sequence/1"}),
-        ({**SERVES, "sequence": ["wide"] * 201}, {"/sequence"}),
-        ({**SERVES, "sequence": ["wide"], "scores": ["a", "b"]}, {"/scores"}),
-        ({**SERVES, "scores": ["a"]}, {"/scores"}),
-    ],
-)
-def test_a_court_is_refused_where_it_is_wrong(client, court, places):
-    assert set(faults(client, MIX, {"courts": {"ad": court}})) == {f"/courts/ad{place}" for place in places}
-
-
 def test_a_spot_that_is_not_mixed_is_named_nowhere(client):
     two = {"wide": {"won": 1, "of": 2}, "T": {"won": 1, "of": 2}}
     cell = {"won": 0, "of": 1}

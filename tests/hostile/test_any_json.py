@@ -43,12 +43,6 @@ def answered(app: Flask, address: str, body: Any) -> None:
 
 
 @SOME
-@given(address=ADDRESSES, body=VALUES)
-def test_any_json_is_answered(app, address, body):
-    answered(app, address, body)
-
-
-@SOME
 @given(address=ADDRESSES, moment=MOMENTS, fields=st.dictionaries(NAMES, VALUES, max_size=4))
 def test_any_values_under_the_right_names_are_answered(app, address, moment, fields):
     answered(app, address, {"moment": moment, **fields})

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from .bodies import NO_PLAIN_JSON, refused
+from .bodies import refused
 
 ADDRESS = "/v1/suggestions"
 GOOD = {"moment": "set-break"}
@@ -16,11 +16,6 @@ GOOD = {"moment": "set-break"}
 
 def posted(client: FlaskClient, body: bytes, content_type: str | None = "application/json") -> TestResponse:
     return client.post(ADDRESS, data=body, content_type=content_type)
-
-
-@pytest.mark.parametrize(("body", "place"), NO_PLAIN_JSON)
-def test_what_is_no_plain_json_is_refused_with_its_place(client, body, place):
-    assert place in refused(posted(client, body), 400)
 
 
 def test_a_byte_order_mark_does_no_harm(client):

@@ -1,20 +1,10 @@
-"""A match that goes on after its end, or is deleted: nothing of health is lost or comes back by it."""
+"""A match that goes on after its end: nothing of health is lost or comes back by it."""
 
 from typing import Any
 
 import pytest
 
-from tacticapi.club import (
-    Conflict,
-    NotFound,
-    VersionConflict,
-    advising,
-    entries,
-    export,
-    matches,
-    retention,
-    scorekeeping,
-)
+from tacticapi.club import Conflict, advising, entries, export, matches, retention, scorekeeping
 from tacticapi.club.clubs import KEEP_DAYS_UNDER_18
 from tacticapi.domain.situation import Moment
 
@@ -78,13 +68,3 @@ def test_an_end_that_broke_off_after_health_items_went_cannot_be_undone_either(s
         with pytest.raises(OSError, match="the power went"):
             matches.end(services, club, played.match)
     assert matches.end(services, club, played.match).reopenable is False
-
-
-def test_a_match_is_deleted_by_the_version_that_was_read(services, club, played):
-    scorekeeping.add_points(services, club, played.match, {"winner": "own"})
-    with pytest.raises(VersionConflict):
-        matches.delete(services, club, played.match, version=2)
-    assert len(entries.entries_page(services, club, played.match, "points")) == 1
-    matches.delete(services, club, played.match, version=1)
-    with pytest.raises(NotFound):
-        matches.get(services, club, played.match)

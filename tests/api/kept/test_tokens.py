@@ -46,8 +46,10 @@ def test_the_token_that_asks_does_not_close_itself(caller: Caller) -> None:
     [
         ({"scopes": []}, "/scopes"),
         ({"scopes": ["court"]}, "/scopes/0"),
+        ({"scopes": ["everything"]}, "/scopes/0"),
         ({"label": " "}, "/label"),
         ({"expires_at": "2020-01-01T00:00:00Z"}, "/expires_at"),
+        ({"expires_at": "2030-01-01T00:00:00"}, "/expires_at"),
         ({"expires_at": "tomorrow"}, "/expires_at"),
         ({"match_id": "x"}, "/match_id"),
     ],

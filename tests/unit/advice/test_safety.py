@@ -22,6 +22,9 @@ SIGNS = [
     {"own": {"pain_now": 1, "pain_site": "head"}},
     {"own": {"pain_or_limit": "felt faint in the warm-up"}},
     {"context": {"heat": "extreme"}},
+    {"context": {"heat": {"wbgt": 32.2}}},
+    {"observations": [{"what": "physical.warning_sign", "value": "dizziness"}]},
+    {"observations": [tally("rally.forehand_errors", 1, 4, note="he is wheezing")]},
 ]
 
 
@@ -40,15 +43,6 @@ def test_a_sign_reported_as_not_there_stops_nothing(advise):
     advice = advise(observations=[{"what": "physical.warning_sign", "seen": False}, *WEAK_WING], own=ALL_STROKES)
     assert advice.safety == ()
     assert advice.suggestions
-
-
-@pytest.mark.parametrize("pain", [2, 3, 4])
-def test_pain_leaves_nothing_but_its_own_line(advise, pain):
-    own = {**ALL_STROKES, "pain_now": pain, "pain_site": "elbow"}
-    advice = advise(own=own, observations=WEAK_WING, limit=10, context={"officials": "none"})
-    assert [line.tactic for line in advice.safety] == ["pain-is-a-stop-sign"]
-    assert [line.tactic for line in advice.suggestions] == ["pain-is-a-stop-sign"]
-    assert (advice.plan, advice.look_for, advice.beliefs, advice.held_back, advice.unused) == (None, (), (), (), ())
 
 
 def test_a_slight_pain_is_named_and_leaves_the_tactics_that_spare_it_and_no_pain_withholds_nothing(advise):

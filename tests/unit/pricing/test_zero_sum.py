@@ -15,13 +15,6 @@ Games = st.tuples(st.integers(1, 4), st.integers(1, 4)).flatmap(
 
 @given(Games)
 @settings(max_examples=80, deadline=None)
-def test_the_value_lies_between_what_pure_choices_can_secure(game):
-    value = solve(game).value
-    assert game.min(axis=1).max() - 1e-9 <= value <= game.max(axis=0).min() + 1e-9
-
-
-@given(Games)
-@settings(max_examples=80, deadline=None)
 def test_neither_player_can_do_better_alone_and_mixes_sum_to_one(game):
     solution = solve(game)
     row, col = np.array(solution.mix_row), np.array(solution.mix_col)
@@ -39,11 +32,6 @@ def test_only_a_best_mix_cannot_be_exploited(game, dice):
     mix = other / other.sum()
     assert exploitability(game, mix) >= 0
     assert exploitability(game, mix) == pytest.approx(solve(game).value - (mix @ game).min(), abs=1e-9)
-
-
-def test_always_serving_to_one_spot_gives_away_what_the_receiver_gains_by_waiting_there():
-    assert exploitability([[0.58, 0.79], [0.73, 0.49]], [1, 0]) == pytest.approx(0.65 - 0.58)
-    assert exploitability([[0.58, 0.79], [0.73, 0.49]], [0, 1]) == pytest.approx(0.65 - 0.49)
 
 
 @given(st.tuples(st.integers(1, 4), st.integers(1, 4)), st.integers(0, 10_000))

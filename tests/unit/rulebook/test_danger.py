@@ -109,20 +109,6 @@ def test_a_denial_holds_up_to_its_comma(reader, heard, texts):
     assert [text for text in texts if bool(reader.signs_in(text)) is not heard] == []
 
 
-def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read):
-    sign, cleared = {"what": SIGN, "seen": True}, {"what": "physical.cleared", "seen": True}
-    assert read(observations=[sign]).signs == ("other",)
-    assert read(observations=[sign, cleared]).signs == ()
-    assert read(observations=[cleared, sign]).signs == ("other",)
-    assert read(observations=[sign, {**cleared, "seen": False}]).signs == ("other",)
-
-
-@pytest.mark.parametrize("sign", ["chest pain", "head knock", "collapse", "seizure"])
-def test_some_signs_are_not_cleared_in_the_same_match(read, sign):
-    seen = [{"what": SIGN, "value": sign}, {"what": "physical.cleared", "seen": True}]
-    assert read(observations=seen).signs == (sign,)
-
-
 def test_a_fact_is_not_cleared_by_what_is_seen(read):
     own, cleared = {"pain_or_limit": "dizzy"}, [{"what": "physical.cleared", "seen": True}]
     assert read(own=own, observations=cleared).signs == ("dizziness",)
