@@ -98,8 +98,7 @@ def add_token(posted: dict[str, Any]) -> Response:
 
     Its secret is shown only once. Once a service has a token, its own machine can no longer use it without one.
     """
-    label, scopes, expires_at = posted["label"], posted["scopes"], posted.get("expires_at")
-    issued = clubs.create_token(*here(), label, scopes, expires_at=expires_at)
+    issued = clubs.create_token(*here(), posted["label"], posted["scopes"], expires_at=posted.get("expires_at"))
     return routes.answer(IssuedTokenSchema.written(issued.token, token=issued.text), 201)
 
 

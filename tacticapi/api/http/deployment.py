@@ -105,10 +105,7 @@ def kept_services() -> Services:
     step = demo_step()
     if step is not None:
         return deployment().demo.at(step)
-    services = deployment().services
-    if services is None:
-        refuse(NOT_READY, NO_DATABASE)
-    return services
+    return deployment().services or refuse(NOT_READY, NO_DATABASE)
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
