@@ -24,7 +24,7 @@ from tacticapi.rulebook.load import load
 
 RESOURCES = (  # in the order of the contract
     "suggestions", "calculations", "players", "matches", "entries", "live", "pictures", "card", "debrief", "dossier",
-    "clubs", "tokens", "rulebook", "tactics", "reference", "health",
+    "clubs", "tokens", "rulebook", "reference", "health",
 )  # fmt: skip
 
 
