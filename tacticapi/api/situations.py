@@ -41,9 +41,7 @@ class Profile(fields.Field[dict[str, Any]]):
         self.subject, self.read = subject, read
         self._kinds: Mapping[str, ObservationKind] | None = None
 
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
-    ) -> dict[str, Any]:
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> dict[str, Any]:
         if not isinstance(value, dict):
             raise ValidationError("an object")
         if self._kinds is None:
@@ -261,9 +259,7 @@ class Score(fields.Nested):
     def __init__(self, *, says: str) -> None:
         super().__init__(ScoreSchema, allow_none=True, metadata={"description": says})
 
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, *args: Any, **kwargs: Any
-    ) -> Any:
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
         return value
 
 
