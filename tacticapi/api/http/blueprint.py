@@ -225,13 +225,9 @@ def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Templat
 
 def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
     """Return a page as a response. It can neither run scripts nor request anything."""
-    response = Response(page, mimetype=HTML)
-    response.headers["Content-Security-Policy"] = policy
-    return response
+    return Response(page, mimetype=HTML, headers={"Content-Security-Policy": policy})
 
 
 def picture_answer(drawn: str) -> Response:
     """Return a picture as a response. Opened in a browser, it can neither run scripts nor request anything."""
-    response = Response(alone(drawn), mimetype=SVG)
-    response.headers["Content-Security-Policy"] = PICTURE_POLICY
-    return response
+    return Response(alone(drawn), mimetype=SVG, headers={"Content-Security-Policy": PICTURE_POLICY})
