@@ -21,8 +21,8 @@ wire.shape_of(
     "DossierMatch",
     order="match_id started_at surface weight",
     started_at=wire.a_time("When the match started.", of="day"),
-    surface=wire.a_text("Its surface; absent if unknown.", absent=True),
-    weight=wire.a_chance("Its weight, lower for older matches and for another surface.", digits=3),
+    surface=wire.a_text("Its surface; absent if unknown.", absent=True, of="earlier.surface"),
+    weight=wire.a_chance("Its weight, lower for older matches and for another surface.", digits=3, of="earlier.weight"),
 )
 DossierSchema = wire.shape_of(
     Dossier,

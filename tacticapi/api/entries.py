@@ -158,7 +158,7 @@ def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[En
 
         def page() -> Response:
             after = sequence_cursor(asked.get("cursor"))
-            found = entries.entries_page(*at, noun, after=after, limit=asked["page_size"] + 1, **equal)
+            found = entries.page_of_match(*at, noun, after=after, limit=asked["page_size"] + 1, **equal)
             return one_page(asked, found, shape.written, attrgetter("sequence"))
 
         return polled(tag_of("entries", matches.revision(*at)), page)

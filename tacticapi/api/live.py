@@ -14,6 +14,7 @@ from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_s
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
+from tacticapi.club.entries import page_of_match
 from tacticapi.domain.situation import Moment
 
 
@@ -79,8 +80,10 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     moment = Moment(query["moment"])
     limit, minutes = query.get("limit"), query.get("minutes_left")
     live = advising.live_advice(*here(), match_id, moment, limit=limit, minutes_left=minutes)
-    body = {**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}
-    return tagged(answer(body), _tag(live.revision, query))
+    confirmed = live.snapshot.confirmed
+    of_match = OfMatchSchema.written(live.snapshot, revision=confirmed)
+    body = {**advice_body(live.advice, live.id, query.get("include", ())), **of_match}
+    return tagged(answer(body), _tag(confirmed, query))
 
 
 @blueprint.get("/v1/matches/<id:match_id>/advice", scope="read")
@@ -91,7 +94,7 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first, each with its time, its moment and its rulebook.
     """
-    return kept_page(query, advising.advice_page, line_body, match_id)
+    return kept_page(query, page_of_match, line_body, match_id, "snapshots")
 
 
 @blueprint.get("/v1/advice/<id:advice_id>", scope="read")
@@ -103,7 +106,7 @@ def get_advice(advice_id: str) -> Response:
     stops play, the response holds only the current safety lines and a notice.
     """
     given = advising.given_advice(*here(), advice_id)
-    advice = advice_body(given.advice, given.snapshot.id)
+    advice = advice_body(given.advice, given.id)
     of_match = OfMatchSchema.written(given.snapshot)
     return answer({**advice, **of_match, **GivenAdviceSchema.written(given, without=OF_ADVICE | of_match.keys())})
 
@@ -164,4 +167,4 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first.
     """
-    return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)
+    return kept_page(query, page_of_match, FeedbackSchema.written, match_id, "feedback")
