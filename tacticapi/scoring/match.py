@@ -43,10 +43,6 @@ class Chances(NamedTuple):
         """Return the chances with `change` applied to every array."""
         return Chances(*(Fork(*map(change, fork)) for fork in self))
 
-    def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
-        """Return these chances joined with others, array by array."""
-        return Chances(*(Fork(*map(join, a, b)) for a, b in zip(self, with_, strict=True)))
-
 
 class MatchModel:
     """All chances of a match, for any number of pairs of point chances (on own serve, on return) at once.
@@ -74,7 +70,9 @@ class MatchModel:
         if state.server is not None:
             return self._at_served(state).map(self._full)
         first, second = (self.at(replace(state, server=side)) for side in SIDES)
-        return first.merge(second, lambda a, b: (a + b) / 2.0)
+        return Chances(
+            *(Fork(*((a + b) / 2.0 for a, b in zip(*pair, strict=True))) for pair in zip(first, second, strict=True))
+        )
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
         """Return own chance to win the match from the start of a set, by sets won and the first server of the set."""
