@@ -19,7 +19,7 @@ from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, JSON_LINES, MARKDOWN, SVG, TEXT
 from tacticapi.api.http.deployment import EXTENSION as DEPLOYMENT
-from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS, TOO_MANY_REQUESTS, problem_body
+from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS, problem_body, problem_of
 from tacticapi.club import clubs, upgrade
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.files import our_rules
@@ -79,7 +79,7 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
         if response and MEDIA_TYPE in response.get("content", {}):
             response["content"][MEDIA_TYPE].setdefault("example", problem_body(problem, None, ()))
     default = made["components"]["responses"][contract.DEFAULT_ERROR_RESPONSE_NAME]
-    default["content"][MEDIA_TYPE]["example"] = problem_body(TOO_MANY_REQUESTS, None, ())
+    default["content"][MEDIA_TYPE]["example"] = problem_body(problem_of(429), None, ())
     for example in examples():
         _record(made["paths"][example.path]["post"], example, recorded_answer(example, app.test_client()))
     with TemporaryDirectory() as folder:

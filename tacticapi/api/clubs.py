@@ -12,7 +12,7 @@ from tacticapi.api.http.access import here
 from tacticapi.api.http.bodies import IMPORT_PATH, MAX_IMPORT, plain_body
 from tacticapi.api.http.conditional import edited, named_version, read_answer
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
-from tacticapi.api.http.problems import INVALID_BODY, MEDIA_TYPE_REFUSED, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import clubs, players, retention
 from tacticapi.club.clubs import MAX_KEEP_DAYS
 from tacticapi.club.export import export
@@ -111,7 +111,7 @@ def import_into_club() -> Response:
     the export. Other requests of the club get 503 until the import ends. Use `tacticapi import` for longer exports.
     """
     if request.mimetype not in (routes.JSON_LINES, "application/jsonl"):
-        refuse(MEDIA_TYPE_REFUSED, f"an export is sent as {routes.JSON_LINES}")
+        refuse("unsupported-media-type", f"an export is sent as {routes.JSON_LINES}")
     request.max_content_length = MAX_IMPORT
     counts = fill_club(*here(), _lines(plain_body(request)))
     return routes.answer({"rows": sum(counts.values()), "matches": counts.get("match", 0)})
@@ -122,7 +122,7 @@ def _lines(body: bytes) -> Iterator[str]:
         try:
             yield line.decode()
         except UnicodeDecodeError as error:
-            refuse(INVALID_BODY, faults=[Fault(("line", number), None, f"UTF-8 text; byte {error.start} is invalid")])
+            refuse("invalid-body", faults=[Fault(("line", number), None, f"UTF-8 text; byte {error.start} is invalid")])
 
 
 @blueprint.delete("/v1/players/<id:player_id>", scope="manage", reads=routes.ANY_VERSION)

@@ -8,7 +8,7 @@ from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import NOT_ENDED, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import debrief as kept
 from tacticapi.club import matches
 from tacticapi.domain.situation import Game
@@ -172,7 +172,7 @@ def get_debrief(match_id: str) -> Response:
     during the match, since the event may not permit analysis then.
     """
     if matches.get(*here(), match_id).status != "ended":
-        refuse(NOT_ENDED, "end the match first")
+        refuse("match-not-ended", "end the match first")
     told, form = kept.debrief(*here(), match_id), routes.wanted(*FORMS)
     if form == routes.MARKDOWN:
         response = Response(debrief_text(told, form), mimetype=routes.MARKDOWN)

@@ -11,7 +11,7 @@ from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, template, wanted
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import listed
-from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, MatchEvidence, dossier
 from tacticapi.pictures.svg import percent
@@ -56,7 +56,7 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     `playing`. While only safety may be read from that match, the dossier holds only that and a notice.
     """
     if players.get(*here(), player_id).side != "opponent":
-        refuse(NOT_FOUND, "only an opponent has a dossier")
+        refuse("not-found", "only an opponent has a dossier")
     rulebook = deployment().rulebook
     surface = listed(query, "surface", rulebook.kinds[SURFACE].options)
     told = dossier(*here(), player_id, surface=surface)

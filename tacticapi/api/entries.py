@@ -13,7 +13,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED
 from tacticapi.api.http.bodies import json_body, once, plain_body
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
-from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
+from tacticapi.api.http.problems import FaultSchema, fault_body, refuse
 from tacticapi.api.situations import (
     MAX_ID_LENGTH,
     MAX_OBSERVATIONS,
@@ -98,10 +98,10 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
     given = {name: value for name, value in posted.items() if value is not None}
     for name in ("supersedes", "withdraws"):
         if not isinstance(given.get(name, ""), str):
-            refuse(INVALID_BODY, faults=[Fault((name,), given[name], "the id of an entry")])
+            refuse("invalid-body", faults=[Fault((name,), given[name], "the id of an entry")])
     supersedes, withdraws = given.pop("supersedes", None), given.pop("withdraws", None)
     if withdraws is not None and (given or supersedes is not None):
-        refuse(INVALID_BODY, faults=[Fault(("withdraws",), withdraws, _ALONE)])
+        refuse("invalid-body", faults=[Fault(("withdraws",), withdraws, _ALONE)])
     return given, supersedes, withdraws
 
 
@@ -113,7 +113,7 @@ def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Seque
     at = (*here(), match_id)
     if isinstance(posted, list):
         if not 1 <= len(posted) <= MAX_OBSERVATIONS:
-            refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
+            refuse("invalid-body", faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} entries")])
         return add(*at, loaded(shapes[1](many=True), posted) if shapes else posted, once=once(posted))
     body, supersedes, withdraws = _with_links(loaded(shapes[0](), posted) if shapes else posted)
     given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
@@ -125,7 +125,7 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
     try:
         return shape.load(posted)
     except ValidationError as error:
-        refuse(INVALID_BODY, faults=list(wire.faults_of(error.messages, posted)))
+        refuse("invalid-body", faults=list(wire.faults_of(error.messages, posted)))
 
 
 def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
@@ -361,7 +361,7 @@ def add_observations(match_id: str) -> Response:
         return _add_lines(match_id)
     posted = json_body(request)
     if not isinstance(posted, dict | list):
-        refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
+        refuse("invalid-body", faults=[Fault((), posted, "an observation, or a list of them")])
     return receipts_of(posted, written(match_id, posted, entries.add_observations))
 
 
@@ -369,7 +369,7 @@ def _add_lines(match_id: str) -> Response:
     body = plain_body(request)
     lines = {number: line for number, line in enumerate(body.split(b"\n"), 1) if line.strip()}
     if len(lines) > MAX_LINES:
-        refuse(TOO_LARGE, f"at most {MAX_LINES:,} lines")
+        refuse("body-too-large", f"at most {MAX_LINES:,} lines")
     read, repeat = [_read(line) for line in lines.values()], once(body.decode("utf-8", "replace"))
     kept = entries.add_observations_in_bulk(*here(), match_id, [posted for posted, _ in read], once=repeat)
     items = [_line_body(number, faults, one) for number, (_, faults), one in zip(lines, read, kept, strict=True)]

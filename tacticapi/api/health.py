@@ -11,7 +11,7 @@ from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape, a_part, a_word, texts
 from tacticapi.api.http.metrics import EXTENSION
-from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import check
 
 
@@ -56,7 +56,7 @@ def is_ready() -> Response:
     """
     adviser, services = deployment().adviser, deployment().services
     if services is not None and (fault := check(services.engine.url.render_as_string(hide_password=False))):
-        refuse(NOT_READY, fault)
+        refuse("not-ready", fault)
     matcher = adviser.matcher
     return answer(
         {
@@ -81,5 +81,5 @@ def get_metrics() -> Response:
     wanted, sent = str(current_app.config.get("METRICS_TOKEN") or ""), bearer() or ""
     has_token = wanted and hmac.compare_digest(sent.encode("utf-8", "replace"), wanted.encode())
     if not from_this_machine() and not has_token:
-        refuse(NO_TOKEN, headers={"WWW-Authenticate": REALM})
+        refuse("token-needed", headers={"WWW-Authenticate": REALM})
     return Response(current_app.extensions[EXTENSION].text(), content_type=CONTENT_TYPE_LATEST)

@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from tacticapi.api.http.blueprint import HTML, offers
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.club import demo
 from tacticapi.web import FILES, GUIDES, MANIFEST, MODULES, POLICY, STATIC, TEMPLATES, WORKER, page_data
@@ -44,7 +44,7 @@ def play_demo() -> Response:
 def guide(name: str) -> Response:
     """Answer with a guide; 404 for an unknown name."""
     if name not in GUIDES:
-        refuse(NOT_FOUND, f"guides: {', '.join(GUIDES)}")
+        refuse("not-found", f"guides: {', '.join(GUIDES)}")
     return _page("guide.html", title=_guides()[name], text=_guide(name))
 
 

@@ -12,7 +12,7 @@ from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offe
 from tacticapi.api.http.conditional import polled, rules_tag_of
 from tacticapi.api.http.fields import a_choice
 from tacticapi.api.http.paging import PlainInteger
-from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import debrief, matches
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import serve_spots
@@ -47,7 +47,7 @@ def _picture(name: str, **query: Any) -> Callable[[Callable[..., str]], None]:
                 try:
                     return picture_answer(draw(*here(), match_id, moment, **asked))
                 except ValueError as empty:
-                    refuse(NOT_FOUND, f"{empty}: nothing of it is stored yet")
+                    refuse("not-found", f"{empty}: nothing of it is stored yet")
 
             return polled(tag, drawn)
 

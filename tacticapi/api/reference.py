@@ -15,7 +15,7 @@ from marshmallow import fields
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, PICTURE_POLICY, Blueprint, answer, html_answer, offers, template
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_text, hosted
-from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
+from tacticapi.api.http.problems import PROBLEMS, refuse
 
 JsonSchema = dict[str, Any]
 
@@ -172,10 +172,8 @@ def get_problem_kind(name: str) -> Response:
 
     The `type` of a problem document points here.
     """
-    for problem in PROBLEMS:
-        if problem.name == name:
-            return answer(ProblemKindSchema.written(problem))
-    refuse(NOT_FOUND, "see /problems")
+    found = [problem for problem in PROBLEMS if problem.name == name] or refuse("not-found", "see /problems")
+    return answer(ProblemKindSchema.written(*found))
 
 
 @blueprint.route(ADDRESS)

@@ -16,7 +16,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.blueprint import SVG, Blueprint, answer, offers, picture_answer
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
-from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.domain import rules
 from tacticapi.domain.court import Hands
 from tacticapi.domain.rules import Category, Condition, ObservationKind, Rulebook, Tactic
@@ -233,9 +233,9 @@ def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)
     place = place_of(tactic_id, hands, deployment().rulebook)
     if place is None:
-        refuse(NOT_FOUND, "this tactic has no place on the court")
+        refuse("not-found", "this tactic has no place on the court")
     return picture_answer(tactic_picture(place, hands, title=tactic.title))
 
 
 def _known(tactic_id: str) -> Tactic:
-    return deployment().rulebook.tactics.get(tactic_id) or refuse(NOT_FOUND, "there is no tactic with this id")
+    return deployment().rulebook.tactics.get(tactic_id) or refuse("not-found", "there is no tactic with this id")

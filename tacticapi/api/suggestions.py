@@ -15,7 +15,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here, require
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
 from tacticapi.club.dossier import begun, told_apart
@@ -48,7 +48,7 @@ def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
     try:
         return begun(*here(), posted)
     except Refused as refused:
-        refuse(NOT_FOUND, faults=refused.faults)
+        refuse("not-found", faults=refused.faults)
 
 
 blueprint = Blueprint("suggestions", closable="advise")
@@ -113,7 +113,7 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:
-        refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
+        refuse("invalid-query", faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
     trace = traced(situation, tactic)
     advice = advice_body(trace.advice, str(uuid.uuid4()))
     return answer({**advice, **ExplanationSchema.written(trace, without=OF_ADVICE)})

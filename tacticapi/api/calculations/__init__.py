@@ -12,7 +12,7 @@ from tacticapi.api.calculations.court_drawn import drawn_gap, drawn_margin, draw
 from tacticapi.api.calculations.parts import CalculationSchema, Question
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.court.shot import OutOfReachError
 from tacticapi.rulebook.files import Fault
 
@@ -110,13 +110,13 @@ def _answered(
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query):
-                refuse(NOT_PERMITTED_NOW, why)
+                refuse("not-permitted-now", why)
             response = picture_answer(draw(calculate(query)))
         else:
             response = answer(shape.framed(query, partial(calculate, query)))
     except OutOfReachError as error:
         away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
         expected = f"a speed at which the ball reaches its target; at this speed it lands {away}"
-        refuse(INVALID_SITUATION, faults=[Fault(("speed_mps",), query.shot.speed, expected)])
+        refuse("invalid-situation", faults=[Fault(("speed_mps",), query.shot.speed, expected)])
     response.vary.add("Accept")
     return response

@@ -13,7 +13,7 @@ from urllib.parse import urlsplit
 from flask import g, request
 
 from tacticapi.api.http.deployment import demo_step, deployment, kept_services
-from tacticapi.api.http.problems import NO_SCOPE, NO_TOKEN, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import Services, Token, clubs, demo
 
 OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Prefix", "X-Real-IP")
@@ -80,7 +80,7 @@ def require(scope: str) -> None:
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
         words = "this token gives access to only one match" if match_id else f"it requires the scope {scope}"
-        refuse(NO_SCOPE, words, headers={"WWW-Authenticate": challenge})
+        refuse("insufficient-scope", words, headers={"WWW-Authenticate": challenge})
     g.access = asking
 
 
@@ -131,4 +131,4 @@ def bearer() -> str | None:
 
 
 def _refuse(challenge: str) -> NoReturn:
-    refuse(NO_TOKEN, headers={"WWW-Authenticate": challenge})
+    refuse("token-needed", headers={"WWW-Authenticate": challenge})

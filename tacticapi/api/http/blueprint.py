@@ -17,7 +17,7 @@ from tacticapi.api.http.access import require
 from tacticapi.api.http.bodies import BodyParser, StrictParser
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape
-from tacticapi.api.http.problems import CHANGED, INVALID_QUERY, MEDIA_TYPE, ProblemError, http_problem, refuse
+from tacticapi.api.http.problems import MEDIA_TYPE, ProblemError, http_problem, refuse
 from tacticapi.pictures.svg import alone
 from tacticapi.rulebook.files import Fault
 
@@ -132,7 +132,7 @@ class Blueprint(flask_smorest.Blueprint):
         """Refuse any parameter for a view that takes none."""
         if request.args and request.endpoint in self._without_query:
             refuse(
-                INVALID_QUERY, faults=[Fault((name,), value, "no parameter") for name, value in request.args.items()]
+                "invalid-query", faults=[Fault((name,), value, "no parameter") for name, value in request.args.items()]
             )
 
     def _require_where_closed(self) -> None:
@@ -196,7 +196,7 @@ def stamped(response: Response) -> Response:
     response.set_etag(f"{deployment().rulebook.digest.removeprefix('sha256:')[:32]}-{__version__}")
     response.cache_control.no_cache = True
     response.make_conditional(request)
-    return http_problem(ProblemError(CHANGED)) if response.status_code == 412 else response
+    return http_problem(ProblemError("changed-meanwhile")) if response.status_code == 412 else response
 
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")

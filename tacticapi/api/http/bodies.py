@@ -8,7 +8,6 @@ from marshmallow import RAISE, Schema, ValidationError
 from webargs.flaskparser import FlaskParser
 from werkzeug.exceptions import HTTPException
 
-from tacticapi.api.http import problems
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import faults_of
 from tacticapi.api.http.problems import refuse
@@ -23,7 +22,7 @@ MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the only body that 
 class StrictParser(FlaskParser):
     """A parser that reads bodies by `strict_json` and refuses unknown query names. It keeps one schema per process."""
 
-    wrong_body = problems.INVALID_SITUATION
+    wrong_body = "invalid-situation"
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {  # noqa: RUF012  (webargs declares it so)
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": RAISE,
@@ -35,9 +34,7 @@ class StrictParser(FlaskParser):
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
         """Return the query. Refuses a repeated name, since it is unclear which value counts."""
         if twice := [name for name, values in req.args.lists() if len(values) > 1]:
-            refuse(
-                problems.INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice]
-            )
+            refuse("invalid-query", faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice])
         return super().load_querystring(req, schema)
 
     def _raw_load_json(self, req: flask.Request) -> Any:
@@ -47,41 +44,39 @@ class StrictParser(FlaskParser):
         """Refuse the request with every fault."""
         location, messages = next(iter(error.messages_dict.items()))
         posted = req.args if location == "query" else error.data
-        refuse(
-            problems.INVALID_QUERY if location == "query" else self.wrong_body, faults=list(faults_of(messages, posted))
-        )
+        refuse("invalid-query" if location == "query" else self.wrong_body, faults=list(faults_of(messages, posted)))
 
 
 class BodyParser(StrictParser):
     """The same parser for bodies other than situations."""
 
-    wrong_body = problems.INVALID_BODY
+    wrong_body = "invalid-body"
 
 
 def json_body(request: flask.Request) -> Any:
     """Return the JSON value of the UTF-8 body. Ends the request if it is invalid or ambiguous."""
     sent, charset = request.content_type, request.mimetype_params.get("charset", "utf-8").lower()
     if not request.is_json or request.mimetype == OTHER_PATCH or charset not in ("utf-8", "utf8"):
-        refuse(problems.MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
+        refuse("unsupported-media-type", f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
     try:
         return strict_json(plain_body(request))
     except StrictJsonError as error:
-        refuse(problems.INVALID_JSON, faults=error.faults)
+        refuse("invalid-json", faults=error.faults)
 
 
 def plain_body(request: flask.Request) -> bytes:
     """Return the uncompressed body. A body without a length is cut off at the limit, so it is refused there."""
     if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
-        refuse(problems.MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
+        refuse("unsupported-media-type", f"sent: Content-Encoding {coding[:100]}")
     try:
         body = request.get_data(cache=False)
     except HTTPException:
         raise
     except Exception:
-        refuse(problems.BROKEN_REQUEST, "the body cannot be read")
+        refuse("broken-request", "the body cannot be read")
     limit = request.max_content_length
     if request.content_length is None and limit is not None and len(body) >= limit:
-        refuse(problems.TOO_LARGE, f"at most {limit} bytes")
+        refuse("body-too-large", f"at most {limit} bytes")
     return body
 
 
@@ -98,4 +93,4 @@ def once(body: Any) -> IdempotentRequest | None:
         return IdempotentRequest.of(key, [request.method, request.path, body])
     except Refused as refused:
         faults = [type(fault)((HEADER,), fault.value, fault.expected) for fault in refused.faults]
-        refuse(problems.INVALID_HEADER, faults=faults)
+        refuse("invalid-header", faults=faults)

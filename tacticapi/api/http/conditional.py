@@ -12,7 +12,7 @@ from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape
-from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import Conflict, VersionConflict
 from tacticapi.rulebook.files import Fault
 
@@ -53,9 +53,9 @@ def tagged(response: Response, tag: str) -> Response:
 def named_version(version: int, *, needed: bool = False) -> int | None:
     """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 if it is another."""
     if IF_MATCH not in request.headers:
-        return refuse(NO_IF_MATCH, "send the ETag of the response that you read") if needed else None
+        return refuse("if-match-needed", "send the ETag of the response that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak
-        refuse(CHANGED, f"it has version {version} now: read it again before changing it")
+        refuse("changed-meanwhile", f"it has version {version} now: read it again before changing it")
     return version
 
 
@@ -94,7 +94,7 @@ def edited(
     """Change the resource and return it. Ends the request if its version is another or the body is empty."""
     named_version(kept.version, needed=True)
     if not changes:
-        refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
+        refuse("invalid-body", faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
     return shown(change(), present)
 
 
@@ -102,7 +102,7 @@ def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
     """Return the body of a PUT with the external id of its address. Ends the request if the body names another."""
     if posted.get("external_id") not in (None, external_id):
         expected = "the external id of the address, or none"
-        refuse(INVALID_BODY, faults=[Fault(("external_id",), posted["external_id"], expected)])
+        refuse("invalid-body", faults=[Fault(("external_id",), posted["external_id"], expected)])
     return {**posted, "external_id": external_id}
 
 
@@ -121,7 +121,7 @@ def upserted(
     while True:
         kept = _found(of, external_id)
         if kept is None and IF_MATCH in request.headers:
-            refuse(CHANGED, "no resource has this external id")
+            refuse("changed-meanwhile", "no resource has this external id")
         if kept is not None:
             named_version(kept.version)
         try:

@@ -13,7 +13,7 @@ from marshmallow import Schema
 from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api.http.fields import ROOT, RulebookShape
-from tacticapi.api.http.problems import NOT_READY, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import AWAY, Services, check, clubs, database_url, open_engine
 from tacticapi.club.demo import Demo
 from tacticapi.domain.rules import Rulebook
@@ -105,7 +105,7 @@ def kept_services() -> Services:
     step = demo_step()
     if step is not None:
         return deployment().demo.at(step)
-    return deployment().services or refuse(NOT_READY, NO_DATABASE)
+    return deployment().services or refuse("not-ready", NO_DATABASE)
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:

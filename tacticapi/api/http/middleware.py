@@ -20,7 +20,7 @@ from limits.storage import MemoryStorage, RedisStorage, Storage
 
 from tacticapi.api.http.access import from_this_machine, line_of_caller
 from tacticapi.api.http.blueprint import UNLIMITED, accepted, offered_here
-from tacticapi.api.http.problems import NOT_ACCEPTABLE, TOO_MANY_REQUESTS, refuse
+from tacticapi.api.http.problems import refuse
 
 FIELDS = ("digest", "faults", "kind", "method", "milliseconds", "reason", "request_id", "route", "status", "worker")
 LOGGED_METHODS = ("DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT")
@@ -140,7 +140,7 @@ def _require_accepted() -> None:
     """Refuse a request that accepts no offered media type."""
     wanted = accepted()
     if wanted and not wanted.best_match(offered := offered_here()):
-        refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
+        refuse("not-acceptable", f"offered: {', '.join(offered)}")
 
 
 def _safe(response: Response) -> Response:
@@ -276,7 +276,7 @@ class Limits:
                 counted.append(self._counted(limit, limit.rate.key_for("tacticapi", caller, limit.scope)))
                 if counted[-1].left < 0:
                     words = f"at most {limit.rate.amount} per {limit.rate.get_expiry()} s"
-                    refuse(TOO_MANY_REQUESTS, words, headers={"Retry-After": str(counted[-1].seconds)})
+                    refuse("too-many-requests", words, headers={"Retry-After": str(counted[-1].seconds)})
 
     def _counted(self, limit: Limit, key: str) -> Counted:
         if self._redis and time() >= self._redis_from:

@@ -13,7 +13,7 @@ from marshmallow.validate import ContainsNoneOf, Length, Range
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.fields import Shape, Time, a_choice, options
-from tacticapi.api.http.problems import INVALID_QUERY, refuse
+from tacticapi.api.http.problems import refuse
 from tacticapi.club import is_id
 from tacticapi.rulebook.files import Fault
 
@@ -76,7 +76,7 @@ def paged(
     if "cursor" in query:
         names = [key(item) for item in items]
         if query["cursor"] not in names:
-            refuse(INVALID_QUERY, faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
+            refuse("invalid-query", faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
         start = names.index(query["cursor"]) + 1
     return one_page(query, items[start : start + query["page_size"] + 1], present, key)
 
@@ -96,7 +96,7 @@ def kept_page(
     if cursor is not None:
         wanted |= _place(cursor) if by_change else {"after": cursor}
         if not is_id(wanted["after"] or ""):
-            refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+            refuse("invalid-query", faults=[Fault(("cursor",), cursor, _CURSOR)])
     found = find(*here(), *at, limit=size + 1, **wanted)
     return one_page(query, found, present, _changed_at if by_change else attrgetter("id"))
 
@@ -133,7 +133,7 @@ def sequence_cursor(cursor: str | None) -> int:
     if cursor is None:
         return 0
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
-        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+        refuse("invalid-query", faults=[Fault(("cursor",), cursor, _CURSOR)])
     return int(cursor)
 
 
@@ -149,5 +149,5 @@ def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None
     wanted: str | None = query.get(name)
     words = list(known)
     if wanted is not None and wanted not in words:
-        refuse(INVALID_QUERY, faults=[Fault((name,), wanted, f"one of {', '.join(words)}")])
+        refuse("invalid-query", faults=[Fault((name,), wanted, f"one of {', '.join(words)}")])
     return wanted

@@ -3,7 +3,7 @@
 import json
 import math
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from http import HTTPStatus
 from pathlib import Path
@@ -39,32 +39,13 @@ class Problem:
 _CATALOGUE = Path(__file__).with_name("problems.toml").read_text(encoding="utf-8")
 _KNOWN = {name: Problem(name, **members) for name, members in tomllib.loads(_CATALOGUE).items()}
 PROBLEMS = tuple(_KNOWN.values())
-BROKEN_REQUEST = _KNOWN["broken-request"]
-INVALID_JSON = _KNOWN["invalid-json"]
-NO_TOKEN = _KNOWN["token-needed"]
-NO_SCOPE = _KNOWN["insufficient-scope"]
-NOT_PERMITTED_NOW = _KNOWN["not-permitted-now"]
-NOT_FOUND = _KNOWN["not-found"]
-NOT_ACCEPTABLE = _KNOWN["not-acceptable"]
-NOT_ENDED = _KNOWN["match-not-ended"]
-CONFLICT = _KNOWN["state-conflict"]
-CHANGED = _KNOWN["changed-meanwhile"]
-TOO_LARGE = _KNOWN["body-too-large"]
-MEDIA_TYPE_REFUSED = _KNOWN["unsupported-media-type"]
-INVALID_SITUATION = _KNOWN["invalid-situation"]
-INVALID_BODY = _KNOWN["invalid-body"]
-INVALID_HEADER = _KNOWN["invalid-header"]
-INVALID_QUERY = _KNOWN["invalid-query"]
-NO_IF_MATCH = _KNOWN["if-match-needed"]
-TOO_MANY_REQUESTS = _KNOWN["too-many-requests"]
 WORKER_LOST = _KNOWN["worker-lost"]
-NOT_READY = _KNOWN["not-ready"]
 _BY_STATUS = {problem.status: problem for problem in reversed(PROBLEMS)}  # the first of each status
 
 
 def problem_of(status: int) -> Problem:
     """Return the problem type of a status; an unknown status gets that of its class."""
-    other = BROKEN_REQUEST if status < HTTPStatus.INTERNAL_SERVER_ERROR else _KNOWN["internal-error"]
+    other = _KNOWN["broken-request" if status < HTTPStatus.INTERNAL_SERVER_ERROR else "internal-error"]
     return _BY_STATUS.get(status) or replace(other, status=status)
 
 
@@ -86,18 +67,14 @@ def shortened(value: Any) -> Any:
     if isinstance(value, Mapping):
         return f"an object with {len(value)} member{'' if len(value) == 1 else 's'}"
     if isinstance(value, (list, tuple)):
-        return _short_list(value)
+        if len(value) <= 4 and all(item is None or isinstance(item, (bool, int, str)) for item in value):
+            text = json.dumps([_clean(item) if isinstance(item, str) else item for item in value], ensure_ascii=False)
+            if len(text) <= MAX_SHOWN_LENGTH:
+                return text
+        return f"a list of {len(value)}"
     if isinstance(value, (int, float)) and not isinstance(value, bool) and not math.isfinite(value):
         return str(value)
     return value
-
-
-def _short_list(value: Sequence[Any]) -> str:
-    if len(value) <= 4 and all(item is None or isinstance(item, (bool, int, str)) for item in value):
-        text = json.dumps([_clean(item) if isinstance(item, str) else item for item in value], ensure_ascii=False)
-        if len(text) <= MAX_SHOWN_LENGTH:
-            return text
-    return f"a list of {len(value)}"
 
 
 def _clean(text: str) -> str:
@@ -107,7 +84,7 @@ def _clean(text: str) -> str:
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 100  # keeps a document readable; `detail` gives the total
-_OF_PARAMETERS = (INVALID_QUERY, INVALID_HEADER)
+_OF_PARAMETERS = ("invalid-query", "invalid-header")
 
 
 class ProblemError(HTTPException):
@@ -115,7 +92,7 @@ class ProblemError(HTTPException):
 
     def __init__(
         self,
-        problem: Problem,
+        name: str,
         detail: str | None = None,
         faults: Sequence[Fault] = (),
         headers: Mapping[str, str] | None = None,
@@ -125,8 +102,8 @@ class ProblemError(HTTPException):
     ) -> None:
         super().__init__(detail)
         self.of_conflict = code, newest
-        self.code = problem.status
-        self.problem = problem
+        self.problem = _KNOWN[name]
+        self.code = self.problem.status
         self.faults = tuple(faults)
         self.headers = dict(headers or {})
 
@@ -136,10 +113,10 @@ class ProblemError(HTTPException):
 
 
 def refuse(
-    problem: Problem, detail: str | None = None, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
+    name: str, detail: str | None = None, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
 ) -> NoReturn:
-    """End the request with this problem."""
-    raise ProblemError(problem, detail, faults, headers)
+    """End the request with the problem of this name."""
+    raise ProblemError(name, detail, faults, headers)
 
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
@@ -152,7 +129,7 @@ def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) 
     if detail is not None:
         body["detail"] = detail
     if faults:
-        body["errors"] = [fault_body(fault, problem in _OF_PARAMETERS) for fault in faults[:MAX_ERRORS]]
+        body["errors"] = [fault_body(fault, problem.name in _OF_PARAMETERS) for fault in faults[:MAX_ERRORS]]
     return body
 
 
@@ -210,37 +187,35 @@ class ProblemSchema(Answer):
     newest = an_id("Id of the newest entry, if the named one is superseded.", absent=True)
 
 
-PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
-    club.NotFound: NOT_FOUND,
-    club.NotPermitted: NOT_PERMITTED_NOW,
-    club.BeingFilled: NOT_READY,
-    club.LinkSpent: _KNOWN["link-spent"],
-    club.VersionConflict: CHANGED,
-    club.IdempotencyConflict: _KNOWN["idempotency-key-reused"],
+PROBLEM_OF: dict[type[Exception], str] = {
+    club.NotFound: "not-found",
+    club.NotPermitted: "not-permitted-now",
+    club.BeingFilled: "not-ready",
+    club.LinkSpent: "link-spent",
+    club.VersionConflict: "changed-meanwhile",
+    club.IdempotencyConflict: "idempotency-key-reused",
+    club.SchemaMismatch: "not-ready",
+    TooManyMatches: "too-many-matches",
 }
 RETRY_AFTER_S = 5  # enough for a writer to finish, and short within a change of ends
 
 
 def answer_refusals(app: Flask) -> None:
     """Register the problems of every refusal, and of a database that is locked, full or away."""
-    away = ProblemError(_KNOWN["database-away"], headers={"Retry-After": str(RETRY_AFTER_S)})
-    problems: dict[type[Exception], Callable[[Any], ProblemError]] = {
-        club.ServiceError: refusal_problem,
-        club.SchemaMismatch: lambda error: ProblemError(NOT_READY, str(error)),
-        TooManyMatches: lambda error: ProblemError(_KNOWN["too-many-matches"], str(error)),
-        **dict.fromkeys(club.AWAY, lambda _: away),
-    }
+    away = ProblemError("database-away", headers={"Retry-After": str(RETRY_AFTER_S)})
     app.register_error_handler(HTTPException, http_problem)
-    for kind, problem in problems.items():
-        app.register_error_handler(kind, lambda error, problem=problem: http_problem(problem(error)))
+    for refusal in (club.ServiceError, club.SchemaMismatch, TooManyMatches):
+        app.register_error_handler(refusal, lambda error: http_problem(refusal_problem(error)))
+    for failure in club.AWAY:
+        app.register_error_handler(failure, lambda _: http_problem(away))
 
 
-def refusal_problem(error: club.ServiceError) -> ProblemError:
+def refusal_problem(error: Exception) -> ProblemError:
     """Return the problem for a refusal."""
     if isinstance(error, club.Conflict):
-        return ProblemError(CONFLICT, faults=error.faults, code=error.code, newest=error.newest)
+        return ProblemError("state-conflict", faults=error.faults, code=error.code, newest=error.newest)
     if isinstance(error, club.Refused):
         of_query = request.method in ("GET", "HEAD")
-        return ProblemError(INVALID_QUERY if of_query else INVALID_BODY, faults=error.faults)
+        return ProblemError("invalid-query" if of_query else "invalid-body", faults=error.faults)
     headers = {"Retry-After": str(RETRY_AFTER_S)} if isinstance(error, club.BeingFilled) else None
     return ProblemError(PROBLEM_OF[type(error)], str(error), headers=headers)
