@@ -15,7 +15,7 @@ from tacticapi.api.contract import Contract
 from tacticapi.api.http import middleware
 from tacticapi.api.http.blueprint import IdConverter
 from tacticapi.api.http.bodies import MAX_BODY
-from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
+from tacticapi.api.http.deployment import EXTENSION, made_deployment, with_demo
 from tacticapi.api.http.metrics import EXTENSION as METRICS
 from tacticapi.api.http.metrics import Metrics
 from tacticapi.api.http.problems import answer_refusals
@@ -39,7 +39,7 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
     adviser = app.config.get("ADVISER") or Adviser(load(rule_paths()))
     metrics = app.extensions[METRICS] = Metrics()
     app.extensions[EXTENSION] = made_deployment(app.config, adviser.watched(metrics.count_advice))
-    app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
+    app.wsgi_app = with_demo(app.wsgi_app)  # type: ignore[assignment]
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
     middleware.add_middleware(app, metrics.count_request)

@@ -119,23 +119,17 @@ def upserted(
     """
     attempts = 0
     while True:
-        kept = _found(of, external_id)
-        if kept is None and IF_MATCH in request.headers:
-            refuse("changed-meanwhile", "no resource has this external id")
-        if kept is not None:
-            named_version(kept.version)
+        found = of.find(*here(), external_id=external_id)
         try:
-            return shown(_as_wanted(of, kept, wanted(kept)) if kept else create(), present, new=not kept)
+            if not found:
+                if IF_MATCH in request.headers:
+                    refuse("changed-meanwhile", "no resource has this external id")
+                return shown(create(), present, new=True)
+            kept = found[0]
+            named_version(kept.version)
+            changes = {name: value for name, value in wanted(kept).items() if value != getattr(kept, name)}
+            return shown(of.update(*here(), kept.id, kept.version, **changes) if changes else kept, present)
         except (Conflict, VersionConflict):
             attempts += 1
-            if attempts == ATTEMPTS or _found(of, external_id) == kept:
+            if attempts == ATTEMPTS or of.find(*here(), external_id=external_id) == found:
                 raise
-
-
-def _found(of: ModuleType, external_id: str) -> Any:
-    return next(iter(of.find(*here(), external_id=external_id)), None)
-
-
-def _as_wanted(of: ModuleType, kept: Any, wanted: Mapping[str, Any]) -> Any:
-    changes = {name: value for name, value in wanted.items() if value != getattr(kept, name)}
-    return of.update(*here(), kept.id, kept.version, **changes) if changes else kept

@@ -84,20 +84,17 @@ def demo_step() -> int | None:
     return cast(int | None, request.environ.get(DEMO_STEP))
 
 
-class DemoPath:
-    """Middleware that routes /demo/STEP/v1/… to /v1/…, for the demo match after that step."""
+def with_demo(application: "WSGIApplication") -> "WSGIApplication":
+    """Return the application with /demo/STEP/v1/… routed to /v1/…, for the demo match after that step."""
 
-    def __init__(self, application: "WSGIApplication") -> None:
-        """Wrap an application."""
-        self._application = application
-
-    def __call__(self, environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
-        """Rewrite the path of a demo request and call the application."""
+    def routed(environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
         if found := _DEMO.fullmatch(environ.get("PATH_INFO", "")):
             root = environ.get("SCRIPT_NAME", "")
             told = {"PATH_INFO": found["rest"], "SCRIPT_NAME": root + found["prefix"], DEMO_STEP: int(found["step"])}
             environ = {**environ, ROOT: root, **told}
-        return self._application(environ, start_response)
+        return application(environ, start_response)
+
+    return routed
 
 
 def kept_services() -> Services:

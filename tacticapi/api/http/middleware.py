@@ -7,16 +7,16 @@ import sys
 import traceback
 import uuid
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from hashlib import sha256
+from operator import itemgetter
 from time import perf_counter, time
-from typing import Any, TextIO
+from typing import Any, NamedTuple, TextIO
 
 import structlog
 from flask import Flask, Response, g, request
 from flask_cors import CORS
 from limits import RateLimitItem, parse
-from limits.storage import MemoryStorage, RedisStorage, Storage
+from limits.storage import MemoryStorage, RedisStorage
 
 from tacticapi.api.http.access import from_this_machine, line_of_caller
 from tacticapi.api.http.blueprint import UNLIMITED, accepted, offered_here
@@ -84,15 +84,13 @@ def _begin() -> None:
 
 
 def _tell(response: Response) -> Response:
-    told = {
-        "request_id": g.get("request_id"),
-        "method": method_name(),
-        "route": route_template(),
-        "status": response.status_code,
-        "milliseconds": round(1000 * seconds_taken(), 1),
-    }
-    log.info("request", extra=told)
+    took = round(1000 * seconds_taken(), 1)
+    log.info("request", extra={**_named(), "status": response.status_code, "milliseconds": took})
     return response
+
+
+def _named() -> dict[str, Any]:
+    return {"request_id": g.get("request_id"), "method": method_name(), "route": route_template()}
 
 
 def seconds_taken() -> float:
@@ -117,8 +115,7 @@ class QuietFlask(Flask):
 
     def log_exception(self, exc_info: Any) -> None:
         """Log that a request failed, and how."""
-        told = {"request_id": g.get("request_id"), "method": method_name(), "route": route_template()}
-        log.error("request failed", exc_info=exc_info, extra=told)
+        log.error("request failed", exc_info=exc_info, extra=_named())
 
     def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
         """Return the function. None here is a coroutine, and checking costs time in a dozen calls per request."""
@@ -233,35 +230,25 @@ class Windows(MemoryStorage):
         return count
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A rate limit per caller. `caller` returns the caller's name, or an empty text if the limit does not apply."""
+class Counted(NamedTuple):
+    """The rest of a limit, negative if this request exceeded it, and the seconds until the limit is reset."""
 
+    left: int
+    seconds: int
     scope: str
     rate: RateLimitItem
-    caller: Callable[[], str]
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
-    """The rest of a limit; negative if this request exceeded it."""
-
-    limit: Limit
-    left: int
-    ends_at: float
-
-    @property
-    def seconds(self) -> int:
-        """Return the seconds until the limit is reset."""
-        return max(1, int(int(self.ends_at + 1) - time()))
+Limit = tuple[RateLimitItem, str, Callable[[], str]]
+"""A rate limit, its scope, and the caller's name, which is an empty text if the limit does not apply."""
 
 
 class Limits:
     """The rate limits of one application, counted in Redis, or in this process if Redis is missing or away."""
 
     def __init__(self, limits: Iterable[Limit], redis: str | None) -> None:
-        self._limits = sorted(limits, key=lambda one: one.rate)
-        self._here: Storage = Windows(HERE)
+        self._limits = sorted(limits, key=itemgetter(0))
+        self._here = Windows(HERE)
         patience: dict[str, Any] = {"socket_connect_timeout": REDIS_PATIENCE_S, "socket_timeout": REDIS_PATIENCE_S}
         self._redis = RedisStorage(redis, **patience) if redis else None
         self._redis_from = 0.0
@@ -271,26 +258,24 @@ class Limits:
         g.counted = counted = list[Counted]()
         if (request.endpoint or "").startswith(UNLIMITED):
             return
-        for limit in self._limits:
-            if caller := limit.caller():
-                counted.append(self._counted(limit, limit.rate.key_for("tacticapi", caller, limit.scope)))
-                if counted[-1].left < 0:
-                    words = f"at most {limit.rate.amount} per {limit.rate.get_expiry()} s"
-                    refuse("too-many-requests", words, headers={"Retry-After": str(counted[-1].seconds)})
+        for rate, scope, caller_of in self._limits:
+            if caller := caller_of():
+                used, ends_at = self._hit(rate.key_for("tacticapi", caller, scope), rate.get_expiry())
+                seconds = max(1, int(int(ends_at + 1) - time()))
+                counted.append(Counted(rate.amount - used, seconds, scope, rate))
+                if used > rate.amount:
+                    words = f"at most {rate.amount} per {rate.get_expiry()} s"
+                    refuse("too-many-requests", words, headers={"Retry-After": str(seconds)})
 
-    def _counted(self, limit: Limit, key: str) -> Counted:
+    def _hit(self, key: str, expiry: int) -> tuple[int, float]:
+        """Count in the window of a key, which lasts `expiry` seconds. Return the count and when the window ends."""
         if self._redis and time() >= self._redis_from:
             try:
-                return _hit(self._redis, limit, key)
+                return self._redis.incr(key, expiry), self._redis.get_expiry(key)
             except self._redis.base_exceptions:
                 log.warning("Rate limit storage unreachable - falling back to in-memory storage")
                 self._redis_from = time() + REDIS_AWAY_S
-        return _hit(self._here, limit, key)
-
-
-def _hit(storage: Storage, limit: Limit, key: str) -> Counted:
-    left = limit.rate.amount - storage.incr(key, limit.rate.get_expiry())
-    return Counted(limit, left, storage.get_expiry(key))
+        return self._here.incr(key, expiry), self._here.get_expiry(key)
 
 
 def _add_limits(app: Flask) -> None:
@@ -300,7 +285,7 @@ def _add_limits(app: Flask) -> None:
         ("token", "RATE_PER_TOKEN", lambda: "" if from_this_machine() else _token_hash()),
         ("this-machine", "RATE_LOOPBACK", lambda: "loopback" if from_this_machine() else ""),
     )
-    limits = [Limit(scope, parse(app.config[rate]), caller) for scope, rate, caller in wanted if app.config.get(rate)]
+    limits = [(parse(app.config[rate]), scope, caller) for scope, rate, caller in wanted if app.config.get(rate)]
     if limits:
         app.before_request(Limits(limits, app.config.get("REDIS_URL")).count)
         app.after_request(_with_limits)
@@ -316,7 +301,7 @@ def _with_limits(response: Response) -> Response:
     counted: list[Counted] = g.get("counted", [])
     if counted:
         nearest = min(counted, key=lambda one: one.left)
-        policies = (f'"{one.limit.scope}";q={one.limit.rate.amount};w={one.limit.rate.get_expiry()}' for one in counted)
+        policies = (f'"{one.scope}";q={one.rate.amount};w={one.rate.get_expiry()}' for one in counted)
         response.headers["RateLimit-Policy"] = ", ".join(policies)
-        response.headers["RateLimit"] = f'"{nearest.limit.scope}";r={max(nearest.left, 0)};t={nearest.seconds}'
+        response.headers["RateLimit"] = f'"{nearest.scope}";r={max(nearest.left, 0)};t={nearest.seconds}'
     return response
