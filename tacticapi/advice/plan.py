@@ -65,12 +65,19 @@ def verdict(
     if answered and before and told and told.tried < int(rule["tries"]):
         since = f"{told.won} of {told.tried} since" if told.tried else "not tried since"
         return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
-    return Verdict.KEEP, _nothing_against(told, rule)
+    if not told or not counts:
+        return Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"
+    why = "it pays" if is_proven(told, rule) else "not clearly worse"
+    if told.tried < int(rule["tries"]):
+        why = f"fewer than {rule['tries']} tries are too few to tell"
+    return Verdict.KEEP, f"{counts}: {why}"
 
 
 def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Verdict, str] | None:
     """Return the verdict that points and errors alone suggest for any plan, or None."""
-    points, errors = _points_words(situation), _errors_words(situation)
+    played, own = situation.points_played or PointsPlayed(), situation.own_errors
+    points = f"you won {played.serve_won + played.return_won} of {played.serve_of + played.return_of} points"
+    errors = f"{own.unforced} of the {own.of} points lost were your own errors" if own else ""
     if WINNING in holding:
         return Verdict.KEEP, "; ".join(filter(None, (f"{points}: keep a winning game", counts)))
     if OWN_ERRORS in holding:
@@ -80,27 +87,9 @@ def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Ve
     return (Verdict.ADJUST, f"{points}; change one cheap thing, height or depth") if LOSING in holding else None
 
 
-def _nothing_against(told: Judged | None, rule: Mapping[str, Any]) -> str:
-    if not told or not told.tried:
-        return "no tactic has been tried yet; nothing speaks against the plan"
-    if told.tried < int(rule["tries"]):
-        return f"{tries_words(told)}: fewer than {rule['tries']} tries are too few to tell"
-    return f"{tries_words(told)}: {'it pays' if is_proven(told, rule) else 'not clearly worse'}"
-
-
 def tries_words(told: Judged) -> str:
     """Return the points won with a tactic, compared with what is usually won without it."""
     return f"{told.won} of {told.tried} points won with it, {100 * told.usual:.0f} in 100 without it"
-
-
-def _points_words(situation: Situation) -> str:
-    played = situation.points_played or PointsPlayed()
-    return f"you won {played.serve_won + played.return_won} of {played.serve_of + played.return_of} points"
-
-
-def _errors_words(situation: Situation) -> str:
-    errors = situation.own_errors
-    return f"{errors.unforced} of the {errors.of} points lost were your own errors" if errors else ""
 
 
 def changed_since(

@@ -274,7 +274,7 @@ def open_plays(adviser, now):
     """What is known, and what could be played: the rows of the price book, and the traits on which they rest."""
     reading = adviser._read(now)
     inference = adviser.matcher.match(reading.facts)
-    return reading, adviser._looks._plays.open(read_firings(inference, adviser.rulebook), now.own)
+    return reading, adviser._looks._plays.open(read_firings(inference, adviser.rulebook), now.own, ())
 
 
 def worth_of_looks(adviser, now):

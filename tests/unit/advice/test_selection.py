@@ -45,7 +45,7 @@ def held(rulebook):
     """What is held back of these, and why, as (id, reason, words)."""
 
     def ask(*items, at=CHANGE, firings=NONE, health=WELL):
-        kept, found = hold_back(list(items), firings, at, rulebook, health)
+        kept, found = hold_back(list(items), firings, at, rulebook, health, condemned={})
         assert not {*names(kept)} & {h.tactic for h in found}
         return [(h.tactic, h.reason, h.why) for h in found], names(kept)
 
