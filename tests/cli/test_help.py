@@ -1,6 +1,5 @@
-"""Every command shows how it is called and how it may end; a terminal is shown progress and completes commands."""
+"""Every command shows how it is called and how it may end; a terminal completes commands."""
 
-import io
 import re
 import subprocess
 import sys
@@ -12,7 +11,6 @@ import pytest
 from click.testing import CliRunner
 
 from tacticapi.cli import MEANINGS, main
-from tacticapi.cli.text import progress_over
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "command-line.md"
 
@@ -76,28 +74,6 @@ def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differentl
 
 
 PROGRAM = Path(sys.executable).parent / "tacticapi"
-
-
-class Terminal(io.StringIO):
-    def isatty(self) -> bool:
-        return True
-
-
-def shown_on(stream: io.StringIO, monkeypatch: pytest.MonkeyPatch) -> str:
-    monkeypatch.setattr(sys, "stderr", stream)
-    with progress_over(range(3), 3, "Importing") as items:
-        assert list(items) == [0, 1, 2]
-    return stream.getvalue()
-
-
-def test_a_terminal_is_shown_how_far_long_work_has_come(monkeypatch):
-    shown = shown_on(Terminal(), monkeypatch)
-    assert "Importing" in shown
-    assert "100%" in shown
-
-
-def test_a_file_or_a_pipe_is_shown_nothing(monkeypatch):
-    assert shown_on(io.StringIO(), monkeypatch) == ""
 
 
 def test_bash_completes_a_command(tmp_path):
