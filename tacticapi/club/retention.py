@@ -129,9 +129,9 @@ class ErasureResult:
 def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
-    A match stays, anonymous, if its other player does. For an erased opponent, only what our player did is kept;
-    for an erased player of ours, only the observations of the opponent and the points. A danger sign stays until the
-    match ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
+    A match stays, anonymous, if its other player does. For an erased opponent, only what our player did is kept; for an
+    erased player of ours, only the observations of the opponent and the points. A danger sign stays until the match
+    ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
     keys of the club that contain the label, a former label or the player's external id.
     The work is done in pieces, the player last: if it breaks off, repeat the call.
     """
