@@ -7,8 +7,7 @@ from flask.testing import FlaskClient
 from marshmallow import Schema
 
 from tacticapi.api.http.paging import page_schema
-from tacticapi.api.rulebook import KindSchema, RulebookSchema, SourceSchema, TraitSchema
-from tacticapi.api.tactics import TacticSchema
+from tacticapi.api.rulebook import KindSchema, RulebookSchema, SourceSchema, TacticSchema, TraitSchema
 
 from .kept.conftest import Caller
 

@@ -95,6 +95,14 @@ def test_the_test_shot_leaves_a_sliding_bounce_as_recomputed(case):
         assert after.velocity[1, 0] == pytest.approx(case["vfx"], abs=6e-5)
 
 
+def test_friction_is_found_again_from_the_speeds():
+    """mu = (vix - vfx) / (viy (1 + e)), ITF CS 01/02: a ball that slides throughout."""
+    flight, surface = struck_down(30.0, 16.0), Surface(0.58, 0.79)
+    after = bounced(flight, surface, BALL)
+    lost = flight.velocity[1, 0] - after.velocity[1, 0]
+    assert lost / (-flight.velocity[2, 0] * 1.79) == pytest.approx(surface.friction)
+
+
 def test_the_ball_is_a_legal_one_and_its_drag_within_the_published_bounds():
     """ITF appendix I; drag 0.507 +/- 0.024 in flight, Cross & Lindsey, Sports Engineering (abstract seen)."""
     ball = ball_of(court_numbers())

@@ -42,6 +42,16 @@ def test_worked_games_are_solved(name):
     assert solution.value == pytest.approx(value, abs=1e-12)
 
 
+def test_the_games_are_those_of_the_reference_table():
+    table = CHECKS["games_2x2"].values()
+    known = {(*np.ravel(matrix), value) for matrix, _, _, value in GAMES.values()}
+    for game in table:
+        entries, value = [float(entry) for entry in game["matrix"]], float(Fraction(game["value"]))
+        if "receiver_F" in game:
+            entries, value = [1 - entry for entry in entries], 1 - value
+        assert any((*entries, value) == pytest.approx(ours) for ours in known)
+
+
 def test_in_balance_every_spot_used_wins_equally_often():
     """Walker & Wooders 2001 (abstract seen)."""
     matrix = np.array(GAMES["serve left or right"][0])
@@ -76,6 +86,17 @@ def test_runs_of_two_spots_follow_wald_and_wolfowitz(counts):
     assert sum((r - mean) ** 2 * p for r, p in chances.items()) == Fraction(RUNS[counts]["var"])
     for r, below in RUNS[counts]["cdf"].items():
         assert float(sum(p for seen, p in chances.items() if seen <= int(r))) == pytest.approx(below, abs=6e-7)
+
+
+@pytest.mark.parametrize(
+    ("counts", "few", "p_few", "many", "p_many"),
+    [((10, 10), 6, 0.018522, 16, 0.018522), ((20, 20), 14, 0.018163, 28, 0.018163)],
+)
+def test_tails_of_the_runs_test(counts, few, p_few, many, p_many):
+    """Recomputed."""
+    chances = runs_distribution(counts)
+    assert float(sum(p for r, p in chances.items() if r <= few)) == pytest.approx(p_few, abs=6e-7)
+    assert float(sum(p for r, p in chances.items() if r >= many)) == pytest.approx(p_many, abs=6e-7)
 
 
 @pytest.mark.parametrize("counts", [(1, 1, 1), (2, 2, 2), (4, 1, 2), (3, 3, 2), (2, 1, 2, 2), (5, 0, 2), (4,)])

@@ -69,6 +69,11 @@ def test_a_game_has_its_published_chance_length_and_slope(row):
     assert moved == pytest.approx(row["P_reach_deuce"], abs=ROUNDED)
 
 
+def test_a_server_winning_two_points_in_three_holds_208_times_in_243():
+    """Trefethen, note of 13 July 2023 (figure verified there and recomputed)."""
+    assert game_chance(2 / 3) == pytest.approx(208 / 243, abs=1e-14)
+
+
 @pytest.mark.parametrize("p", TABLES["game_from_score"])
 def test_a_game_from_every_score_has_its_published_chance(p):
     for call, value in TABLES["game_from_score"][p].items():

@@ -85,6 +85,12 @@ def test_at_the_golden_ratio_three_pressure_points_are_equal():
         assert table[call] == pytest.approx(1 / sqrt(5), abs=1e-14)
 
 
+def test_break_points_matter_as_published():
+    for p, expected in ((0.51, (0.519992, 0.265196, 0.135250)), (0.65, (0.775229, 0.503899, 0.327534))):
+        table = game_importance(p)
+        assert [table[call] for call in ("30-40", "15-40", "0-40")] == pytest.approx(list(expected), abs=ROUNDED)
+
+
 @pytest.mark.parametrize("row", TABLES["game"], ids=lambda row: row["p"])
 def test_expected_visits_times_importance_is_the_slope_of_the_game(row):
     """Time-importance identity (Morris 1977, from memory; recomputed), and the expected length beside it."""

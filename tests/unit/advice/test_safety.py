@@ -98,6 +98,11 @@ def test_heat_is_said_first_and_tactics_may_follow(advise, context):
     assert any(s.category == "rally" for s in advice.suggestions)
 
 
+@pytest.mark.parametrize("context", [{"heat": "warm"}, {"heat": {"air_c": 30}}, {"heat": {"wbgt": 27.5}}, {}])
+def test_a_warm_day_is_no_heat(advise, context):
+    assert advise(context=context).safety == ()
+
+
 def test_a_danger_sign_silences_milder_safety_lines(advise):
     advice = advise(context={"heat": "hot", "thunder": True, "surface_state": "wet"})
     assert [line.tactic for line in advice.safety] == ["lightning-leave-court"]
