@@ -455,7 +455,6 @@ def _integer(digits: str) -> float:
 
 
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
-    """Yield a fault for each ambiguity in a value and in the values below it."""
     if isinstance(value, str):
         if not _plain(value, nul):
             yield Fault(at, value, "a text without NUL and lone surrogates")

@@ -138,7 +138,7 @@ def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
         "max_requests": recycle,
         "max_requests_jitter": recycle // SPREAD,
         "pre_fork": _give_slot,
-        "post_fork": _count_in_slot,
+        "post_fork": lambda server, worker: count_in(worker.slot),
         "logger_class": SERVER_LOG,
         "loglevel": settings.LOG_LEVEL.read(),
         "forwarder_headers": "",
@@ -149,10 +149,6 @@ def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
 
 def _give_slot(server: Any, worker: Any) -> None:
     worker.slot = free_slot(other.slot for other in server.WORKERS.values())
-
-
-def _count_in_slot(server: Any, worker: Any) -> None:
-    count_in(worker.slot)
 
 
 class Server(BaseApplication):

@@ -7,8 +7,8 @@ from tacticapi.advice.safety import is_junior, withheld
 from tacticapi.advice.selection import is_tactical
 from tacticapi.advice.slots import unnamed
 from tacticapi.club.health import health_of
-from tacticapi.club.services import Services
-from tacticapi.club.situations import at_moment, not_permitted, withheld_at
+from tacticapi.club.services import NotPermitted, Services
+from tacticapi.club.situations import alone_in_words, at_moment, withheld_at
 from tacticapi.domain.advice import Advice, Safety
 from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.situation import Moment, Situation
@@ -89,7 +89,7 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
     whole = replace(known, limit=len(services.rulebook.tactics), minutes_left=None)
     instead = withheld_at(services, whole) if kept.match.status == "open" else None
     if instead and (withheld(whole) or not instead.safety):
-        raise not_permitted(instead)
+        raise NotPermitted(alone_in_words(instead))
     advice = instead or services.adviser.recommend(whole)
     bare = Card(
         own=kept.own.label if kept.own else None,

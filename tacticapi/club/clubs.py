@@ -123,17 +123,13 @@ class Secret:
     @property
     def text(self) -> str:
         """Return the text that gives access to the club."""
-        return TOKEN_PREFIX + self._packed
+        packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
+        return TOKEN_PREFIX + base64.urlsafe_b64encode(packed).decode()
 
     @property
     def code(self) -> str:
         """Return the code of a link, to exchange for a token. Without padding, any reader takes the code whole."""
-        return LINK_PREFIX + self._packed.rstrip("=")
-
-    @property
-    def _packed(self) -> str:
-        packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
-        return base64.urlsafe_b64encode(packed).decode()
+        return LINK_PREFIX + self.text.removeprefix(TOKEN_PREFIX).rstrip("=")
 
     @property
     def digest(self) -> str:

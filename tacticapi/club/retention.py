@@ -67,40 +67,28 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
     for match_id in forgotten:
         matches.end(services, club_id, match_id)
     with services.reading(club_id) as work:
-        old = _old_matches(work, club, now)
+        players = {player.id: player for player in work.players.stream()}
+        old = [
+            match.id
+            for match in work.matches.find(status="ended")
+            if match.ended_at and _past(club, _bands(match, players), match.ended_at, now)
+        ]
     for match_id in old:
         matches.delete(services, club_id, match_id)
     with services.work(club_id) as work:
+        playing = work.matches.player_ids()
+        others = [player for player in work.players.stream() if player.id not in playing]
+        idle = [one.id for one in others if _past(club, [one.age_band], one.updated_at, now)]
         swept = SweepResult(
             ended=len(forgotten),
             matches=len(old),
-            players=_delete_players(work, club, now),
+            players=work.players.delete_ids(idle),
             answers=work.answers.delete_before(now - ANSWERS_KEPT),
             tokens=work.tokens.delete_dead(now - DEAD_TOKENS_KEPT),
         )
         work.commit()
     empty_log(services)
     return swept
-
-
-def _old_matches(work: UnitOfWork, club: Club, now: datetime) -> list[str]:
-    players = {player.id: player for player in work.players.stream()}
-    return [
-        match.id
-        for match in work.matches.find(status="ended")
-        if match.ended_at and _past(club, _bands(match, players), match.ended_at, now)
-    ]
-
-
-def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
-    """Delete players without a match who were unchanged for the club's days; return how many."""
-    playing = work.matches.player_ids()
-    idle = [
-        player.id
-        for player in work.players.stream()
-        if player.id not in playing and _past(club, [player.age_band], player.updated_at, now)
-    ]
-    return sum(work.players.delete(id) for id in idle)
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
@@ -232,7 +220,6 @@ def _remove_name(services: Services, player: Player) -> int:
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """Return the ids of the matches that a row is about."""
     match row:
         case Player():
             return {match.id for match in work.matches.of_player(row.id)}

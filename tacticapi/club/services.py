@@ -33,18 +33,13 @@ UNWRITTEN: tuple[type[Exception], ...] = (*AWAY, SchemaMismatch)
 log = logging.getLogger(__name__)
 
 
-def utc_now() -> datetime:
-    """Return the current time, aware, in UTC."""
-    return datetime.now(UTC)
-
-
 @dataclass(frozen=True, slots=True)
 class Services:
     """Shared resources of all use cases, one object per process. `now` returns a time with its zone."""
 
     engine: Engine
     adviser: "Adviser"
-    now: Callable[[], datetime] = utc_now
+    now: Callable[[], datetime] = lambda: datetime.now(UTC)
 
     @property
     def rulebook(self) -> Rulebook:

@@ -13,7 +13,6 @@ from werkzeug.test import TestResponse
 
 from tacticapi.api.http.problems import ProblemSchema
 from tacticapi.club.retention import sweep
-from tacticapi.club.services import utc_now
 
 from ..databases import add, services_of
 from .bodies import any_json, changed
@@ -183,5 +182,5 @@ def test_at_the_end_all_that_was_tried_is_read_exported_ended_debriefed_and_swep
     for player in json.loads(client.get("/v1/players?page_size=100").data)["items"]:
         assert client.get(f"/v1/players/{player['id']}/dossier").status_code in (200, 404)
     assert '"end":true' in client.get("/v1/club/export").text.splitlines()[-1]
-    assert sweep(replace(services, now=lambda: utc_now() + timedelta(days=2_000))).failed == 0
+    assert sweep(replace(services, now=lambda: services.now() + timedelta(days=2_000))).failed == 0
     assert json.loads(client.get("/v1/matches").data)["items"] == []
