@@ -47,7 +47,8 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
 @blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.query(
-    moment=MOMENT, limit=PlainInteger(f"Maximum beliefs, largest moves first. Default: {BELIEFS}.", 1, MAX_BELIEFS)
+    moment=MOMENT,
+    limit=PlainInteger(f"Maximum number of beliefs, largest changes first. Default: {BELIEFS}.", 1, MAX_BELIEFS),
 )
 @blueprint.response(200, description=SAID)
 @offers(SVG)
@@ -97,6 +98,6 @@ def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Callable[..., 
         try:
             return picture_answer(draw(*here(), match_id, Moment(moment) if moment else None))
         except ValueError as empty:
-            refuse(NOT_FOUND, f"{empty}: nothing of it is stored yet")
+            refuse(NOT_FOUND, f"{empty}: nothing has been stored for it yet")
 
     return polled(tag, drawn)

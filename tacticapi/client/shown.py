@@ -127,7 +127,7 @@ class Advice(dict[str, Any]):
         return self._shown(
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
             self._plan_and_score(),
-            _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
+            _listed("What is known about the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
             _listed("Look for next", (f"{look['how']} [{look['what']}]" for look in self["look_for"])),
             _listed(

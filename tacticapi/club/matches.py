@@ -213,7 +213,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
         _check_version(match, version)
         if match.status == "ended":
             if not match.reopenable:
-                raise conflict("health-removed", "a match whose end deleted no health items: start another match")
+                raise conflict("health-removed", "a match that had no health items to delete: start a new match")
             work.matches.advance(match, {"status": "open", "ended_at": None}, services.now())
             match = known_match(work, match_id)
             work.commit()
@@ -261,7 +261,9 @@ def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
     health, facts = health_of(services.rulebook), {s: checked[n] for n, s in SUBJECTS.items() if n in checked}
     late = [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]
     if late:
-        raise Conflict(MATCH_ENDED, [Fault(at, None, "no health item: this match has ended") for at in late])
+        raise Conflict(
+            MATCH_ENDED, [Fault(at, None, "an item that is not about health: this match has ended") for at in late]
+        )
 
 
 def _checked(services: Services, changes: Mapping[str, Any]) -> dict[str, Any]:
