@@ -25,12 +25,12 @@ def is_condemned(told: Judged, rule: Mapping[str, Any]) -> bool:
 
 
 def is_doubtful(told: Judged, rule: Mapping[str, Any]) -> bool:
-    """Report whether a tactic was tried often enough and seems to do worse than going without it."""
+    """Report whether a tactic was tried often enough and seems to do worse than playing without it."""
     return told.tried >= int(rule["tries"]) and told.worse >= float(rule["doubt"])
 
 
 def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
-    """Report whether a tactic was tried often enough and clearly does better than going without it."""
+    """Report whether a tactic was tried often enough and clearly does better than playing without it."""
     return told.tried >= int(rule["tries"]) and 1.0 - told.worse >= float(rule["worse"])
 
 

@@ -14,7 +14,7 @@ WINGS = {
 SHARES = {
     "first_serves_in": "first serves in",
     "won_behind_first": "points won behind the first serve",
-    "double_faults": "double faults of second serves",
+    "double_faults": "double faults on second serves",
     "won_in_play": "points won on second serves in play",
 }
 

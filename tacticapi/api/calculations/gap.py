@@ -56,13 +56,10 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
         if found:
             raise ValidationError(messages(found))
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
-        query.shot = parts.stroke(data)
-        query.opponent, query.mover, query.recovery, query.reply_speed = data["opponent"]
-        return query
+    def complete(self, query: parts.Question) -> None:
+        """Add the shot, and the opponent's movement and replies."""
+        query.shot = parts.stroke(query)
+        query.opponent, query.mover, query.recovery, query.reply_speed = query.opponent
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces

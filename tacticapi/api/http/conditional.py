@@ -7,8 +7,10 @@ from typing import Any
 
 from flask import Response, request
 
+from tacticapi import __version__
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
 from tacticapi.club import Conflict, VersionConflict
@@ -22,6 +24,11 @@ ATTEMPTS = 5
 def tag_of(*parts: Any) -> str:
     """Return an ETag that identifies these parts together."""
     return sha256("\n".join(map(str, parts)).encode()).hexdigest()[:TAG_LETTERS]
+
+
+def rules_tag_of(*parts: Any) -> str:
+    """Return an ETag that also identifies the rules and the version of the code."""
+    return tag_of(*parts, deployment().rulebook.digest, __version__)
 
 
 def unchanged(tag: str) -> Response | None:
