@@ -298,7 +298,7 @@ class Debrief:
     """The lessons of a finished match."""
 
     match_id: Annotated[Id, "Id of the match."]
-    own: Annotated[str | None, "Label of the own player; absent if erased."]
+    own: Annotated[str | None, "Label of your player; absent if erased."]
     opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
     started_at: Annotated[datetime, "When it started."]
     ended_at: Annotated[datetime | None, "When it was ended."]

@@ -23,7 +23,7 @@ from tacticapi.store import Club, Feedback, Match, ObservationEntry, Player, Rec
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this counts as forgotten, and the sweep ends it
 ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is recognized by its key
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
-OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about the own player; all others are about the opponent
+OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about our player; all others are about the opponent
 FREE_TEXT = frozenset({"note", "by", "ref"})
 # of feedback and tokens, where in advice they are words of ours, and a club's own id; a token needs a label
 ERASED = {"reason": None, "label": "named someone who was erased", "external_id": None}
@@ -129,8 +129,8 @@ class ErasureResult:
 def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
-    A match stays, anonymous, if its other player does. For an erased opponent, only what the own player did is kept;
-    for an erased own player, only the observations of the opponent and the points. A danger sign stays until the match
+    A match stays, anonymous, if its other player does. For an erased opponent, only what our player did is kept; for an
+    erased player of ours, only the observations of the opponent and the points. A danger sign stays until the match
     ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
     keys of the club that contain the label, a former label or the player's external id.
     The work is done in pieces, the player last: if it breaks off, repeat the call.

@@ -51,7 +51,7 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def named_version(version: int, *, needed: bool = False) -> int | None:
-    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 if it is another."""
+    """Return the version that If-Match names, None without it; 428 if it is `needed`, 412 if it is outdated."""
     if IF_MATCH not in request.headers:
         return refuse(NO_IF_MATCH, "send the ETag from the response that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak

@@ -1,4 +1,4 @@
-"""The fields of requests and responses. Types are strict: a text is not a number, 1 is not true; null means unknown."""
+"""The fields of requests and responses. A string is not a number, 1 is not true, and null means unknown."""
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
