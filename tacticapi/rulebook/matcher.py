@@ -65,7 +65,7 @@ class Matcher:
             self._failing = not isinstance(error, FiringBudgetExceeded)
             kind = kind_of(error)
             # the error's text may contain facts, which must not be logged
-            log.warning("the rule engine failed; the evaluator answers instead: %s", type(error).__name__, extra={"kind": kind})
+            log.warning("the rule engine failed; the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
             return None, kind
         self._failing = False
         return tuple(sorted([*fired, *self._always])), None
