@@ -11,6 +11,8 @@ from uuid import uuid4
 import requests
 from requests.exceptions import ChunkedEncodingError, ContentDecodingError
 
+from tacticapi.client.shown import Text
+
 Json = dict[str, Any]
 PASSING = frozenset({429, 502, 503, 504})  # statuses of temporary failures, worth a retry
 LOST = (requests.ConnectionError, requests.Timeout, ChunkedEncodingError, ContentDecodingError)
@@ -111,9 +113,9 @@ class Calls:
         """Return the JSON object of a safe request."""
         return body_of(self.get(path, **query))
 
-    def text(self, path: str, *, accept: str, **query: Any) -> str:
+    def text(self, path: str, *, accept: str, **query: Any) -> Text:
         """Return the text of a safe request."""
-        return self.get(path, accept=accept, **query).content.decode(errors="replace")
+        return Text(self.get(path, accept=accept, **query).content.decode(errors="replace"), accept)
 
     def pages(self, path: str, **query: Any) -> Iterator[Json]:
         """Yield the items of a list; fetch each page when needed, through the Link to the next one (RFC 8288)."""

@@ -239,13 +239,6 @@ class Outcome:
     told: tuple[str, ...] = ()
 
 
-def advice_count(services: Services, club_id: str) -> int:
-    """Return the number of stored pieces of advice of a club. Raises NotFound."""
-    with services.reading(club_id) as work:
-        known_club(work)
-        return len(work.snapshots.ids())
-
-
 def replay(services: Services, club_id: str) -> Iterator[Outcome]:
     """Recompute all stored advice of a club, oldest first. Raises NotFound."""
     after: str | None = None

@@ -1,7 +1,7 @@
 """A coach takes a match from the warm-up to the debrief by keys alone; whoever cannot see hears what happens."""
 
 import requests
-from selenium.webdriver import ActionChains, Chrome
+from selenium.webdriver import ActionChains
 from selenium.webdriver.common.keys import Keys
 
 from .access import check
@@ -69,7 +69,7 @@ class Keyboard:
         self.page.reads(score)
 
 
-def test_a_match_from_warm_up_to_debrief(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_a_match_from_warm_up_to_debrief(page, browser, service_url):
     keys = Keyboard(page)
     begin(page, keys)
     warm_up(page, keys)
@@ -172,7 +172,7 @@ def heard(page: MatchPage, words: str) -> None:
     page.wait(lambda: region.get_property("textContent") == words)
 
 
-def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page: MatchPage) -> None:
+def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page):
     keys = Keyboard(page)
     page.begin("Wren", "Lifted")
     keys.press("Danger signs")

@@ -8,22 +8,8 @@ import pytest
 from tacticapi.rulebook.files import RuleFileError
 from tacticapi.rulebook.load import load
 
+from ...builders import HOUSE_TACTIC as ADDED
 from .conftest import mistakes_of, write
-
-ADDED = """\
-category: serve
-tactics:
-  - id: club-serve
-    title: The club's serve
-    say: Serve as the club does.
-    why: It has worked here.
-    when: [{all: []}]
-    not_if: it does not work
-    stop_when: look again after six tries
-    risk: low
-    order: 5
-    source: house rule
-"""
 
 
 def test_a_house_rule_says_that_it_is_one(rules, house):

@@ -257,15 +257,7 @@ def test_a_text_that_speaks_of_one_gender_or_of_left_and_right_is_faulty(text):
     assert place == ("unless", 0, "why")
 
 
-@pytest.mark.parametrize(
-    "text",
-    [
-        "There the shell rests.",
-        "a left-hander's serve",
-        "get to the right spot",
-        "what is left",
-        "Theirs is the choice.",
-    ],
-)
-def test_other_texts_stand(text):
-    assert list(wording_faults({"say": text, "id": "her"})) == []
+def test_other_texts_stand():
+    theirs = "There the shell rests. Theirs is the choice."
+    for text in (theirs, "a left-hander's serve", "get to the right spot", "what is left"):
+        assert list(wording_faults({"say": text, "id": "her"})) == []
