@@ -76,7 +76,7 @@ def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fa
         extra = (FORMAT,) if subject == "context" else ()
         return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
-        return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
+        return [Fault((key,), item, f"a string of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
 
 
@@ -121,7 +121,7 @@ def _known_kind(what: object, rulebook: Rulebook) -> str:
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
     """Return the faults of the texts with these names, each with its own maximum length."""
     return [
-        Fault((name,), text, f"a text of 1 to {MAX_TEXTS[name]} characters")
+        Fault((name,), text, f"a string of 1 to {MAX_TEXTS[name]} characters")
         for name in names
         if (text := posted.get(name)) is not None and not (isinstance(text, str) and 1 <= len(text) <= MAX_TEXTS[name])
     ]
@@ -150,7 +150,7 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
     if not _is_text(posted, kind):
         return faults(posted, kind)
     text = posted["value"]
-    pattern, expected = PATTERNS.get(kind.id, (None, f"a text of 1 to {MAX_TEXT} characters"))
+    pattern, expected = PATTERNS.get(kind.id, (None, f"a string of 1 to {MAX_TEXT} characters"))
     fits = pattern.fullmatch(text) if pattern else 1 <= len(text) <= MAX_TEXT
     found = [] if fits else [Fault(("value",), text, expected)]
     return found + faults({**posted, "value": None, "note": "a text"}, kind)
@@ -400,7 +400,7 @@ MAX_NUMBER = 2**53  # above this, a float cannot distinguish neighbouring whole 
 MAX_DIGITS = 20
 _DEPTH = f"at most {MAX_DEPTH} levels of lists and objects"
 _SURROGATE = re.compile("[\ud800-\udfff]")
-_NUMBER = "a number no further from zero than 2^53"
+_NUMBER = "a number from -2^53 to 2^53"
 
 
 class StrictJsonError(ValueError):
@@ -457,7 +457,7 @@ def _integer(digits: str) -> float:
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
     if isinstance(value, str):
         if not _plain(value, nul):
-            yield Fault(at, value, "a text without NUL and lone surrogates")
+            yield Fault(at, value, "a string without NUL or lone surrogates")
     elif isinstance(value, (dict, list)):
         if depth > MAX_DEPTH:
             yield Fault(at, value, _DEPTH)
@@ -466,7 +466,7 @@ def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) 
             yield from (Fault((*at, name), value[name], "each name once in an object") for name in value.names)
         for name in value if isinstance(value, dict) else ():
             if not _plain(name, nul):
-                yield Fault((*at, name), name, "a name without NUL and lone surrogates")
+                yield Fault((*at, name), name, "a name without NUL or lone surrogates")
         for step, item in value.items() if isinstance(value, dict) else enumerate(value):
             yield from _value_faults(item, (*at, step), depth + 1, nul)
     elif not (value is None or -MAX_NUMBER <= value <= MAX_NUMBER):

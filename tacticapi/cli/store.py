@@ -33,14 +33,14 @@ def upgrade_schema() -> None:
     with refusals_told():
         upgrade(url)
     check_schema(url)
-    click.echo("The database is of this version.")
+    click.echo("The database matches this version.")
 
 
 @db.command("check", epilog=example("tacticapi db check"))
 def check_version() -> None:
     """Check that this version can use the database. If not, print the command that fixes it; exit status 1."""
     check_schema(database_address())
-    click.echo("The database is of this version.")
+    click.echo("The database matches this version.")
 
 
 @db.command("backup", epilog=example("tacticapi db backup sunday.db"))

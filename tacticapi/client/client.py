@@ -276,7 +276,7 @@ class Client:
         if match_id is not None:
             return Match(self._calls, self._calls.read(f"/v1/matches/{match_id}")).with_facts(**facts)
         if own is None or opponent is None:
-            raise TypeError("name the match by its id, or both players")
+            raise TypeError("give the id of the match, or both players")
         ids = {"own_id": self._player_id("own", own), "opponent_id": self._player_id("opponent", opponent)}
         if not new and (open_one := next(self.matches(status="open", **ids), None)):
             return Match(self._calls, open_one).with_facts(**facts)

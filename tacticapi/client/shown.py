@@ -122,7 +122,7 @@ class Advice(dict[str, Any]):
             self._safety,
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
             "\n".join(_filled(f"{label}: {text}", hang=3) for label, text in told.items() if text),
-            _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
+            _listed("What is known about the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
             _listed("Look for next", looks),
             _listed("Held back", held_back),

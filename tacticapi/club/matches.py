@@ -108,7 +108,8 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
         if match.status == "ended":
             health, facts = health_of(services.rulebook), {s: new[n] for n, s in SUBJECTS.items() if n in new}
             if late := [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]:
-                raise Conflict(MATCH_ENDED, [Fault(at, None, "no health item: this match has ended") for at in late])
+                expected = "an item that is not about health: this match has ended"
+                raise Conflict(MATCH_ENDED, [Fault(at, None, expected) for at in late])
         changed = {**new, "revision": match.revision + 1, "updated_at": services.now()}
         try:
             if not work.matches.update_version(match_id, version, changed):
@@ -216,7 +217,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
         _check_version(match, version)
         if match.status == "ended":
             if not match.reopenable:
-                raise conflict("health-removed", "a match whose end deleted no health items: start another match")
+                raise conflict("health-removed", "a match that had no health items to delete: start a new match")
             work.matches.advance(match, {"status": "open", "ended_at": None}, services.now())
             match = known_match(work, match_id)
             work.commit()

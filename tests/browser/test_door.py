@@ -63,7 +63,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(door, br
         door.wait(lambda number=number: door.shown("#demo .tally") == f"Demo {number} of {film}")
         screens.add(browser.current_url.rpartition("/")[2])
         assert browser.execute_script(SCROLLS) == 0, number
-    door.reads("Nothing of it was stored", "Begin with next time", "Play it again")
+    door.reads("Nothing of it was stored", "Start with this next time", "Play it again")
     screens.add(browser.current_url.rpartition("/")[2])
     check(browser, "demo, debrief")
     assert {"advice", "score", "after"} <= screens
@@ -95,7 +95,7 @@ def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matc
     door.reads("Wren and Knocker")
     check(browser, "past matches")
     door.press("Wren and Knocker")
-    door.reads("Begin with next time")
+    door.reads("Start with this next time")
 
 
 def test_the_pages_can_be_put_on_a_home_screen_and_open_without_a_connection(door, browser, service_url):

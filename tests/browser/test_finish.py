@@ -30,7 +30,7 @@ def test_the_end_asks_and_can_be_taken_back(page, browser, service_url):
     page.wait(lambda: page.shown("main button") == "End the match")
     assert status(service_url, match) == "open"
     page.end()
-    page.reads("Begin with next time")
+    page.reads("Start with this next time")
     check(browser, "debrief")
     assert status(service_url, match) == "ended"
     assert complaints(browser) == []
@@ -58,10 +58,10 @@ def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(brow
     page.wait(lambda: line.held)
     page.go("Debrief")
     page.end()
-    page.reads("Begin with next time")
+    page.reads("Start with this next time")
     line.holds = None
     browser.refresh()
-    page.reads("Begin with next time")
+    page.reads("Start with this next time")
     assert complaints(browser) == []
 
 

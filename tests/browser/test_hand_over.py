@@ -101,7 +101,7 @@ def test_another_phone_takes_the_match_over_by_a_link_that_works_once(office, br
 
     as_new(browser, hosted)  # a third one
     browser.get(link)
-    office.reads("This link opened nothing", "it was opened before. Ask for a new link")
+    office.reads("This link does not work", "it has already been opened. Ask for a new link")
     assert scorekeeping.score(hosted.services, hosted.club, match)[0]["points"] == ["30", "0"]
 
 

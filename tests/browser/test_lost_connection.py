@@ -18,7 +18,7 @@ def test_the_beginning_of_a_match_needs_the_connection(page, browser):
     set_online(browser, False)
     for field in ("own-label", "opponent-label"):
         browser.find_element("id", field).send_keys("Wren")
-    page.press("Begin with the warm-up")
+    page.press("Start with the warm-up")
     page.reads("The service cannot be reached.")
     check(browser, "form with a problem")
 

@@ -168,7 +168,7 @@ def test_the_score_is_corrected_by_hand(page, browser):
     games = browser.find_element(By.ID, "set-games")
     games.clear()
     games.send_keys("3-2")
-    page.press("Take this score")
+    page.press("Use this score")
     page.reads("Games 3-2, points 0-0")
 
 
@@ -182,7 +182,7 @@ def test_the_deciding_point_shows_the_plan(page, browser):
 def test_where_no_advice_is_permitted_the_break_invites_notes(page, browser):
     at_the_score(page, "Withheld", coaching="set-break")
     play(page, WON, WON, WON, WON)
-    page.reads("The event permits no advice now. Note what you see")
+    page.reads("The event does not permit advice now. Note what you see")
     assert not browser.find_elements(By.CSS_SELECTOR, ".break .say")
     page.go("Advice")
     page.reads("Only safety is shown", "The card for the bag can be printed before")
@@ -220,7 +220,7 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(browser, line, ser
     post(f"{service_url}/v1/matches/{match}/points", {"winner": "opponent"})
     line.cut = False
     browser.execute_script("window.dispatchEvent(new Event('online'))")
-    page.reads("1 point of this phone came beside 1 point of another. The same?")
+    page.reads("1 point on this phone and 1 point on another came together. Are they the same?")
     page.reads("points 15-30")
     page.press("Same: count once" if same else "All were played")
     page.all_kept()

@@ -95,7 +95,7 @@ def test_the_score_can_be_kept_without_the_plan(page, browser, service_url):
     page.wait(lambda: page.shown("nav [aria-current]") == "Debrief")
     check(browser, "safety before the end")
     page.end()
-    page.reads("Open the whole debrief")
+    page.reads("Open the full debrief")
     assert standing(service_url, page.match_id, "points") == [{"winner": "own"}]
     assert sum(one["tried"] for one in standing(service_url, page.match_id, "tries")) == 0
 
@@ -219,7 +219,7 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(page, browser, 
     page.reads(NEVER_AGAIN)
     page.go("Debrief")
     page.end()
-    page.reads("Open the whole debrief")
+    page.reads("Open the full debrief")
 
 
 def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(page, browser, service_url):

@@ -96,10 +96,10 @@ def begin(page: MatchPage, keys: Keyboard) -> None:
     keys.press("What your player can do")
     check(page.browser, "form")
     keys.choose("How well can your player make the ball jump", "4", "4")
-    keys.press("Begin with the warm-up")
+    keys.press("Start with the warm-up")
     keys.at("Warm-up")
     keys.press("Advice")
-    page.reads("Moment: Before the match", "Card to print for the bag")
+    page.reads("Moment: Before the match", "Print a card for the bag")
     keys.press("Watch")
     keys.at("Warm-up")
 
@@ -161,7 +161,7 @@ def read_the_debrief(page: MatchPage, keys: Keyboard) -> None:
         if not keys.focused()["words"].startswith(words):  # the question takes the focus
             keys.tab_to(words)
         keys.send(Keys.ENTER)
-    page.reads("Begin with next time", "tried 2, won 2", "Open the whole debrief")
+    page.reads("Start with this next time", "tried 2, won 2", "Open the full debrief")
     page.all_kept()
 
 

@@ -275,7 +275,7 @@ def test_nobody_short_of_breath_is_worked_harder(asker, rulebook, opponent):
     answer = asker.ask({**body, "observations": breathless})
     assert not [s.tactic for s in answer.advice.suggestions if rulebook.tactics[s.tactic].tires]
     assert {answer.held_because(name) for name in TIRING} == {
-        "your opponent is short of breath: nobody works them harder"
+        "your opponent is short of breath: do not work them harder"
     }
 
 

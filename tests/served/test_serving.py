@@ -92,7 +92,7 @@ def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(serv
     file, before = house / "tactics" / "serve.yaml", service.ready()["rulebook"]["digest"]
     file.write_text(ADDED.replace("risk: low", "risk: none"))
     service.process.send_signal(signal.SIGHUP)
-    told = service.said("the rules cannot be used; those in use stay")
+    told = service.said("the new rules cannot be used; the current rules stay in use")
     assert f'{file}:10: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
     assert told["digest"] == before
     assert until(lambda: service.ready()["rulebook"]["digest"] == before)

@@ -83,7 +83,7 @@ def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatc
         meanwhile.setattr(players, "get", overtaken)
         late = caller.patch(address, {"label": "Alder"}, headers={"If-Match": "*"})
     assert (late.status_code, late.json["type"]) == (412, "/problems/changed-meanwhile")
-    assert late.json["detail"] == "the player has version 2 now: read it again before changing it"
+    assert late.json["detail"] == "the player is now at version 2: read it again before changing it"
     assert caller.get(address).json["label"] == "Elm"
 
 

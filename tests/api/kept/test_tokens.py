@@ -87,7 +87,7 @@ def test_a_link_opens_once(caller, played, kept_app):
     )
     again = nobody.post("/v1/court-tokens", {"code": code})
     assert (again.status_code, again.json["type"], again.json["detail"]) == (
-        410, "/problems/link-spent", "it was opened before",
+        410, "/problems/link-spent", "it has already been opened",
     )  # fmt: skip
     listed = caller.get("/v1/tokens").json["items"][1]
     assert (listed["scopes"], listed["match_id"], listed["id"]) == (["court"], played.match, link["id"])

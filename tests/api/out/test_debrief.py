@@ -110,7 +110,7 @@ def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
         "not used once",
         told["begin_with"][0]["say"],
         told["surprises"][0]["because"][0],
-        "Begin with next time",
+        "Start with this next time",
         "worth",
         *told["notice"],
     ):

@@ -224,7 +224,7 @@ def test_places_that_cannot_be_are_refused_with_what_was_expected(tmp_path):
         "one of right, left": {"tactic": "toss-choice", "you": [{"at": ["north", 1, 1], "text": "x"}]},
         "a number up to 8": {"tactic": "when-ahead-play-same", "you": [{"at": ["right", 9, 1], "text": "x"}]},
         "a side, metres": {"tactic": "keep-a-winning-game", "you": [{"at": ["right", 1], "text": "x"}]},
-        "an id used once": {"tactic": "cross-court-home", "serves": {"ad": "T"}},
+        "a unique id": {"tactic": "cross-court-home", "serves": {"ad": "T"}},
     }
     (tmp_path / "places.yaml").write_text(yaml.safe_dump({"places": [*wrong.values()]}), encoding="utf-8")
     with pytest.raises(RuleFileError) as refused:

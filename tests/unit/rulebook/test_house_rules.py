@@ -67,8 +67,8 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
         ("house.yaml", "reweight: {kick-it-high: {order: 1}}\n", "/order: expected share or costs for this tactic"),
         ("house.yaml", "reweight: {serve-to-the-body: {costs: 0}}\n", "/costs: expected order for this tactic"),
         ("house.yaml", "silence: []\n", "/silence: expected one of mute, reweight"),
-        ("defaults.yaml", 'version: "1"\n', "which belongs to our own rules only"),
-        ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected an id used once"),
+        ("defaults.yaml", 'version: "1"\n', "it is part of the built-in rules"),
+        ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected a unique id"),
         ("circumstances/club.yaml", "circumstances: [{id: club-night, means: club night}]\n", "only our own"),
     ],
 )  # fmt: skip
@@ -208,5 +208,5 @@ def test_a_safety_line_cannot_be_muted(rules, house):
 
 def test_our_own_folder_has_no_house_file(rules):
     write(rules, "house.yaml", "mute: []\n")
-    with pytest.raises(RuleFileError, match=r"house\.yaml in a folder of house rules only"):
+    with pytest.raises(RuleFileError, match=r"no house\.yaml outside a folder of house rules"):
         load([rules])
