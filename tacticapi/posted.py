@@ -414,7 +414,9 @@ class StrictJsonError(ValueError):
 class _Repeated(dict[str, Any]):
     """An object with repeated names, listed in `names`; the last value of each is kept."""
 
-    names: tuple[str, ...] = ()
+    def __init__(self, pairs: list[tuple[str, Any]]) -> None:
+        super().__init__(pairs)
+        self.names = [name for name, times in Counter(name for name, _ in pairs).items() if times > 1]
 
 
 def strict_json(body: bytes) -> Any:
@@ -462,12 +464,7 @@ def _odd(value: Any, depth: int) -> bool:
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
-    if len(made) == len(pairs):
-        return made
-    times = Counter(name for name, _ in pairs)
-    repeated = _Repeated(made)
-    repeated.names = tuple(name for name in made if times[name] > 1)
-    return repeated
+    return made if len(made) == len(pairs) else _Repeated(pairs)
 
 
 def _integer(digits: str) -> float:
@@ -492,21 +489,15 @@ def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) 
         if depth > MAX_DEPTH:
             yield Fault(at, value, _DEPTH)
             return
-        if isinstance(value, dict):
-            yield from _name_faults(value, at, nul)
+        if isinstance(value, _Repeated):
+            yield from (Fault((*at, name), value[name], "each name once in an object") for name in value.names)
+        for name in value if isinstance(value, dict) else ():
+            if not _plain(name, nul):
+                yield Fault((*at, name), name, "a name without NUL and lone surrogates")
         for step, item in value.items() if isinstance(value, dict) else enumerate(value):
             yield from _value_faults(item, (*at, step), depth + 1, nul)
     elif not (value is None or -MAX_NUMBER <= value <= MAX_NUMBER):
         yield Fault(at, value, _NUMBER)
-
-
-def _name_faults(value: dict[str, Any], at: tuple[str | int, ...], nul: bool) -> Iterator[Fault]:
-    if isinstance(value, _Repeated):
-        for name in value.names:
-            yield Fault((*at, name), value[name], "each name once in an object")
-    for name in value:
-        if not _plain(name, nul):
-            yield Fault((*at, name), name, "a name without NUL and lone surrogates")
 
 
 def _plain(text: str, nul: bool) -> bool:

@@ -7,19 +7,8 @@ from urllib.parse import urlencode
 from marshmallow import fields
 
 from tacticapi.api.http import fields as wire
-from tacticapi.domain.advice import (
-    Advice,
-    AdviceChange,
-    HeldBackTactic,
-    Look,
-    Plan,
-    Reason,
-    RestsOn,
-    Safety,
-    SourceLine,
-    Suggestion,
-    UnusedObservation,
-)
+from tacticapi.domain import advice as parts
+from tacticapi.domain.advice import Advice
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Contribution, Estimate
 from tacticapi.domain.situation import Game, Moment
@@ -69,12 +58,13 @@ class SeenSchema(wire.Answer):
 
 
 wire.SHAPES[Game] = SinceSchema
-SourceLineSchema, SafetySchema, LookSchema = map(wire.shape_of, (SourceLine, Safety, Look))
-HeldBackSchema, ChangedSchema = wire.shape_of(HeldBackTactic, "HeldBack"), wire.shape_of(AdviceChange, "Changed")
-PlanSchema = wire.shape_of(Plan, order="tactic since tried won verdict why next")
-UnusedSchema = wire.shape_of(UnusedObservation, "Unused", "observation ref what why text")
+SourceLineSchema, SafetySchema, LookSchema = map(wire.shape_of, (parts.SourceLine, parts.Safety, parts.Look))
+HeldBackSchema = wire.shape_of(parts.HeldBackTactic, "HeldBack")
+ChangedSchema = wire.shape_of(parts.AdviceChange, "Changed")
+PlanSchema = wire.shape_of(parts.Plan, order="tactic since tried won verdict why next")
+UnusedSchema = wire.shape_of(parts.UnusedObservation, "Unused", "observation ref what why text")
 wire.shape_of(
-    Reason,
+    parts.Reason,
     order="text observation ref what count of counts rating value amount seen",
     count=_said(fields.Float, "count"),
     of=_said(fields.Float, "of"),
@@ -85,11 +75,11 @@ wire.shape_of(
     seen=_said(fields.Boolean, "seen"),
 )
 SuggestionSchema = wire.shape_of(
-    Suggestion,
+    parts.Suggestion,
     order="rank tactic category title say why because rests_on worth not_if stop_when risk caution safety targets "
     "sources coaches_differ picture",
     rests_on=wire.a_list(
-        wire.shape_of(RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
+        wire.shape_of(parts.RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
     ),
     picture=wire.a_text(
         "The address of its picture on the court (SVG); absent if it has none.",

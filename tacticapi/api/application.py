@@ -1,6 +1,7 @@
 """The application: all resources, and what every request passes first."""
 
 from collections.abc import Mapping
+from importlib import import_module
 from typing import Any
 
 from flask import Flask
@@ -9,38 +10,21 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from tacticapi import __version__
 from tacticapi.advice import Adviser
-from tacticapi.api import (
-    calculations,
-    card,
-    clubs,
-    debrief,
-    dossier,
-    entries,
-    health,
-    live,
-    matches,
-    pages,
-    pictures,
-    players,
-    reference,
-    rulebook,
-    suggestions,
-    tactics,
-    tokens,
-)
+from tacticapi.api import pages
 from tacticapi.api.contract import Contract
 from tacticapi.api.http import middleware
-from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
+from tacticapi.api.http.blueprint import IdConverter
 from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
-from tacticapi.api.http.metrics import Metrics, add_metrics
+from tacticapi.api.http.metrics import EXTENSION as METRICS
+from tacticapi.api.http.metrics import Metrics
 from tacticapi.api.http.problems import answer_refusals
 from tacticapi.rulebook.files import rule_paths
 from tacticapi.rulebook.load import load
 
 RESOURCES = (  # in the order of the contract
-    suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, tokens,
-    rulebook, tactics, reference, health,
+    "suggestions", "calculations", "players", "matches", "entries", "live", "pictures", "card", "debrief", "dossier",
+    "clubs", "tokens", "rulebook", "reference", "health",
 )  # fmt: skip
 
 
@@ -50,37 +34,20 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
     app.config.update(MAX_CONTENT_LENGTH=MAX_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
     app.config["OPENAPI_VERSION"] = "3.1.0"
     app.config.update(settings)
-    app.json = PlainJson(app)
+    app.json = json = DefaultJSONProvider(app)
+    json.sort_keys, json.compact, json.ensure_ascii = False, True, False  # UTF-8, with keys in order of creation
     adviser = app.config.get("ADVISER") or Adviser(load(rule_paths()))
-    app.extensions[EXTENSION] = made_deployment(app.config, adviser.watched(_front(app).count_advice))
-    app.url_map.converters[ID] = IdConverter
-    contract = Contract(app, adviser.rulebook)
-    contract.register_converter(IdConverter, id_schema)
-    for resource in RESOURCES:
-        contract.register_blueprint(resource.blueprint)
-    app.register_blueprint(pages.blueprint)
-    answer_refusals(app)
-    return app
-
-
-def _front(app: Flask) -> Metrics:
-    """Register what every request passes before its route. Responses pass it in reverse, so the log comes last."""
+    metrics = app.extensions[METRICS] = Metrics()
+    app.extensions[EXTENSION] = made_deployment(app.config, adviser.watched(metrics.count_advice))
     app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
-    middleware.add_request_log(app)
-    middleware.name_requests(app)
-    metrics = add_metrics(app)
-    middleware.add_cors(app)
-    middleware.add_limits(app)
-    middleware.add_headers(app)
-    middleware.add_packing(app)
-    return metrics
-
-
-class PlainJson(DefaultJSONProvider):
-    """Write compact UTF-8 JSON, with keys in order of creation."""
-
-    sort_keys = False
-    compact = True
-    ensure_ascii = False
+    middleware.add_middleware(app, metrics.count_request)
+    app.url_map.converters["id"] = IdConverter
+    contract = Contract(app, adviser.rulebook)
+    contract.register_converter(IdConverter, lambda _: {"type": "string", "format": "uuid"})
+    for resource in RESOURCES:
+        contract.register_blueprint(import_module(f"tacticapi.api.{resource}").blueprint)
+    app.register_blueprint(pages.blueprint)
+    answer_refusals(app)
+    return app

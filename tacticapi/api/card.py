@@ -8,11 +8,9 @@ from typing import Any
 from flask import Response
 from markupsafe import Markup
 
-from tacticapi import __version__
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, KeptBlueprint, html_answer, offers, template
-from tacticapi.api.http.conditional import polled, tag_of
-from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.conditional import polled, rules_tag_of
 from tacticapi.api.http.fields import a_choice
 from tacticapi.club import matches
 from tacticapi.club.card import Card, CardLine, plan_card
@@ -127,8 +125,7 @@ def _stance(card: Card) -> Picture:
 blueprint = KeptBlueprint("card")
 
 
-@blueprint.route("/v1/matches/<id:match_id>/card")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/card", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(moment=a_choice(Moment, "Moment of the request; permissions depend on it.", default="before-match"))
 @blueprint.response(200, description="The card, one A6 page to print.")
 @offers(HTML)
@@ -142,7 +139,7 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     """
     services, club = here()
     revision = matches.revision(services, club, match_id)
-    tag = tag_of("card", revision, query["moment"], deployment().rulebook.digest, __version__)
+    tag = rules_tag_of("card", revision, query["moment"])
 
     def page() -> Response:
         return html_answer(card_page(plan_card(services, club, match_id, Moment(query["moment"]))))

@@ -57,8 +57,7 @@ FORMS = (routes.JSON, routes.JSON_LINES)
 blueprint = routes.KeptBlueprint("clubs")
 
 
-@blueprint.route("/v1/club")
-@blueprint.needs("read", routes.IF_NONE_MATCH)
+@blueprint.get("/v1/club", scope="read", reads=routes.IF_NONE_MATCH)
 @blueprint.response(200, ClubSchema, description="The club.")
 def get_club() -> Response:
     """Get the club that the token belongs to.
@@ -68,8 +67,7 @@ def get_club() -> Response:
     return read_answer(clubs.get(*here()), ClubSchema.written)
 
 
-@blueprint.route("/v1/club", methods=["PATCH"])
-@blueprint.needs("manage", routes.IF_MATCH)
+@blueprint.patch("/v1/club", scope="manage", reads=routes.IF_MATCH)
 @blueprint.arguments(ClubChangeSchema)
 @blueprint.response(200, ClubSchema, description="The updated club.")
 def change_club(posted: dict[str, Any]) -> Response:
@@ -82,8 +80,7 @@ def change_club(posted: dict[str, Any]) -> Response:
     return edited(club, posted, ClubChangeSchema, lambda: clubs.update(*at, club.version, **posted), ClubSchema.written)
 
 
-@blueprint.route("/v1/club/export")
-@blueprint.needs("manage")
+@blueprint.get("/v1/club/export", scope="manage")
 @blueprint.response(200, description="The club's data.")
 @routes.offers(*FORMS)
 def export_club() -> Response:
@@ -104,8 +101,7 @@ def export_club() -> Response:
     return response
 
 
-@blueprint.route(IMPORT_PATH, methods=["POST"])
-@blueprint.needs("manage", conflict=True)
+@blueprint.post(IMPORT_PATH, scope="manage", conflict=True)
 @blueprint.response(200, ImportedSchema, description="What was imported.")
 @blueprint.doc(requestBody={"required": True, "content": {routes.JSON_LINES: {"schema": _LINES}}})
 def import_into_club() -> Response:
@@ -129,8 +125,7 @@ def _lines(body: bytes) -> Iterator[str]:
             refuse(INVALID_BODY, faults=[Fault(("line", number), None, f"UTF-8 text; byte {error.start} is invalid")])
 
 
-@blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
-@blueprint.needs("manage", routes.ANY_VERSION)
+@blueprint.delete("/v1/players/<id:player_id>", scope="manage", reads=routes.ANY_VERSION)
 @blueprint.response(204, description="The player is erased.")
 def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.

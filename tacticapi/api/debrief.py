@@ -160,8 +160,7 @@ blueprint = routes.KeptBlueprint("debrief")
 FORMS = (routes.JSON, routes.MARKDOWN, routes.HTML)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/debrief")
-@blueprint.needs("read", conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/debrief", scope="read", conflict=True)
 @blueprint.response(200, DebriefSchema, description="The debrief.")
 @routes.offers(*FORMS)
 def get_debrief(match_id: str) -> Response:

@@ -14,7 +14,6 @@ from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, MatchEvidence, dossier
-from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import percent
 
 wire.shape_of(
@@ -22,8 +21,8 @@ wire.shape_of(
     "DossierMatch",
     order="match_id started_at surface weight",
     started_at=wire.a_time("When the match started.", of="day"),
-    surface=wire.a_text("Its surface; absent if unknown.", absent=True),
-    weight=wire.a_chance("Its weight, lower for older matches and for another surface.", digits=3),
+    surface=wire.a_text("Its surface; absent if unknown.", absent=True, of="earlier.surface"),
+    weight=wire.a_chance("Its weight, lower for older matches and for another surface.", digits=3, of="earlier.weight"),
 )
 DossierSchema = wire.shape_of(
     Dossier,
@@ -40,26 +39,12 @@ FACTS = (
 )
 BETTING = "Not for betting, and not to be passed on for betting."
 
-
-def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
-    """Return the dossier as a document."""
-    words = {"percent": percent, "with_wing": with_wing}
-    return template("dossier.md").render(words, told=told, notes=_notes(told, rulebook))
-
-
-def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
-    if told.withheld:
-        return [told.withheld]
-    return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS, BETTING]
-
-
 blueprint = KeptBlueprint("dossier")
 FORMS = (JSON, MARKDOWN)
 SURFACE = "context.surface"
 
 
-@blueprint.route("/v1/players/<id:player_id>/dossier")
-@blueprint.needs("read")
+@blueprint.get("/v1/players/<id:player_id>/dossier", scope="read")
 @blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all equal."))
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @offers(*FORMS)
@@ -72,13 +57,15 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """
     if players.get(*here(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")
-    surface = listed(query, "surface", deployment().rulebook.kinds[SURFACE].options)
+    rulebook = deployment().rulebook
+    surface = listed(query, "surface", rulebook.kinds[SURFACE].options)
     told = dossier(*here(), player_id, surface=surface)
+    notes = [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS, BETTING]
+    notes = [told.withheld] if told.withheld else notes
     if wanted(*FORMS) == MARKDOWN:
-        response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
+        words = {"percent": percent, "with_wing": with_wing}
+        response = Response(template("dossier.md").render(words, told=told, notes=notes), mimetype=MARKDOWN)
     else:
-        rulebook = deployment().rulebook
-        body = DossierSchema.written(told, rulebook=RulebookRefSchema.written(rulebook), notice=_notes(told, rulebook))
-        response = answer(body)
+        response = answer(DossierSchema.written(told, rulebook=RulebookRefSchema.written(rulebook), notice=notes))
     response.vary.add("Accept")
     return response

@@ -146,9 +146,9 @@ def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any
 
 def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], **query: Any) -> None:
     """Add the routes that list the entries of a kind and get one of them, which is called `one`."""
+    of_one = f"get_{one.rsplit(maxsplit=1)[-1]}"
 
-    @blueprint.route(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}")
-    @blueprint.needs("read", IF_NONE_MATCH)
+    @blueprint.get(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}", scope="read", reads=IF_NONE_MATCH)
     @blueprint.query(PageQuery, **query)
     @blueprint.response(200, page_schema(shape), description=f"One page of {noun}.")
     @blueprint.doc(summary=f"List the {noun} of a match.", description=IN_ORDER)
@@ -158,13 +158,12 @@ def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[En
 
         def page() -> Response:
             after = sequence_cursor(asked.get("cursor"))
-            found = entries.entries_page(*at, noun, after=after, limit=asked["page_size"] + 1, **equal)
+            found = entries.page_of_match(*at, noun, after=after, limit=asked["page_size"] + 1, **equal)
             return one_page(asked, found, shape.written, attrgetter("sequence"))
 
         return polled(tag_of("entries", matches.revision(*at)), page)
 
-    @blueprint.route(f"/v1/matches/<id:match_id>/{noun}/<id:entry_id>", endpoint=f"get_{one.rsplit(maxsplit=1)[-1]}")
-    @blueprint.needs("read")
+    @blueprint.get(f"/v1/matches/<id:match_id>/{noun}/<id:entry_id>", endpoint=of_one, scope="read")
     @blueprint.response(200, shape, description=f"The {one}.")
     @blueprint.doc(summary=f"Get one {one} of a match.", description=AS_ENTERED)
     def getting(match_id: str, entry_id: str) -> Response:
@@ -250,8 +249,7 @@ class KeptTriesSchema(EntrySchema):
 blueprint = KeptBlueprint("entries")
 
 
-@blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
-@blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.post("/v1/matches/<id:match_id>/points", scope="observe", reads=IDEMPOTENCY_KEY, conflict=True)
 @blueprint.response(
     201, {"oneOf": [ScoredSchema, AllScoredSchema]}, description="A receipt, or one per item of a list, and the score.",
     headers=LOCATED,
@@ -272,8 +270,7 @@ def add_point(match_id: str) -> Response:
 readable(blueprint, "points", "point", KeptPointSchema)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
-@blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.post("/v1/matches/<id:match_id>/tries", scope="observe", reads=IDEMPOTENCY_KEY, conflict=True)
 @blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=one_or_many(NewTriesSchema, item=TriesSeenSchema))
 def add_tries(match_id: str) -> Response:
@@ -349,8 +346,7 @@ def _line_body(number: int, faults: Sequence[Fault], became: Line) -> dict[str, 
     return {"line": number, "errors": [{**fault_body(one), **code} for one in (faults or became.faults)[:MAX_FAULTS]]}
 
 
-@blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
-@blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.post("/v1/matches/<id:match_id>/observations", scope="observe", reads=IDEMPOTENCY_KEY, conflict=True)
 @blueprint.response(200, LinesSchema, description="The result of each line of JSON Lines.")
 @blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=REQUEST_BODY)

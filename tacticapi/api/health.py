@@ -10,7 +10,7 @@ from tacticapi.api.http.access import REALM, bearer, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape, a_part, a_word, texts
-from tacticapi.api.http.metrics import metrics_here
+from tacticapi.api.http.metrics import EXTENSION
 from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
 from tacticapi.club import check
 
@@ -78,11 +78,8 @@ def get_metrics() -> Response:
     In the text format of Prometheus, summed over all workers of this host. Open to this machine; other machines need
     the bearer token that the operator has configured. Tokens of clubs are not accepted.
     """
-    if not from_this_machine() and not _has_token():
+    wanted, sent = str(current_app.config.get("METRICS_TOKEN") or ""), bearer() or ""
+    has_token = wanted and hmac.compare_digest(sent.encode("utf-8", "replace"), wanted.encode())
+    if not from_this_machine() and not has_token:
         refuse(NO_TOKEN, headers={"WWW-Authenticate": REALM})
-    return Response(metrics_here().text(), content_type=CONTENT_TYPE_LATEST)
-
-
-def _has_token() -> bool:
-    wanted = str(current_app.config.get("METRICS_TOKEN") or "")
-    return bool(wanted) and hmac.compare_digest((bearer() or "").encode("utf-8", "replace"), wanted.encode())
+    return Response(current_app.extensions[EXTENSION].text(), content_type=CONTENT_TYPE_LATEST)

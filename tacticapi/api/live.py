@@ -4,18 +4,17 @@ from typing import Any
 
 from flask import Response, request
 
-from tacticapi import __version__
 from tacticapi.api.advice import OF_ADVICE, AdviceSchema, Include, RulebookRefSchema, advice_body
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, JSON, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import tag_of, tagged, unchanged
-from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.conditional import rules_tag_of, tagged, unchanged
 from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
+from tacticapi.club.entries import page_of_match
 from tacticapi.domain.situation import Moment
 
 
@@ -56,8 +55,7 @@ class AdviceLineSchema(OfMatchSchema):
 blueprint = KeptBlueprint("live")
 
 
-@blueprint.route("/v1/matches/<id:match_id>/suggestions")
-@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
+@blueprint.get("/v1/matches/<id:match_id>/suggestions", scope="advise", reads=IF_NONE_MATCH, conflict=True)
 @blueprint.query(
     include=Include(),
     moment=wire.a_choice(Moment, "The moment of the request, on which permissions depend.", required=True),
@@ -82,12 +80,13 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     moment = Moment(query["moment"])
     limit, minutes = query.get("limit"), query.get("minutes_left")
     live = advising.live_advice(*here(), match_id, moment, limit=limit, minutes_left=minutes)
-    body = {**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}
-    return tagged(answer(body), _tag(live.revision, query))
+    confirmed = live.snapshot.confirmed
+    of_match = OfMatchSchema.written(live.snapshot, revision=confirmed)
+    body = {**advice_body(live.advice, live.id, query.get("include", ())), **of_match}
+    return tagged(answer(body), _tag(confirmed, query))
 
 
-@blueprint.route("/v1/matches/<id:match_id>/advice")
-@blueprint.needs("read")
+@blueprint.get("/v1/matches/<id:match_id>/advice", scope="read")
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(AdviceLineSchema), description="One page of advice.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
@@ -95,11 +94,10 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first, each with its time, its moment and its rulebook.
     """
-    return kept_page(query, advising.advice_page, line_body, match_id)
+    return kept_page(query, page_of_match, line_body, match_id, "snapshots")
 
 
-@blueprint.route("/v1/advice/<id:advice_id>")
-@blueprint.needs("read")
+@blueprint.get("/v1/advice/<id:advice_id>", scope="read")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
 def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with its input and the rules that fired.
@@ -108,7 +106,7 @@ def get_advice(advice_id: str) -> Response:
     stops play, the response holds only the current safety lines and a notice.
     """
     given = advising.given_advice(*here(), advice_id)
-    advice = advice_body(given.advice, given.snapshot.id)
+    advice = advice_body(given.advice, given.id)
     of_match = OfMatchSchema.written(given.snapshot)
     return answer({**advice, **of_match, **GivenAdviceSchema.written(given, without=OF_ADVICE | of_match.keys())})
 
@@ -116,7 +114,7 @@ def get_advice(advice_id: str) -> Response:
 def _tag(revision: int, query: dict[str, Any]) -> str:
     """Return the ETag for the match's revision, the query, the rules and the code version."""
     asked = (query["moment"], query.get("limit"), query.get("minutes_left"), *sorted(query.get("include", ())))
-    return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
+    return rules_tag_of("live", revision, *asked)
 
 
 def line_body(snapshot: Any) -> dict[str, Any]:
@@ -147,8 +145,7 @@ class FeedbackSchema(wire.Answer):
     created_at = wire.a_time("When it was posted.")
 
 
-@blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
-@blueprint.needs("observe", IDEMPOTENCY_KEY)
+@blueprint.post("/v1/advice/<id:advice_id>/feedback", scope="observe", reads=IDEMPOTENCY_KEY)
 @blueprint.arguments(NewFeedbackSchema)
 @blueprint.response(201, FeedbackSchema, description="The feedback.")
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
@@ -162,8 +159,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     return answer(FeedbackSchema.written(kept), 201)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/feedback")
-@blueprint.needs("read")
+@blueprint.get("/v1/matches/<id:match_id>/feedback", scope="read")
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(FeedbackSchema), description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
@@ -171,4 +167,4 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first.
     """
-    return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)
+    return kept_page(query, page_of_match, FeedbackSchema.written, match_id, "feedback")

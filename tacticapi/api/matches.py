@@ -45,7 +45,7 @@ class NewMatchSchema(wire.RulebookShape):
     opponent = Profile("opponent", f"{FACTS} Omit if none.", wire.told)
     first_server = wire.Word(SIDES, says="Who serves the first point. Omit if unknown.")
     started_at = wire.Time(says="When it starts. Default: now.")
-    own_id = wire.Id("Id of the own player.", required=True)
+    own_id = wire.Id("Id of your player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
     external_id = wire.ExternalId("Omit if none.")
 
@@ -54,7 +54,7 @@ class MatchSchema(wire.Answer):
     """A stored match."""
 
     id = wire.an_id("Id of the match.")
-    own_id = wire.an_id("Id of the own player; absent if erased.", absent=True)
+    own_id = wire.an_id("Id of your player; absent if erased.", absent=True)
     opponent_id = wire.an_id("Id of the opponent; absent if erased.", absent=True)
     context = wire.an_object("As posted.", like=("Context",))
     own = wire.an_object("As posted.", of="own_facts", like=("Own",))
@@ -82,8 +82,7 @@ UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that exists
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 
 
-@blueprint.route("/v1/matches", methods=["POST"])
-@blueprint.needs("manage", routes.IDEMPOTENCY_KEY, conflict=True)
+@blueprint.post("/v1/matches", scope="manage", reads=routes.IDEMPOTENCY_KEY, conflict=True)
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(201, MatchSchema, description="The match.", headers=routes.LOCATED_VERSION)
 def add_match(posted: dict[str, Any]) -> Response:
@@ -98,8 +97,7 @@ def add_match(posted: dict[str, Any]) -> Response:
     return conditional.shown(match, MatchSchema.written, new=True)
 
 
-@blueprint.route("/v1/by-external-id/matches/<external_id>", methods=["PUT"])
-@blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
+@blueprint.put("/v1/by-external-id/matches/<external_id>", scope="manage", reads=routes.ANY_VERSION, conflict=True)
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(200, MatchSchema, description="The match, unchanged or updated.")
 @blueprint.response(201, MatchSchema, description="The new match.", headers=routes.LOCATED_VERSION)
@@ -124,8 +122,7 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
     return conditional.upserted(matches, external_id, create, wanted, MatchSchema.written)
 
 
-@blueprint.route("/v1/matches")
-@blueprint.needs("read")
+@blueprint.get("/v1/matches", scope="read")
 @blueprint.query(
     SortedQuery,
     own_id=wire.Id("Only matches of this own player. Default: all.", null=False),
@@ -142,8 +139,7 @@ def list_matches(query: dict[str, Any]) -> Response:
     return kept_page(query, matches.find, MatchSchema.written)
 
 
-@blueprint.route("/v1/matches/<id:match_id>")
-@blueprint.needs("read", routes.IF_NONE_MATCH)
+@blueprint.get("/v1/matches/<id:match_id>", scope="read", reads=routes.IF_NONE_MATCH)
 @blueprint.response(200, MatchSchema, description="The match.")
 def get_match(match_id: str) -> Response:
     """Get one match.
@@ -153,8 +149,7 @@ def get_match(match_id: str) -> Response:
     return conditional.read_answer(matches.get(*here(), match_id), MatchSchema.written)
 
 
-@blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
-@blueprint.needs("manage", routes.IF_MATCH, conflict=True)
+@blueprint.patch("/v1/matches/<id:match_id>", scope="manage", reads=routes.IF_MATCH, conflict=True)
 @blueprint.arguments(MatchChangeSchema)
 @blueprint.response(200, MatchSchema, description="The updated match.")
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
@@ -171,8 +166,7 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     )
 
 
-@blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
-@blueprint.needs("manage", routes.ANY_VERSION)
+@blueprint.post("/v1/matches/<id:match_id>/end", scope="manage", reads=routes.ANY_VERSION)
 @blueprint.response(200, MatchSchema, description="The ended match.")
 def end_match(match_id: str) -> Response:
     """End a match.
@@ -183,8 +177,7 @@ def end_match(match_id: str) -> Response:
     return _moved(match_id, "open", matches.end)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/reopen", methods=["POST"])
-@blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
+@blueprint.post("/v1/matches/<id:match_id>/reopen", scope="manage", reads=routes.ANY_VERSION, conflict=True)
 @blueprint.response(200, MatchSchema, description="The reopened match.")
 def reopen_match(match_id: str) -> Response:
     """Reopen an ended match.
@@ -203,8 +196,7 @@ def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
     return conditional.shown(match, MatchSchema.written)
 
 
-@blueprint.route("/v1/matches/<id:match_id>", methods=["DELETE"])
-@blueprint.needs("manage", routes.ANY_VERSION)
+@blueprint.delete("/v1/matches/<id:match_id>", scope="manage", reads=routes.ANY_VERSION)
 @blueprint.response(204, description="The match is deleted.")
 def delete_match(match_id: str) -> Response:
     """Delete a match.
@@ -216,8 +208,7 @@ def delete_match(match_id: str) -> Response:
     return Response(status=204)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/score")
-@blueprint.needs("read", routes.IF_NONE_MATCH)
+@blueprint.get("/v1/matches/<id:match_id>/score", scope="read", reads=routes.IF_NONE_MATCH)
 @blueprint.response(200, MatchScoreSchema, description="The score.")
 def get_score(match_id: str) -> Response:
     """Get the score from the stored points.

@@ -70,8 +70,7 @@ class PlayerSchema(wire.Answer):
 blueprint = routes.KeptBlueprint("players")
 
 
-@blueprint.route("/v1/players", methods=["POST"])
-@blueprint.needs("manage", routes.IDEMPOTENCY_KEY, conflict=True)
+@blueprint.post("/v1/players", scope="manage", reads=routes.IDEMPOTENCY_KEY, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=routes.LOCATED_VERSION)
 def add_player(posted: dict[str, Any]) -> Response:
@@ -88,8 +87,7 @@ def add_player(posted: dict[str, Any]) -> Response:
     return shown(player, PlayerSchema.written, new=True)
 
 
-@blueprint.route("/v1/by-external-id/players/<external_id>", methods=["PUT"])
-@blueprint.needs("manage", routes.ANY_VERSION, conflict=True)
+@blueprint.put("/v1/by-external-id/players/<external_id>", scope="manage", reads=routes.ANY_VERSION, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(200, PlayerSchema, description="The player, unchanged or updated.")
 @blueprint.response(201, PlayerSchema, description="The new player.", headers=routes.LOCATED_VERSION)
@@ -113,8 +111,7 @@ def put_player(posted: dict[str, Any], external_id: str) -> Response:
         return upserted(players, external_id, create, wanted, PlayerSchema.written)
 
 
-@blueprint.route("/v1/players")
-@blueprint.needs("read")
+@blueprint.get("/v1/players", scope="read")
 @blueprint.query(
     SortedQuery,
     side=wire.a_choice(SIDES, "Only players of this side. Default: both."),
@@ -130,8 +127,7 @@ def list_players(query: dict[str, Any]) -> Response:
     return kept_page(query, players.find, PlayerSchema.written)
 
 
-@blueprint.route("/v1/players/<id:player_id>")
-@blueprint.needs("read", routes.IF_NONE_MATCH)
+@blueprint.get("/v1/players/<id:player_id>", scope="read", reads=routes.IF_NONE_MATCH)
 @blueprint.response(200, PlayerSchema, description="The player.")
 def get_player(player_id: str) -> Response:
     """Get one player.
@@ -141,8 +137,7 @@ def get_player(player_id: str) -> Response:
     return read_answer(players.get(*here(), player_id), PlayerSchema.written)
 
 
-@blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
-@blueprint.needs("manage", routes.IF_MATCH, conflict=True)
+@blueprint.patch("/v1/players/<id:player_id>", scope="manage", reads=routes.IF_MATCH, conflict=True)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The updated player.")
 def change_player(posted: dict[str, Any], player_id: str) -> Response:

@@ -6,38 +6,13 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
+from tacticapi import posted as reading
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.fields import faults_of
+from tacticapi.domain import situation as domain
 from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import (
-    MAX_TRIED,
-    Chosen,
-    Game,
-    Moment,
-    Observation,
-    OwnErrors,
-    PointsPlayed,
-    Previous,
-    Situation,
-)
-from tacticapi.posted import (
-    ENDS,
-    FORMAT,
-    MAX_CHANCES,
-    MAX_TEXT,
-    MAX_TEXTS,
-    ON,
-    SUM_EXPECTED,
-    Posted,
-    current_tactic,
-    fact_faults,
-    kinds_of,
-    merged_tries,
-    observation,
-    observation_faults,
-    profile,
-    strict_json,
-)
+from tacticapi.domain.situation import MAX_TRIED, Game, Moment, Observation, Situation
+from tacticapi.posted import ENDS, FORMAT, MAX_CHANCES, MAX_TEXT, MAX_TEXTS, ON, SUM_EXPECTED, Posted
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
@@ -61,19 +36,17 @@ def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
 class Profile(fields.Field[dict[str, Any]]):
     """An object whose names are the vocabulary items of one subject; `read` converts it."""
 
-    def __init__(self, subject: str, says: str, read: Callable[[Posted], dict[str, Any]] = profile) -> None:
+    def __init__(self, subject: str, says: str, read: Callable[[Posted], dict[str, Any]] = reading.profile) -> None:
         super().__init__(allow_none=True, metadata={"description": says, "components": (subject.capitalize(),)})
         self.subject, self.read = subject, read
         self._kinds: Mapping[str, ObservationKind] | None = None
 
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
-    ) -> dict[str, Any]:
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> dict[str, Any]:
         if not isinstance(value, dict):
             raise ValidationError("an object")
         if self._kinds is None:
-            self._kinds = kinds_of(self.root.rulebook, self.subject)  # type: ignore[union-attr]
-        if found := fact_faults(self.subject, value, self._kinds):
+            self._kinds = reading.kinds_of(self.root.rulebook, self.subject)  # type: ignore[union-attr]
+        if found := reading.fact_faults(self.subject, value, self._kinds):
             raise ValidationError(messages(found))
         return self.read(value)
 
@@ -124,11 +97,11 @@ class Observations(wire.Items):
         read: list[Observation] = []
         wrong: dict[int, Any] = {}
         for index, posted in enumerate(value):
-            found = observation_faults(posted, rulebook)
+            found = reading.observation_faults(posted, rulebook)
             if found:
                 wrong[index] = messages(found)
             else:
-                read.append(observation(index, posted, rulebook.kinds[posted["what"]]))
+                read.append(reading.observation(index, posted, rulebook.kinds[posted["what"]]))
         if wrong:
             raise ValidationError(wrong)
         return read
@@ -181,7 +154,7 @@ class _PointsSchema(wire.Shape):
         """Return own points on serve and on return; points not counted are 0."""
         serve, back = (data.get(side, {"won": 0, "of": 0}) for side in ("on_serve", "on_return"))
         by_game = tuple(data.get("by_game", ()))
-        return _of_game(data, PointsPlayed(serve["won"], serve["of"], back["won"], back["of"], by_game))
+        return _of_game(data, domain.PointsPlayed(serve["won"], serve["of"], back["won"], back["of"], by_game))
 
 
 class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
@@ -206,7 +179,7 @@ class _ErrorsSchema(PartOfWholeSchema):
     @post_load
     def errors(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return own errors among the points lost."""
-        return _of_game(data, OwnErrors(data["unforced"], data["of"], tuple(data.get("by_game", ()))))
+        return _of_game(data, domain.OwnErrors(data["unforced"], data["of"], tuple(data.get("by_game", ()))))
 
 
 class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
@@ -255,9 +228,9 @@ class PreviousSchema(wire.Shape):
     )
 
     @post_load
-    def previous(self, data: dict[str, Any], **kwargs: Any) -> Previous:
+    def previous(self, data: dict[str, Any], **kwargs: Any) -> domain.Previous:
         """Return the previous advice."""
-        return Previous(**data)
+        return domain.Previous(**data)
 
 
 def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
@@ -286,9 +259,7 @@ class Score(fields.Nested):
     def __init__(self, *, says: str) -> None:
         super().__init__(ScoreSchema, allow_none=True, metadata={"description": says})
 
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, *args: Any, **kwargs: Any
-    ) -> Any:
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
         return value
 
 
@@ -362,7 +333,7 @@ class SituationSchema(wire.RulebookShape):
         tried: Counter[str | None] = Counter()
         rulebook = self.rulebook
         for index, entry in enumerate(data.get("tries", ())):
-            tactic = current_tactic(entry["tactic"], rulebook)
+            tactic = reading.current_tactic(entry["tactic"], rulebook)
             tried[tactic] += entry["tried"]
             if tactic is not None and tried[tactic] > MAX_TRIED:
                 raise ValidationError({"tries": {index: {"tried": [SUM_EXPECTED]}}})
@@ -386,14 +357,14 @@ class SituationSchema(wire.RulebookShape):
         if "plan" in data:
             data["plan"] = chosen(data["plan"], self.rulebook)
         if "tries" in data:
-            data["tries"] = merged_tries(data["tries"], self.rulebook)
+            data["tries"] = reading.merged_tries(data["tries"], self.rulebook)
         return Situation(**data)
 
 
-def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:
+def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> domain.Chosen | None:
     """Return the plan; a retired id counts as its replacement."""
-    tactic, since = current_tactic(data["tactic"], rulebook), data.get("since")
-    return Chosen(tactic, _game(since) if since else None) if tactic else None
+    tactic, since = reading.current_tactic(data["tactic"], rulebook), data.get("since")
+    return domain.Chosen(tactic, _game(since) if since else None) if tactic else None
 
 
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
@@ -456,4 +427,4 @@ def read_situation(body: Any, rulebook: Rulebook) -> Situation:
 
 def situation_of_json(body: bytes, rulebook: Rulebook) -> Situation:
     """Read a situation from JSON text. Raises StrictJsonError or SituationError."""
-    return read_situation(strict_json(body), rulebook)
+    return read_situation(reading.strict_json(body), rulebook)

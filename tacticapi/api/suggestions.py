@@ -54,7 +54,7 @@ def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
 blueprint = Blueprint("suggestions", closable="advise")
 
 
-@blueprint.route("/v1/suggestions", methods=["POST"])
+@blueprint.post("/v1/suggestions")
 @blueprint.arguments(SituationSchema)
 @blueprint.query(include=Include())
 @blueprint.response(200, AdviceSchema, description="The advice.")
@@ -95,7 +95,7 @@ class ExplanationSchema(AdviceSchema):
     )
 
 
-@blueprint.route("/v1/explanations", methods=["POST"])
+@blueprint.post("/v1/explanations")
 @blueprint.arguments(SituationSchema)
 @blueprint.query(
     tactic=fields.String(

@@ -79,8 +79,7 @@ class CourtTokenSchema(wire.Answer):
 blueprint = routes.KeptBlueprint("tokens")
 
 
-@blueprint.route("/v1/tokens")
-@blueprint.needs("manage")
+@blueprint.get("/v1/tokens", scope="manage")
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(TokenSchema), description="One page of tokens.")
 def list_tokens(query: dict[str, Any]) -> Response:
@@ -91,8 +90,7 @@ def list_tokens(query: dict[str, Any]) -> Response:
     return kept_page(query, clubs.tokens_of, TokenSchema.written)
 
 
-@blueprint.route("/v1/tokens", methods=["POST"])
-@blueprint.needs("manage")
+@blueprint.post("/v1/tokens", scope="manage")
 @blueprint.arguments(NewTokenSchema)
 @blueprint.response(201, IssuedTokenSchema, description="The token with its secret.")
 def add_token(posted: dict[str, Any]) -> Response:
@@ -100,13 +98,11 @@ def add_token(posted: dict[str, Any]) -> Response:
 
     Its secret is shown only once. Once a service has a token, its own machine can no longer use it without one.
     """
-    label, scopes, expires_at = posted["label"], posted["scopes"], posted.get("expires_at")
-    issued = clubs.create_token(*here(), label, scopes, expires_at=expires_at)
+    issued = clubs.create_token(*here(), posted["label"], posted["scopes"], expires_at=posted.get("expires_at"))
     return routes.answer(IssuedTokenSchema.written(issued.token, token=issued.text), 201)
 
 
-@blueprint.route("/v1/tokens/<id:token_id>", methods=["DELETE"])
-@blueprint.needs("manage", conflict=True)
+@blueprint.delete("/v1/tokens/<id:token_id>", scope="manage", conflict=True)
 @blueprint.response(204, description="The token is revoked.")
 def revoke_token(token_id: str) -> Response:
     """Revoke a token for good.
@@ -117,8 +113,7 @@ def revoke_token(token_id: str) -> Response:
     return Response(status=204)
 
 
-@blueprint.route("/v1/matches/<id:match_id>/court-links", methods=["POST"])
-@blueprint.needs("manage")
+@blueprint.post("/v1/matches/<id:match_id>/court-links", scope="manage")
 @blueprint.response(201, CourtLinkSchema, description="The link.")
 def add_court_link(match_id: str) -> Response:
     """Create a one-time link that gives one phone access to a match.
@@ -136,7 +131,7 @@ def add_court_link(match_id: str) -> Response:
     return routes.answer(CourtLinkSchema.written(issued.token, url=url, qr=drawn), 201)
 
 
-@blueprint.route("/v1/court-tokens", methods=["POST"])
+@blueprint.post("/v1/court-tokens")
 @blueprint.arguments(NewCourtTokenSchema)
 @blueprint.response(201, CourtTokenSchema, description="The token.")
 @blueprint.doc(responses={410: "GONE", 404: "NOT_FOUND", 503: "SERVICE_UNAVAILABLE"})

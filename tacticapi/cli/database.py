@@ -3,20 +3,16 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import Any, TypeVar
 
 import click
 
 from tacticapi.cli import FAULTY
-from tacticapi.cli.text import fault_lines
+from tacticapi.cli.text import fault_lines, loaded_rulebook
 from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
-from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
 from tacticapi.store.engine import AWAY
 from tacticapi.store.upkeep import MEND
-
-if TYPE_CHECKING:
-    from tacticapi.advice import Adviser
 
 Found = TypeVar("Found")
 
@@ -30,7 +26,7 @@ def refusals_told() -> Iterator[None]:
         for line in fault_lines(refused.faults):
             click.echo(line, err=True)
         raise SystemExit(FAULTY) from None
-    except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
+    except (ServiceError, BackupRefused, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
         first_line, *_ = str(error).splitlines()  # library hints follow it
@@ -70,16 +66,14 @@ def open_services(*, advised: bool = False) -> Iterator[Services]:
     engine = open_engine(url)
     try:
         with refusals_told():
-            yield Services(engine, cast("Adviser", _adviser() if advised else None))
+            adviser: Any = None
+            if advised:
+                from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands can save)
+
+                adviser = Adviser(loaded_rulebook())
+            yield Services(engine, adviser)
     finally:
         engine.dispose()
-
-
-def _adviser() -> "Adviser":
-    from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands can save)
-    from tacticapi.rulebook.load import load  # noqa: PLC0415
-
-    return Adviser(load(rule_paths()))
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:

@@ -26,7 +26,6 @@ from tacticapi.store import open_engine, upgrade
 
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
-OPTIONAL = ("control_socket_disable",)  # only in newer versions of gunicorn
 PROXY_WANTED = (
     "nothing encrypts what is sent to this address: put a proxy that ends TLS in front and set TACTICAPI_PROXIES "
     "(docs/serving.md)"
@@ -165,10 +164,9 @@ class Server(BaseApplication):
         super().__init__()
 
     def load_config(self) -> None:
-        """Set the options that this version of gunicorn knows."""
+        """Set the options."""
         for name, value in self._options.items():
-            if name in self.cfg.settings or name not in OPTIONAL:
-                self.cfg.set(name, value)
+            self.cfg.set(name, value)
 
     def reload(self) -> None:
         """Reload the rules; keep the old ones if the new ones are invalid."""

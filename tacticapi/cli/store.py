@@ -20,8 +20,6 @@ from tacticapi.store import Token, backup, upgrade
 if TYPE_CHECKING:  # importing it takes as long as most of these commands
     from tacticapi.club.advising import Outcome
 
-FOREVER = "for good"
-
 
 @click.group(epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check"))
 def db() -> None:
@@ -156,18 +154,15 @@ def report(outcomes: "Iterable[Outcome]", digest: str) -> str:
     """Return the report: each piece of advice that would differ, why others were left out, and the counts."""
     from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME  # noqa: PLC0415  (half a second)
 
-    found = list(outcomes)
-    blocks = [_block(outcome) for outcome in found if outcome.sort == DIFFERS]
+    found, blocks = list(outcomes), []
+    for one in (outcome for outcome in found if outcome.sort == DIFFERS):
+        lines = (wrapped(f"- {line}", indent=2, hang=2) for line in one.told)
+        blocks.append("\n".join([f"{one.moment}, match {one.match_id}, advice {one.id}", *lines]))
     reasons = Counter(reason for outcome in found if outcome.sort == LEFT_OUT for reason in outcome.told)
     blocks += [wrapped(f"Left out {count}: {reason}") for reason, count in sorted(reasons.items())]
     sorts = Counter(outcome.sort for outcome in found)
     counts = f"{sorts[SAME]} the same, {sorts[DIFFERS]} would differ, {sorts[LEFT_OUT]} left out"
     return "\n\n".join([*blocks, f"{len(found)} pieces of advice under {digest}:\n{counts}"])
-
-
-def _block(outcome: "Outcome") -> str:
-    head = f"{outcome.moment}, match {outcome.match_id}, advice {outcome.id}"
-    return "\n".join([head, *(wrapped(f"- {line}", indent=2, hang=2) for line in outcome.told)])
 
 
 @click.group(epilog=example("tacticapi club list"))
@@ -192,7 +187,7 @@ def list_clubs() -> None:
 
 
 def _days(days: int | None) -> str:
-    return FOREVER if days is None else f"{days} days"
+    return "for good" if days is None else f"{days} days"
 
 
 @click.group(epilog=example("tacticapi token list 0197…"))

@@ -123,9 +123,10 @@ class Calls:
             yield from items_of(response)
             further, query = response.links.get("next", {}).get("url"), {}
 
-    def ask(self, path: str, question: Any, *, accept: str = JSON, **query: Any) -> requests.Response:
-        """Post a query. The service stores nothing, so the call may be retried."""
-        return self.send("POST", path, repeatable=True, params=given(query), json=question, headers={"Accept": accept})
+    def ask(self, path: str, question: Any, **query: Any) -> Json:
+        """Return the answer to a posted query. The service stores nothing, so the call may be retried."""
+        headers = {"Accept": JSON}
+        return body_of(self.send("POST", path, repeatable=True, params=given(query), json=question, headers=headers))
 
     def add(self, path: str, body: Any, *, key: str | None = None) -> requests.Response:
         """Post an addition as JSON, or as text in JSON Lines. Its idempotency key makes a retry safe."""

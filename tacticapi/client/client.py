@@ -19,8 +19,7 @@ SVG = "image/svg+xml"
 Side = Literal["own", "opponent"]
 Moment = Literal["before-match", "after-warm-up", "between-points", "change-of-ends", "set-break", "after-match"]
 Part = Literal["beliefs", "profile", "held_back", "unused", "explanations"]
-CourtQuestion = Literal["court-position", "gap", "shot-margin"]
-Calculation = Literal["win-chance", "importance", "serve-mix", CourtQuestion]
+Calculation = Literal["win-chance", "importance", "serve-mix", "court-position", "gap", "shot-margin"]
 Noun = Literal["observations", "points", "tries"]
 
 
@@ -123,14 +122,6 @@ class Match:
         """Yield the entries of one kind, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`."""
         return (Entry(item, noun, item.get(POSTED[noun])) for item in self._calls.pages(f"{self._path}/{noun}"))
 
-    def given(self) -> Iterator[Json]:
-        """Yield each advice given, oldest first, as `AdviceLine`; `Client.given_advice` returns its content."""
-        return self._calls.pages(f"{self._path}/advice")
-
-    def told(self) -> Iterator[Json]:
-        """Yield the feedback on the advice of this match, oldest first, as `Feedback`."""
-        return self._calls.pages(f"{self._path}/feedback")
-
     @overload
     def debrief(self, *, format: Literal["json"] = "json") -> Json: ...
     @overload
@@ -213,23 +204,18 @@ class Client:
 
     def suggest(self, situation: Mapping[str, Any], *, include: Iterable[Part] = ()) -> Advice:
         """Return advice on a situation (`Situation`), as `Advice`. `include` names additional parts to return."""
-        return Advice(body_of(self._calls.ask("/v1/suggestions", situation, include=_listed(include))))
+        return Advice(self._calls.ask("/v1/suggestions", situation, include=_listed(include)))
 
     def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
         """Explain the same advice, as `Explanation`, and why this tactic (default: each) was suggested or not."""
-        return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
+        return Advice(self._calls.ask("/v1/explanations", situation, tactic=tactic))
 
     def calculate(self, name: Calculation, **question: Any) -> Json:
         """Return a calculation, such as `WinChance` for `win-chance`. Keywords are members of its query.
 
         Examples of queries are `WinChanceQuestion`, `ServeMixQuestion` or `GapQuestion`.
         """
-        return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
-
-    def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:
-        """Draw the result of a court calculation."""
-        response = self._calls.ask(f"/v1/calculations/{name}", question, accept=SVG)
-        return Picture(response.content.decode(errors="replace"))
+        return self._calls.ask(f"/v1/calculations/{name}", question)
 
     def vocabulary(self, *, subject: str | None = None, phase: str | None = None) -> Iterator[Json]:
         """Yield every kind of observation, with its question and accepted forms, as `Kind`."""
@@ -249,10 +235,6 @@ class Client:
         """Return one tactic by its id, as `Tactic`. Raises NotFound."""
         return self._calls.read(f"/v1/tactics/{tactic}")
 
-    def tactic_picture(self, tactic: str) -> Picture:
-        """Draw where a tactic is played on the court. Raises NotFound if it has no place on court."""
-        return Picture(self._calls.text(f"/v1/tactics/{tactic}/picture", accept=SVG))
-
     def sources(self) -> Iterator[Json]:
         """Yield every publication that the rules cite, as `Source`."""
         return self._calls.pages("/v1/sources")
@@ -261,43 +243,27 @@ class Client:
         """Return the version, counts, categories, limits per moment and defaults of the rules, as `Rulebook`."""
         return self._calls.read("/v1/rulebook")
 
-    def ready(self) -> Json:
-        """Return the state of the service and its rules, as `Ready`. Raises Unavailable if it cannot advise."""
-        return self._calls.read("/readyz")
-
     def player(self, side: Side, label: str, *, facts: Mapping[str, Any] | None = None) -> Json:
         """Return the player with this nickname or code, as `Player`; create the player or update facts if needed."""
         found = next(self.players(side=side, label=label), None)
         if found is None:
             return body_of(self._calls.add("/v1/players", given({"side": side, "label": label, "facts": facts})))
-        same = all(found["facts"].get(name) == value for name, value in (facts or {}).items())
-        return found if same else self.change_player(found, facts=facts)
+        if all(found["facts"].get(name) == value for name, value in (facts or {}).items()):
+            return found
+        path, version = f"/v1/players/{found['id']}", f'"{found["version"]}"'
+        return body_of(self._calls.once("PATCH", path, {"facts": facts}, version=version))
 
     def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Json]:
         """Yield the players of the club and their opponents, in order of creation, as `Player`."""
         return self._calls.pages("/v1/players", side=side, label=label)
 
-    def change_player(
-        self, player: Mapping[str, Any], *, label: str | None = None, facts: Mapping[str, Any] | None = None
-    ) -> Json:
-        """Merge changes into a player, as `Player`; None removes a fact. Raises ChangedMeanwhile if it is outdated."""
-        changes, version = given({"label": label, "facts": facts}), f'"{player["version"]}"'
-        return body_of(self._calls.once("PATCH", f"/v1/players/{player['id']}", changes, version=version))
-
     def erase_player(self, player_id: str) -> None:
         """Erase a player for good, with all texts that name them."""
         self._calls.once("DELETE", f"/v1/players/{player_id}")
 
-    @overload
-    def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["json"] = "json") -> Json: ...
-    @overload
-    def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["markdown"]) -> Markdown: ...
-    def dossier(self, player_id: str, *, surface: str | None = None, format: str = "json") -> Json | Markdown:
-        """Return the evidence of all matches against an opponent, as `Dossier` or as Markdown."""
-        path = f"/v1/players/{player_id}/dossier"
-        if format == "markdown":
-            return Markdown(self._calls.text(path, accept="text/markdown", surface=surface))
-        return self._calls.read(path, surface=surface)
+    def dossier(self, player_id: str, *, surface: str | None = None) -> Json:
+        """Return the evidence of all matches against an opponent, as `Dossier`."""
+        return self._calls.read(f"/v1/players/{player_id}/dossier", surface=surface)
 
     def match(
         self,
@@ -331,10 +297,6 @@ class Client:
     ) -> Iterator[Json]:
         """Yield the matches of the club, in order of creation, as `Match`."""
         return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
-
-    def given_advice(self, advice_id: str) -> Advice:
-        """Return stored advice with its input, as `GivenAdvice`."""
-        return Advice(self._calls.read(f"/v1/advice/{advice_id}"))
 
     def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:
         return str((self.player(side, player) if isinstance(player, str) else player)["id"])

@@ -57,7 +57,7 @@ class Advice(dict[str, Any]):
     """Advice as parsed from JSON. Printed, or in a notebook, it is short; print `details` for the rest."""
 
     def __str__(self) -> str:
-        return "\n\n".join(filter(None, [self._head, self.in_short(), _listed("Please note", self["notice"])]))
+        return self._shown(self.in_short())
 
     @property
     def moment(self) -> str:
@@ -112,10 +112,6 @@ class Advice(dict[str, Any]):
                 yield next(safe if one.get("safety") else playing), one
 
     @property
-    def _head(self) -> str:
-        return f"{self.moment} · rules {self['rulebook']['version']}"
-
-    @property
     def _safety(self) -> str:
         return _listed(
             "Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
@@ -124,26 +120,25 @@ class Advice(dict[str, Any]):
     @property
     def details(self) -> str:
         """Return all reasons, worths, sources, beliefs (as shares) and changes as text."""
+        plan = self.get("plan") or {}
+        told = {"Plan": ": ".join(filter(None, (plan.get("verdict"), plan.get("why")))), "Score": self.get("score")}
+        looks = (f"{look['how']} [{look['what']}]" for look in self["look_for"])
+        held_back = (f"{one['tactic']} ({one['reason']}): {one['why']}" for one in self.get("held_back", ()))
+        unused = (f"{one['what']}: {one['why']}" for one in self.get("unused", ())[:MAX_UNUSED])
         return self._shown(
+            self._safety,
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
-            self._plan_and_score(),
+            "\n".join(_filled(f"{label}: {text}", hang=3) for label, text in told.items() if text),
             _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
-            _listed("Look for next", (f"{look['how']} [{look['what']}]" for look in self["look_for"])),
-            _listed(
-                "Held back", (f"{one['tactic']} ({one['reason']}): {one['why']}" for one in self.get("held_back", ()))
-            ),
-            _listed("Not used", (f"{one['what']}: {one['why']}" for one in self.get("unused", ())[:MAX_UNUSED])),
+            _listed("Look for next", looks),
+            _listed("Held back", held_back),
+            _listed("Not used", unused),
         )
 
     def _shown(self, *blocks: str) -> str:
-        return "\n\n".join(filter(None, [self._head, self._safety, *blocks, _listed("Please note", self["notice"])]))
-
-    def _plan_and_score(self) -> str:
-        verdict = self.get("plan") or {}
-        plan = ": ".join(filter(None, (verdict.get("verdict"), verdict.get("why"))))
-        told = {"Plan": plan, "Score": self.get("score")}
-        return "\n".join(_filled(f"{label}: {text}", hang=3) for label, text in told.items() if text)
+        head = f"{self.moment} · rules {self['rulebook']['version']}"
+        return "\n\n".join(filter(None, [head, *blocks, _listed("Please note", self["notice"])]))
 
     def _repr_html_(self) -> str:
         return f'<pre style="white-space: pre-wrap">{escape(str(self))}</pre>'

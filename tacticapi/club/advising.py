@@ -40,24 +40,24 @@ log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is stored
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
-HEALTH_REMOVED = "health items removed"
-PREVIOUS_GONE = "the advice before it is no longer stored"
-NOT_READ = "this version cannot read its situation"
 WITHHELD = "its match is in progress, and only safety may be shown of it now"
-TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed per batch
 NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not the advice
 
 
 @dataclass(frozen=True, slots=True)
-class Live:
-    """Advice with the id under which it is stored; `revision` is the match revision that it was given for."""
+class StoredAdvice:
+    """Advice as it is stored; `given_advice` adds its situation, if it can be read, and the rules that fired."""
 
-    id: str
-    match_id: str
-    revision: int
+    snapshot: Snapshot
     advice: Advice
-    health_removed: bool = False
+    situation: Mapping[str, Any] | None = None
+    fired: tuple[str, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """Return the id of the advice."""
+        return self.snapshot.id
 
 
 def live_advice(
@@ -68,7 +68,7 @@ def live_advice(
     *,
     limit: int | None = None,
     minutes_left: float | None = None,
-) -> Live:
+) -> StoredAdvice:
     """Advise on a match at a moment and store the advice.
 
     If nothing has changed since the newest advice, return that advice without running the rules. If new advice equals
@@ -82,11 +82,11 @@ def live_advice(
             match, latest = known_match(work, match_id), work.snapshots.latest(match_id)
             now = (asked, match.revision, services.rulebook.digest)
             if latest and (_question(latest), latest.confirmed, latest.rulebook_digest) == now:
-                return _live(latest)
+                return StoredAdvice(latest, decode(Advice, latest.advice))
             kept = read_kept(work, match_id)
         check_moment(services, kept, moment)
         given = _snapshot(services, kept, moment, limit, minutes_left)
-        packed = shut(given)
+        packed, advice = shut(given), decode(Advice, given.advice)
         try:
             with services.work(club_id) as work:
                 match = locked_match(work, match_id)
@@ -95,11 +95,10 @@ def live_advice(
                 if _stands(match) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
                     given = _keep(work, given, packed, kept.latest)
                     work.commit()
-                    return _live(given)
+                    return StoredAdvice(given, advice)
         except UNWRITTEN:
             log.warning("advice could not be stored")
-            live = _live(given)
-            return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
+            return StoredAdvice(given, replace(advice, notice=(*advice.notice, NOT_KEPT)))
 
 
 def _keep(work: UnitOfWork, given: Snapshot, packed: Snapshot, latest: Snapshot | None) -> Snapshot:
@@ -168,37 +167,7 @@ def as_told(advice: Advice) -> Advised:
     return told
 
 
-def _live(snapshot: Snapshot) -> Live:
-    advice = decode(Advice, snapshot.advice)
-    return Live(snapshot.id, snapshot.match_id, snapshot.confirmed, advice, snapshot.health_removed)
-
-
-@dataclass(frozen=True, slots=True)
-class RecordedAdvice:
-    """Stored advice with the rules that fired; the input is None if this version cannot read it."""
-
-    snapshot: Snapshot
-    advice: Advice
-    situation: Mapping[str, Any] | None
-    fired: tuple[str, ...]
-
-
-def advice_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
-    """Return at most `limit` pieces of advice on a match after an id, oldest first. Raises NotFound."""
-    with services.reading(club_id) as work:
-        known_match(work, match_id)
-        return work.snapshots.find(after=after, limit=limit, match_id=match_id)
-
-
-def feedback_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Feedback]:
-    """Return at most `limit` feedback entries of a match after an id, oldest first. Raises NotFound."""
-    with services.reading(club_id) as work:
-        known_match(work, match_id)
-        lines = work.feedback.of_match(match_id)
-    return [one for one in lines if after is None or one.id > after][:limit]
-
-
-def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
+def given_advice(services: Services, club_id: str, advice_id: str) -> StoredAdvice:
     """Return stored advice with its input and the rules that fired. Raises NotFound.
 
     During the match it is treated as read between points: if advice is not permitted then, the current safety lines
@@ -210,12 +179,12 @@ def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAd
         given = recorded(work, snapshot, kept)
     advice, instead = decode(Advice, snapshot.advice), withheld_now(services, kept)
     if instead is not None:
-        return RecordedAdvice(snapshot, replace(instead, moment=advice.moment), None, ())
+        return StoredAdvice(snapshot, replace(instead, moment=advice.moment))
     try:
         asked = encode(situation_then(*given, services.rulebook))
     except UNREADABLE:
         asked = None
-    return RecordedAdvice(snapshot, advice, asked, tuple(snapshot.fired))
+    return StoredAdvice(snapshot, advice, asked, tuple(snapshot.fired))
 
 
 def add_feedback(
@@ -229,7 +198,7 @@ def add_feedback(
     once: IdempotentRequest | None = None,
 ) -> Feedback:
     """Store whether a suggestion was used, or how it turned out. Raises NotFound, Refused, IdempotencyConflict."""
-    _check_feedback(kind, reason)
+    check_feedback(kind, reason)
 
     def do() -> Mapping[str, str]:
         snapshot = known_snapshot(work, advice_id)
@@ -247,7 +216,8 @@ def add_feedback(
     return found(made, "feedback", advice_id)
 
 
-def _check_feedback(kind: str, reason: str | None) -> None:
+def check_feedback(kind: str, reason: str | None) -> None:
+    """Check the reason of this kind of feedback. Raises Refused."""
     if kind not in KINDS:
         raise refuse(f"one of {', '.join(KINDS)}", "kind", value=kind)
     if kind == OUTCOME and reason not in OUTCOMES:
@@ -300,17 +270,17 @@ def recompute(given: Recorded, adviser: Adviser) -> Outcome:
     """Compute a piece of advice again. Report and leave out what today's rules no longer know."""
     (_, snapshot, before), rulebook = given, adviser.rulebook
     if snapshot.health_removed:
-        return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
+        return _outcome(snapshot, LEFT_OUT, "health items removed")
     if snapshot.question["previous"] and before is None:
-        return _outcome(snapshot, LEFT_OUT, PREVIOUS_GONE)
+        return _outcome(snapshot, LEFT_OUT, "the advice before it is no longer stored")
     try:
         asked, gone = situation_then(*given, rulebook), _unknown(given, rulebook)
     except UNREADABLE as error:
-        return _outcome(snapshot, LEFT_OUT, f"{NOT_READ} ({error})")
+        return _outcome(snapshot, LEFT_OUT, f"this version cannot read its situation ({error})")
     try:
         now = as_told(told_apart(adviser.recommend(asked, profile=True), asked))
     except TooManyMatches:
-        return _outcome(snapshot, LEFT_OUT, TOO_MANY)
+        return _outcome(snapshot, LEFT_OUT, "its situation fits today's rules in too many ways")
     told = differences(snapshot.advice, now, lambda tactic: why_not(tactic, asked, adviser))
     return _outcome(snapshot, DIFFERS, *told, *gone) if told else _outcome(snapshot, SAME, *gone)
 

@@ -43,16 +43,9 @@ _ID_BYTES = 16
 _NOBODY = "0" * 64  # a digest with no known secret
 
 
-def create(
-    services: Services,
-    label: str,
-    *,
-    keep_days: int | None = KEEP_DAYS,
-    keep_days_under_18: int | None = KEEP_DAYS_UNDER_18,
-) -> Club:
-    """Return a new club. A match is kept for these days after its end; None keeps it for good. Raises Refused."""
-    check_days(keep_days=keep_days, keep_days_under_18=keep_days_under_18)
-    club = Club(new_id(), checked_label(label), keep_days, keep_days_under_18, 1, services.now())
+def create(services: Services, label: str) -> Club:
+    """Return a new club with the default days. Raises Refused."""
+    club = Club(new_id(), checked_label(label), KEEP_DAYS, KEEP_DAYS_UNDER_18, 1, services.now())
     with services.work(club.club_id) as work:
         work.clubs.add(club)
         work.commit()
@@ -73,7 +66,7 @@ def get(services: Services, club_id: str) -> Club:
 def exists(services: Services, club_id: str) -> bool:
     """Return whether the club exists."""
     with services.reading(club_id) as work:
-        return work.clubs.mine() is not None
+        return work.clubs.get(club_id) is not None
 
 
 def update(services: Services, club_id: str, version: int, **changes: Any) -> Club:
@@ -92,7 +85,7 @@ def update(services: Services, club_id: str, version: int, **changes: Any) -> Cl
 
 def known_club(work: UnitOfWork) -> Club:
     """Return the club of a unit of work. Raises NotFound."""
-    return found(work.clubs.mine(), "club", work.club_id)
+    return found(work.clubs.get(work.club_id), "club", work.club_id)
 
 
 def check_days(**named: int | None) -> None:
@@ -166,7 +159,7 @@ def create_token(
     if expires_at is not None and checked_moment(expires_at, "expires_at") <= now:
         raise refuse("a time in the future", "expires_at", value=expires_at.isoformat())
     secret, ordered = Secret.new(club_id, new_id()), [scope for scope in SCOPES if scope in scopes]
-    token = Token(club_id, secret.token_id, checked_label(label), secret.digest, ordered, now, expires_at, None, None)
+    token = Token(club_id, secret.token_id, checked_label(label), secret.digest, ordered, now, expires_at)
     with services.work(club_id) as work:
         known_club(work)
         work.tokens.add(token)
@@ -217,7 +210,7 @@ def authenticate(services: Services, text: str, *, filling: bool = False) -> Tok
     if not is_live(token, now) or _match_in(token, LINK):
         return None
     if being_filled and not filling:
-        raise BeingFilled(token.club_id)
+        raise BeingFilled
     if token.last_used != now.date():
         with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
@@ -229,7 +222,7 @@ def check_whole(services: Services, club_id: str) -> None:
     """Raise BeingFilled during an import into the club."""
     with services.reading(club_id) as work:
         if _is_being_filled(work):
-            raise BeingFilled(club_id)
+            raise BeingFilled
 
 
 def _is_being_filled(work: UnitOfWork) -> bool:
@@ -265,8 +258,7 @@ def create_court_link(
     """
     now, secret = services.now(), Secret.new(club_id, new_id())
     ends = min(now + COURT_TIME, expires_at or datetime.max.replace(tzinfo=now.tzinfo))
-    scopes = [f"{LINK}:{match_id}"]
-    token = Token(club_id, secret.token_id, COURT_LABEL, secret.digest, scopes, now, ends, None, None)
+    token = Token(club_id, secret.token_id, COURT_LABEL, secret.digest, [f"{LINK}:{match_id}"], now, ends)
     with services.work(club_id) as work:
         found(work.matches.revision(match_id), "match", match_id)
         work.tokens.add(token)
@@ -279,14 +271,10 @@ def open_court_link(services: Services, code: str) -> NewToken:
 
     Raises NotFound for an unknown code, LinkSpent for one that was used, was revoked or has expired.
     """
-    old = Secret.read(f"{code}==", LINK_PREFIX)
-    if old is None:
-        raise NotFound("link", "of this code")
+    old = found(Secret.read(f"{code}==", LINK_PREFIX), "link", "of this code")
     with services.reading(old.club_id) as work:
-        link = work.tokens.get(old.token_id)
-    match_id = link and match_of(link)
-    if link is None or match_id is None:
-        raise NotFound("link", "of this code")
+        link = found(work.tokens.get(old.token_id), "link", "of this code")
+    match_id = found(match_of(link), "link", "of this code")
     if _match_in(link, COURT):
         raise LinkSpent("it was opened before")
     if not hmac.compare_digest(old.digest, link.digest):
@@ -331,8 +319,7 @@ def adopt_first_token(services: Services, text: str) -> Token | None:
     if club_id in club_ids(services.engine) or any_token_made(services):
         return None
     club = Club(club_id, FIRST_CLUB_LABEL, KEEP_DAYS, KEEP_DAYS_UNDER_18, 1, now)
-    scopes = list(SCOPES)
-    token = Token(club_id, secret.token_id, FIRST_TOKEN_LABEL, secret.digest, scopes, now, None, None, None)
+    token = Token(club_id, secret.token_id, FIRST_TOKEN_LABEL, secret.digest, list(SCOPES), now)
     with services.work(club_id) as work:
         work.clubs.add(club)
         work.tokens.add(token)

@@ -5,27 +5,22 @@ from dataclasses import is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from operator import attrgetter
-from types import NoneType
 from typing import Any, TypeVar
 
 from cattrs import Converter
-from cattrs.cols import homogenous_tuple_structure_factory, is_any_set, is_mapping, is_sequence, list_structure_factory
+from cattrs.cols import homogenous_tuple_structure_factory, is_mapping, is_sequence, list_structure_factory
 from cattrs.errors import ForbiddenExtraKeysError
-from cattrs.fns import identity
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, mapping_structure_factory, override
 
 from tacticapi.domain.situation import Earlier, Observation
 
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
-_PLAIN = (str, int, float, bool, NoneType)
 DIGITS = 6  # decimal places stored for the numbers of advice, more than responses show
 
 
 def encode(value: Any) -> Any:
-    """Return the value as JSON data: dataclasses by field, enums by value, times in ISO 8601 with their zone.
-
-    Raises TypeError for anything else."""
+    """Return the value as JSON data: dataclasses by field, enums by value, times in ISO 8601 with their zone."""
     return _CONVERTER.unstructure(value)
 
 
@@ -46,12 +41,6 @@ def decode(kind: type[T], data: Any) -> T:
         raise ValueError(f"{error.cl.__name__} has no {', '.join(sorted(error.extra_fields))}") from None
     except KeyError as error:
         raise ValueError(f"{error} is missing") from None
-
-
-def _writer(kind: type) -> Callable[[Any], Any]:
-    if kind in _PLAIN:
-        return identity
-    raise TypeError(f"no JSON for {kind.__name__}")
 
 
 def _of(given: tuple[type, ...], name: str, read: Hook) -> Hook:
@@ -79,10 +68,7 @@ def _many(kind: Any, converter: Converter) -> Hook:
 
 def _made() -> Converter:
     made = Converter(
-        forbid_extra_keys=True,
-        detailed_validation=False,
-        unstruct_collection_overrides={tuple: list, Sequence: list},
-        unstructure_fallback_factory=_writer,
+        forbid_extra_keys=True, detailed_validation=False, unstruct_collection_overrides={tuple: list, Sequence: list}
     )
     for plain, given in ((str, (str,)), (int, (int,)), (bool, (bool,)), (float, (float, int))):
         made.register_structure_hook(plain, _of(given, plain.__name__, lambda data, _: data))
@@ -92,7 +78,6 @@ def _made() -> Converter:
     made.register_structure_hook(date, lambda data, _: date.fromisoformat(data))
     made.register_unstructure_hook(date, date.isoformat)
     made.register_unstructure_hook(datetime, datetime.isoformat)
-    made.register_unstructure_hook_factory(is_any_set, _writer)
     made.register_structure_hook_factory(is_sequence)(_many)
 
     @made.register_structure_hook_factory(is_mapping)

@@ -139,7 +139,9 @@ def tactic_lines(
     rulebook: Rulebook,
 ) -> tuple[TacticLine, ...]:
     """Return every tactic that was suggested or tried: most tried first, then most suggested, then by id."""
-    suggested, first = _counts(snapshots, rulebook)
+    shown = [[current_tactic(line["tactic"], rulebook) for line in one.advice["suggestions"]] for one in snapshots]
+    suggested = Counter(tactic for each in shown for tactic in each if tactic)
+    first = Counter(tactic for each in shown for tactic in each[:1])
     coverage, enough = float(rulebook.defaults["debrief"]["interval"]), int(rulebook.defaults["plan"]["tries"])
     tried = {one.tactic for one in tries if one.tried}
     lines = []
@@ -162,15 +164,6 @@ def tactic_lines(
             )
         )
     return tuple(sorted(lines, key=lambda line: (-line.tries.of, -line.suggested, line.tactic)))
-
-
-def _counts(snapshots: Iterable[Snapshot], rulebook: Rulebook) -> tuple[Counter[str], Counter[str]]:
-    suggested, first = Counter[str](), Counter[str]()
-    for snapshot in snapshots:
-        shown = [current_tactic(line["tactic"], rulebook) for line in snapshot.advice["suggestions"]]
-        suggested.update(tactic for tactic in shown if tactic)
-        first.update(tactic for tactic in shown[:1] if tactic)
-    return suggested, first
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,15 +279,11 @@ def belief_moves(situation: Situation, beliefs: Beliefs, rulebook: Rulebook) -> 
     health = health_of(rulebook)
     start = EvidenceModel(rulebook).believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
     pairs = ((first, last) for first, last in zip(start, beliefs.all, strict=True) if not health.moved(last))
-    return tuple(_move(_of_this_match(last), first.probability, last.probability, rulebook) for first, last in pairs)
+    return tuple(_move(last, first.probability, last.probability, rulebook) for first, last in pairs)
 
 
-def _of_this_match(belief: Belief) -> Belief:
-    return replace(belief, contributions=tuple(part for part in belief.contributions if part.observations))
-
-
-def _move(belief: Belief, start: float, end: float, rulebook: Rulebook) -> BeliefMove:
-    because = tuple(part.text for part in belief.contributions)
+def _move(belief: Belief, start: float, end: float, rulebook: Rulebook, *, all_matches: bool = False) -> BeliefMove:
+    because = tuple(part.text for part in belief.contributions if part.observations or all_matches)
     return BeliefMove(belief.trait, belief.wing, rulebook.traits[belief.trait].title, start, end, because)
 
 
@@ -309,7 +298,7 @@ class Debrief:
     """The lessons of a finished match."""
 
     match_id: Annotated[Id, "Id of the match."]
-    own: Annotated[str | None, "Label of the own player; absent if erased."]
+    own: Annotated[str | None, "Label of your player; absent if erased."]
     opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
     started_at: Annotated[datetime, "When it started."]
     ended_at: Annotated[datetime | None, "When it was ended."]
@@ -408,7 +397,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
     beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
     moves = [
         # rounded as in the JSON, so the picture and the response never differ
-        _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook)
+        _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook, all_matches=True)
         for belief in beliefs
         if belief.contributions and not health.moved(belief)
     ]

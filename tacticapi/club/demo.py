@@ -87,30 +87,15 @@ def _told(services: Services) -> Iterator[None]:
 
 
 def _begin(services: Services, film: Mapping[str, Any]) -> None:
-    now = services.now()
+    now, ids = services.now(), (_id("own"), _id("opponent"))
+    began = now - BEGAN
     with services.work(CLUB_ID) as work:
         work.clubs.add(Club(CLUB_ID, "demo", None, None, 1, now))
         for side in ("own", "opponent"):
             label, facts = film[side]["label"], film[side]["facts"]
             work.players.add(Player(CLUB_ID, _id(side), side, label, facts, facts.get("age_band"), 1, now, now))
-        work.matches.add(
-            Match(
-                CLUB_ID,
-                MATCH_ID,
-                _id("own"),
-                _id("opponent"),
-                film["context"],
-                {},
-                {},
-                film["first_server"],
-                status="open",
-                started_at=now - BEGAN,
-                ended_at=None,
-                version=1,
-                revision=0,
-                created_at=now - BEGAN,
-            )
-        )
+        context, first = film["context"], film["first_server"]
+        work.matches.add(Match(CLUB_ID, MATCH_ID, *ids, context, {}, {}, first, "open", began, None, 1, 0, began))
         work.commit()
 
 

@@ -18,7 +18,7 @@ from tacticapi.club.services import NotFound, Refused, Services, refuse
 from tacticapi.club.situations import KeptMatch, alone_in_words, read_kept, situation, withheld_now
 from tacticapi.domain import Chance, Id, Thousandth
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Belief, OfWing
+from tacticapi.domain.reasoning import OfWing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, summed
 from tacticapi.evidence.beliefs import EvidenceModel
@@ -60,16 +60,6 @@ class MatchEvidence:
     observations: Annotated[int, "Number of its observations of how the opponent played."]
     earlier: Earlier
     tried: tuple[Judged, ...] = ()
-
-    @property
-    def surface(self) -> str | None:
-        """Return the surface of the match, None if unknown."""
-        return self.earlier.surface
-
-    @property
-    def weight(self) -> float:
-        """Return the weight of the match, 0 to 1."""
-        return self.earlier.weight
 
 
 def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser, *, tries: bool) -> MatchEvidence:
@@ -172,7 +162,7 @@ def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[Begin
     """Return tactics that did better than playing without them, best first, unless the newest tries failed."""
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
     found: dict[str, list[tuple[MatchEvidence, Judged]]] = {}
-    for one in (lesson for lesson in lessons if lesson.weight):
+    for one in (lesson for lesson in lessons if lesson.earlier.weight):
         for told in one.tried:
             found.setdefault(told.tactic, []).append((one, told))
     best = best_tried((_all(of) for of in found.values() if not is_condemned(of[0][1], rule)), rule)
@@ -191,7 +181,7 @@ def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[Begin
 def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
     tried = sum(one.tried for _, one in told)
     usual = sum(one.usual * one.tried for _, one in told) / tried
-    counts = [match.weight * one.tried for match, one in told]
+    counts = [match.earlier.weight * one.tried for match, one in told]
     means, spreads = zip(*((one.mean, one.spread) for _, one in told), strict=True)
     mean, spread = (sum(map(mul, counts, of)) / sum(counts) for of in (means, spreads))
     return Judged(told[0][1].tactic, tried, sum(one.won for _, one in told), usual, mean, spread)
@@ -243,20 +233,20 @@ def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Ruleboo
     facts = {key: value for key, value in player.facts.items() if f"opponent.{key}" not in health.kinds}
     earlier = tuple(one.earlier for one in lessons)
     known = EvidenceModel(rulebook).believe(Situation(Moment.BEFORE_MATCH, opponent=facts, earlier=earlier))
-    found = [_told(belief, rulebook) for belief in known.all if belief.contributions]
+    found = [
+        DossierBelief(
+            trait=belief.trait,
+            wing=belief.wing,
+            title=rulebook.traits[belief.trait].title,
+            prior=belief.prior,
+            probability=belief.probability,
+            chances=belief.chances,
+            because=tuple(part.text for part in belief.contributions),
+        )
+        for belief in known.all
+        if belief.contributions
+    ]
     return tuple(sorted(found, key=lambda b: (-abs(b.probability - b.prior), b.trait, b.wing or "")))
-
-
-def _told(belief: Belief, rulebook: Rulebook) -> DossierBelief:
-    return DossierBelief(
-        trait=belief.trait,
-        wing=belief.wing,
-        title=rulebook.traits[belief.trait].title,
-        prior=belief.prior,
-        probability=belief.probability,
-        chances=belief.chances,
-        because=tuple(part.text for part in belief.contributions),
-    )
 
 
 def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation, tuple[str, ...]]:

@@ -1,7 +1,7 @@
 """Add the entries of a match in sequence. A new entry corrects an earlier one; no entry is changed."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
@@ -208,14 +208,15 @@ def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind,
         return _of_match(repository.get(entry_id), match_id, entry_id)
 
 
-def entries_page(
-    services: Services, club_id: str, match_id: str, which: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
-) -> list[Entry]:
-    """Return at most `limit` entries after a sequence number, superseded ones too, filtered by `equal` columns."""
+def page_of_match(services: Services, club_id: str, match_id: str, which: str, **wanted: Any) -> list[Any]:
+    """Return the rows of a match in the repository `which`, with `after`, `limit` and column values as in its `find`.
+
+    Entries come in sequence, superseded ones too; advice and feedback with the oldest first. Raises NotFound.
+    """
     with services.reading(club_id) as work:
         known_match(work, match_id)
-        repository: Entries[Entry] = getattr(work, which)
-        return repository.find(after=after, limit=limit, match_id=match_id, **equal)
+        found: list[Any] = getattr(work, which).of_match(match_id, **wanted)
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,22 +288,15 @@ def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, Obser
     return {place: _observation_entry(services, match, one) for place, one in good}
 
 
-def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
+def add_signs(services: Services, work: UnitOfWork, match: Match, given: Iterable[Posted]) -> None:
     """Add an observation for each danger sign in the facts of a locked match, unless it has one already."""
-    entered = {
-        (entry.body or {}).get("value")
-        for entry in standing(work.observations.find(match_id=match.id, kind=WARNING_SIGN))
-    }
-    items = [item for facts in given.values() for item in facts.items()]
+    kept = standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
+    entered = {entry.body.get("value") for entry in kept if entry.body}
+    items = [item for facts in given for item in facts.items()]
     stated = {sign: key for key, value in items for sign in services.adviser.signs_in_facts({key: value})}
-    bodies = [
-        {"what": WARNING_SIGN, "value": sign, "note": f"from {key}"}
-        for sign, key in stated.items()
-        if sign not in entered
-    ]
-    if bodies:
-        entries = [_observation_entry(services, match, Given(body)) for body in bodies]
-        append(work, match, work.observations, entries)
+    new = {sign: key for sign, key in stated.items() if sign not in entered}
+    bodies = ({"what": WARNING_SIGN, "value": sign, "note": f"from {key}"} for sign, key in new.items())
+    append(work, match, work.observations, [_observation_entry(services, match, Given(body)) for body in bodies])
 
 
 def _comes_late(services: Services, match: Match, given: Given) -> bool:

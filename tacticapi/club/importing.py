@@ -8,14 +8,14 @@ from itertools import groupby, islice
 from typing import Any, TypeVar
 
 from tacticapi import store
-from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
-from tacticapi.club.advising import OUTCOME, OUTCOMES
+from tacticapi.club.advising import NOT_USED, OUTCOME, OUTCOMES, check_feedback
 from tacticapi.club.clubs import FILLING, check_days
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
 from tacticapi.club.entries import MAX_ENTRIES
 from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
-from tacticapi.club.health import checked_facts
+from tacticapi.club.health import SUBJECTS, checked_facts
+from tacticapi.club.matches import checked
 from tacticapi.club.matches import delete as delete_match
 from tacticapi.club.players import MAX_FORMER_LABELS
 from tacticapi.club.scorekeeping import tries_beyond
@@ -38,7 +38,6 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Way
 from tacticapi.posted import (
     MAX_CHANCES,
     NAMES,
-    PROFILES,
     StrictJsonError,
     observation,
     observation_faults,
@@ -54,6 +53,7 @@ AT_ONCE = 500
 MAX_COUNT = 1_000_000_000  # limit of a version, revision or sequence: it grows by one and must fit its column
 MAX_SURFACE, ID_LENGTH = 40, 36
 STATUSES = ("open", "ended")
+STATED = {NOT_USED: "any", OUTCOME: OUTCOMES[0]}  # a reason that each kind of feedback accepts
 STALE = timedelta(minutes=1)  # after this time without a copied piece, the import counts as broken off
 UNFINISHED = 0  # the version of a club during its import
 Numbered = tuple[int, Mapping[str, Any]]
@@ -64,10 +64,10 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
     """Import a club from a complete export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     with _checked_export(services, lines) as (staged, club):
         with services.reading(club.club_id) as work:
-            here = work.clubs.mine()
-        if here is not None and here.version != UNFINISHED:
-            raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
+            here = work.clubs.get(club.club_id)
         if here is not None:
+            if here.version != UNFINISHED:
+                raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
             _remove(services, club.club_id)
         try:
             with services.work(club.club_id) as work:
@@ -134,7 +134,7 @@ def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[
     try:
         with staged.work(str(header["club_id"])) as work:
             matches = _keep(staged, work, numbered)
-            club = work.clubs.mine()
+            club = work.clubs.get(work.club_id)
             if club is None:
                 raise refuse("the line of the club", "line", number + 1)
             _check_matches(staged, work, matches)
@@ -171,8 +171,7 @@ def _empty(services: Services, club_id: str) -> None:
         players = work.players.ids()
     for start in range(0, len(players), ENTRIES_IN_A_PIECE):
         with services.work(club_id) as work:
-            for player_id in players[start : start + ENTRIES_IN_A_PIECE]:
-                work.players.delete(player_id)
+            work.players.delete_ids(players[start : start + ENTRIES_IN_A_PIECE])
             work.commit()
 
 
@@ -278,69 +277,63 @@ def _checked(services: Services, work: store.UnitOfWork, kind: str, record: stor
             checked_day(moment, column.name, services.now())
     if isinstance(record, store.Player | store.Match):
         checked_external_id(record.external_id)
-    found: list[Fault] = []
     match record:
         case store.Club():
             checked_label(record.label)
             check_days(keep_days=record.keep_days, keep_days_under_18=record.keep_days_under_18)
             if record.version == UNFINISHED:
-                found = [Fault(("version",), record.version, "a whole number from 1")]
+                raise refuse("a whole number from 1", "version", value=record.version)
         case store.Player():
-            found = _player_faults(services, record)
+            _check_player(services, record)
         case store.Match():
-            found = list(_match_faults(services, work, record))
+            _check_match(services, work, record)
             changed = max(record.updated_at, record.created_at)  # earlier versions did not store it
-            record = replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
+            return replace(record, earlier=_earlier(services.rulebook, record.earlier), updated_at=changed)
         case store.Entry():
-            found = _entry_faults(services, kind, record)
+            if found := _entry_faults(services, kind, record):
+                raise Refused(found)
         case store.Snapshot():
-            return _whole(services.rulebook, record)
-        case store.Feedback():
-            found = _feedback_faults(record)
-    if found:
-        raise Refused(found)
+            return _whole(services, record)
+        case store.Feedback():  # erasure may have removed its reason
+            check_feedback(record.kind, record.reason or STATED.get(record.kind))
     return record
 
 
-def _player_faults(services: Services, player: store.Player) -> list[Fault]:
+def _check_player(services: Services, player: store.Player) -> None:
     if player.side not in SIDES:
-        return [Fault(("side",), player.side, f"one of {', '.join(SIDES)}")]
+        raise refuse(f"one of {', '.join(SIDES)}", "side", value=player.side)
     if len(player.former_labels) > MAX_FORMER_LABELS:
-        return [Fault(("former_labels",), None, f"at most {MAX_FORMER_LABELS} labels")]
+        raise refuse(f"at most {MAX_FORMER_LABELS} labels", "former_labels")
     for label in (player.label, *player.former_labels):
         checked_label(label)
     facts = checked_facts(player.side, player.facts, services.rulebook, health=False)
-    same = facts.get("age_band") == player.age_band
-    return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
+    if facts.get("age_band") != player.age_band:
+        raise refuse("the age band of the facts, or null", "age_band", value=player.age_band)
 
 
-def _match_faults(services: Services, work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
-    for subject, facts in zip(PROFILES, (match.context, match.own_facts, match.opponent_facts), strict=True):
-        checked_facts(subject, facts, services.rulebook)
-    if match.first_server not in (None, *SIDES):
-        yield Fault(("first_server",), match.first_server, "own, opponent or null")
+def _check_match(services: Services, work: store.UnitOfWork, match: store.Match) -> None:
+    checked(services, {name: getattr(match, name) for name in (*SUBJECTS, "first_server")})
     if match.status not in STATUSES:
-        yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
+        raise refuse(f"one of {', '.join(STATUSES)}", "status", value=match.status)
     if (match.status == "ended") != (match.ended_at is not None):
-        yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
+        raise refuse("a time if the match has ended, else null", "ended_at", value=encode(match.ended_at))
     for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
         player = work.players.get(player_id) if player_id else None
         if player and player.side != side:
-            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
+            raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
     """Return the earlier matches. Raises Refused for data that no match can have produced."""
-    with _under("earlier"):
-        if len(listed) > MAX_READ:
-            raise refuse(f"a list of at most {MAX_READ} matches")
-        kept: list[Any] = []
-        for place, one in enumerate(listed):
-            with _under(place):
-                read = _decoded(Earlier, one, "an earlier match")
-                if found := list(_earlier_faults(rulebook, read)):
-                    raise Refused(found)
-            kept.append(encode(read))
+    if len(listed) > MAX_READ:
+        raise refuse(f"a list of at most {MAX_READ} matches", "earlier")
+    kept: list[Any] = []
+    for place, one in enumerate(listed):
+        with _under("earlier", place):
+            read = _decoded(Earlier, one, "an earlier match")
+            if found := list(_earlier_faults(rulebook, read)):
+                raise Refused(found)
+        kept.append(encode(read))
     return kept
 
 
@@ -406,7 +399,7 @@ def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body:
     return observation_faults({**body, "note": "a text"} if erased and body.get("note") is None else body, rulebook)
 
 
-def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
+def _whole(services: Services, snapshot: store.Snapshot) -> store.Snapshot:
     """Return the snapshot with every member that this version stores, so that later readers find them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
@@ -417,34 +410,19 @@ def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
     if snapshot.confirmed < snapshot.revision:
         raise refuse(f"at least {snapshot.revision}, the revision", "confirmed", value=snapshot.confirmed)
     with _under("question"):
-        _check_question(rulebook, kept["question"])
-    for place, belief in enumerate(kept["advice"]["beliefs"]):
-        if not 0 <= belief["probability"] <= 1:
-            raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
-    for place, one in enumerate(kept["advice"]["profile"]):
-        for name in ("usual", "estimate", "low", "high"):
-            if not 0 <= one[name] <= 1:
-                raise refuse("a share from 0 to 1", "advice", "profile", place, name, value=one[name])
+        asked = kept["question"]
+        facts = {name: asked[subject] for name, subject in SUBJECTS.items()}
+        checked(services, {**facts, "first_server": asked["first_server"]})
+        if asked["previous"] is not None and not store.is_id(asked["previous"]):
+            raise refuse("an id: a UUID in lower case", "previous", value=asked["previous"])
+        if len(asked["gone"]) > MAX_ENTRIES:
+            raise refuse(f"at most {MAX_ENTRIES:,} places", "gone")
+    for part, names in (("beliefs", ("probability",)), ("profile", ("usual", "estimate", "low", "high"))):
+        for place, one in enumerate(kept["advice"][part]):
+            for name in names:
+                if not 0 <= one[name] <= 1:
+                    raise refuse("a number from 0 to 1", "advice", part, place, name, value=one[name])
     return replace(snapshot, **kept)
-
-
-def _check_question(rulebook: Rulebook, asked: Mapping[str, Any]) -> None:
-    for subject in PROFILES:
-        checked_facts(subject, asked[subject], rulebook)
-    if asked["first_server"] not in (None, *SIDES):
-        raise refuse("own, opponent or null", "first_server", value=asked["first_server"])
-    if asked["previous"] is not None and not store.is_id(asked["previous"]):
-        raise refuse("an id: a UUID in lower case", "previous", value=asked["previous"])
-    if len(asked["gone"]) > MAX_ENTRIES:
-        raise refuse(f"at most {MAX_ENTRIES:,} places", "gone")
-
-
-def _feedback_faults(line: store.Feedback) -> list[Fault]:
-    if line.kind not in FEEDBACK_KINDS:
-        return [Fault(("kind",), line.kind, f"one of {', '.join(FEEDBACK_KINDS)}")]
-    if line.kind == OUTCOME and line.reason not in (None, *OUTCOMES):
-        return [Fault(("reason",), line.reason, f"one of {', '.join(OUTCOMES)}")]
-    return []
 
 
 def _read(lines: Iterable[str]) -> Iterator[Numbered]:

@@ -51,24 +51,24 @@ def create(
     unsaid: dict[str, Any] = {
         **{name: {} for name in SUBJECTS}, "first_server": None, "started_at": services.now(), "external_id": None
     }  # fmt: skip
-    checked = _checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
+    new = checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
     with services.reading(club_id) as work:
         known_club(work)
         _check_sides(work, own_id, opponent_id)
-    earlier = encode(taught(services, club_id, opponent_id, surface=checked["context"].get("surface")))
+    earlier = encode(taught(services, club_id, opponent_id, surface=new["context"].get("surface")))
     now = services.now()
 
     def add() -> Mapping[str, Any]:
         _check_sides(work, own_id, opponent_id)
         match = Match(
-            club_id, work.matches.new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1,
+            club_id, work.matches.new_id(), own_id, opponent_id, **new, status="open", ended_at=None, version=1,
             revision=0, created_at=now, earlier=earlier, updated_at=now, reopenable=True,
         )  # fmt: skip
         try:
             work.matches.add(match)
         except ConstraintViolation:
             raise external_id_taken("external_id", value=match.external_id) from None
-        _add_signs(services, work, match, checked)
+        _add_signs(services, work, match, new)
         return {"id": match.id}
 
     with services.work(club_id) as work:
@@ -104,10 +104,10 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
-        checked = _checked(services, changes)
+        new = checked(services, changes)
         if match.status == "ended":
-            _check_no_health(services, checked)
-        changed = {**checked, "revision": match.revision + 1, "updated_at": services.now()}
+            _check_no_health(services, new)
+        changed = {**new, "revision": match.revision + 1, "updated_at": services.now()}
         try:
             if not work.matches.update_version(match_id, version, changed):
                 raise VersionConflict("match", match.version)
@@ -116,7 +116,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
         match = known_match(work, match_id)
         steps(match, work.points.of_match(match_id))
         if match.status == "open":
-            _add_signs(services, work, match, checked)
+            _add_signs(services, work, match, new)
             match = known_match(work, match_id)
         work.commit()
     return match
@@ -165,7 +165,7 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
     dirty = list(trail.left.items())
     for start in range(0, len(dirty), ENTRIES_IN_A_PIECE):
         with services.work(club_id) as work:
-            _clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
+            clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
             work.matches.update(match_id, NOT_REOPENABLE)
             work.commit()
     return last
@@ -179,7 +179,8 @@ def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dic
     return {one.id: {name: getattr(one, name) for name in names} for one in clean}
 
 
-def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
+def clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
+    """Store these observations by their ids; delete those of which nothing is left."""
     work.observations.delete_ids([id for id, left in dirty.items() if left is None])
     work.observations.update_all({id: {"body": left.body} for id, left in dirty.items() if left})
 
@@ -189,7 +190,7 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
     health = health_of(services.rulebook)
     since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
     work.snapshots.update_all(since)
-    _clean_entries(work, trail.left)
+    clean_entries(work, trail.left)
     gone = bool(since or trail.left)
     for repository, column in ((work.feedback, "reason"), (work.points, "body"), (work.tries, "body")):
         rows: list[Any] = repository.of_match(match.id)
@@ -229,16 +230,21 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
         match = known_match(work, match_id)
         _check_version(match, version)
     for name in ("snapshots", "tries", "points", "observations"):
-        rows = ROWS_IN_A_PIECE if name == "snapshots" else ENTRIES_IN_A_PIECE
-        left = True
-        while left:
-            with services.work(club_id) as work:
-                left = bool(getattr(work, name).delete_newest(match_id, rows))
-                work.commit()
+        delete_rows(services, match, name)
     with services.work(club_id) as work:
         work.matches.delete(match_id)
         work.commit()
     empty_log(services)
+
+
+def delete_rows(services: Services, match: Match, which: str) -> None:
+    """Delete all rows of a match in the repository `which`, in pieces."""
+    size = ROWS_IN_A_PIECE if which == "snapshots" else ENTRIES_IN_A_PIECE
+    left = size
+    while left == size:
+        with services.work(match.club_id) as work:
+            left = getattr(work, which).delete_newest(match.id, size)
+            work.commit()
 
 
 def _check_version(match: Match, version: int | None) -> None:
@@ -252,26 +258,25 @@ def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
             raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
 
 
-def _add_signs(services: Services, work: UnitOfWork, match: Match, checked: Mapping[str, Any]) -> None:
-    add_signs(services, work, match, {subject: checked[name] for name, subject in SUBJECTS.items() if name in checked})
+def _add_signs(services: Services, work: UnitOfWork, match: Match, new: Mapping[str, Any]) -> None:
+    add_signs(services, work, match, (new[name] for name in SUBJECTS if name in new))
 
 
-def _check_no_health(services: Services, checked: Mapping[str, Any]) -> None:
+def _check_no_health(services: Services, new: Mapping[str, Any]) -> None:
     """Raise Conflict for health items in facts, since an ended match accepts none."""
-    health, facts = health_of(services.rulebook), {s: checked[n] for n, s in SUBJECTS.items() if n in checked}
-    late = [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]
-    if late:
+    health, facts = health_of(services.rulebook), {s: new[n] for n, s in SUBJECTS.items() if n in new}
+    if late := [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]:
         raise Conflict(MATCH_ENDED, [Fault(at, None, "no health item: this match has ended") for at in late])
 
 
-def _checked(services: Services, changes: Mapping[str, Any]) -> dict[str, Any]:
-    checked = dict(changes)
-    for name, subject in SUBJECTS.items():
-        if name in checked:
-            checked[name] = checked_facts(subject, checked[name], services.rulebook)
-    if checked.get("first_server") not in (None, *SIDES):
-        raise refuse("own, opponent or null", "first_server", value=checked["first_server"])
-    checked_external_id(checked.get("external_id"))
-    if "started_at" in checked:
-        checked["started_at"] = checked_day(checked["started_at"], "started_at", services.now())
-    return checked
+def checked(services: Services, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Return values of the fields that `update` takes, facts without nulls. Raises Refused."""
+    made = dict(given)
+    for name in SUBJECTS.keys() & made.keys():
+        made[name] = checked_facts(SUBJECTS[name], made[name], services.rulebook)
+    if made.get("first_server") not in (None, *SIDES):
+        raise refuse("own, opponent or null", "first_server", value=made["first_server"])
+    checked_external_id(made.get("external_id"))
+    if "started_at" in made:
+        checked_day(made["started_at"], "started_at", services.now())
+    return made

@@ -41,21 +41,17 @@ def create(
     now = services.now()
 
     def add() -> Mapping[str, Any]:
-        age_band = kept.get("age_band")
-        player = Player(
-            club_id, work.players.new_id(), side, label, kept, age_band, 1, now, now, external_id=own_id
-        )  # fmt: skip
-        work.players.add(player)
-        return {"id": player.id}
+        new, age_band = work.players.new_id(), kept.get("age_band")
+        work.players.add(Player(club_id, new, side, label, kept, age_band, 1, now, now, external_id=own_id))
+        return {"id": new}
 
-    with services.work(club_id) as work:
-        known_club(work)
-        try:
+    try:
+        with services.work(club_id) as work:
+            known_club(work)
             made = known_player(work, done_once(work, once, now, add)["id"])
-        except ConstraintViolation:
-            work.undo()
-            raise _taken(work, None, label, own_id) from None
-        work.commit()
+            work.commit()
+    except ConstraintViolation:
+        raise _taken(services, club_id, None, label, own_id) from None
     return made
 
 
@@ -76,27 +72,25 @@ def update(services: Services, club_id: str, player_id: str, version: int, **giv
 
     Raises NotFound, VersionConflict, Refused; Conflict as `create`.
     """
-    with services.work(club_id) as work:
-        player = known_player(work, player_id)
-        changes: dict[str, Any] = {"updated_at": services.now()}
-        if given.get("label") is not None and checked_label(given["label"]) != player.label:
-            changes["label"] = checked_label(given["label"])
-            changes["former_labels"] = [*player.former_labels, player.label][-MAX_FORMER_LABELS:]
-        if given.get("facts") is not None:
-            changes["facts"] = checked_facts(player.side, given["facts"], services.rulebook, health=False)
-            changes["age_band"] = changes["facts"].get("age_band")
-        if "external_id" in given:
-            changes["external_id"] = checked_external_id(given["external_id"])
-        try:
-            changed = work.players.update_version(player_id, version, changes)
-        except ConstraintViolation:
-            work.undo()
-            raise _taken(work, player, changes.get("label"), changes.get("external_id")) from None
-        if not changed:
-            raise VersionConflict("player", known_player(work, player_id).version)
-        work.matches.touch_of_player(player_id)
-        player = known_player(work, player_id)
-        work.commit()
+    changes: dict[str, Any] = {"updated_at": services.now()}
+    try:
+        with services.work(club_id) as work:
+            player = known_player(work, player_id)
+            if given.get("label") is not None and checked_label(given["label"]) != player.label:
+                changes["label"] = checked_label(given["label"])
+                changes["former_labels"] = [*player.former_labels, player.label][-MAX_FORMER_LABELS:]
+            if given.get("facts") is not None:
+                changes["facts"] = checked_facts(player.side, given["facts"], services.rulebook, health=False)
+                changes["age_band"] = changes["facts"].get("age_band")
+            if "external_id" in given:
+                changes["external_id"] = checked_external_id(given["external_id"])
+            if not work.players.update_version(player_id, version, changes):
+                raise VersionConflict("player", known_player(work, player_id).version)
+            work.matches.touch([match.id for match in work.matches.of_player(player_id)])
+            player = known_player(work, player_id)
+            work.commit()
+    except ConstraintViolation:
+        raise _taken(services, club_id, player_id, changes.get("label"), changes.get("external_id")) from None
     return player
 
 
@@ -105,9 +99,12 @@ def known_player(work: UnitOfWork, player_id: str) -> Player:
     return found(work.players.get(player_id), "player", player_id)
 
 
-def _taken(work: UnitOfWork, player: Player | None, label: str | None, external_id: str | None) -> Exception:
+def _taken(
+    services: Services, club_id: str, player_id: str | None, label: str | None, external_id: str | None
+) -> Exception:
     """Return the conflict of a new or changed player with another player's label or external id."""
-    holders = work.players.find(external_id=external_id) if external_id else []
-    if any(player is None or one.id != player.id for one in holders):
+    with services.reading(club_id) as work:
+        holders = work.players.find(external_id=external_id) if external_id else []
+    if any(one.id != player_id for one in holders):
         return external_id_taken("external_id", value=external_id)
     return conflict("label-taken", "a label that no other player of this side has", "label", value=label)

@@ -4,7 +4,7 @@ import logging
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -17,19 +17,16 @@ from tacticapi.club.services import ENTRIES_IN_A_PIECE, ROWS_IN_A_PIECE, Service
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.rulebook.danger import WARNING_SIGN
-from tacticapi.store import Club, Feedback, Match, Player, Record, Token, UnitOfWork, club_ids
+from tacticapi.store import Club, Feedback, Match, ObservationEntry, Player, Record, Token, UnitOfWork, club_ids
 
 # default policy, not law
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this counts as forgotten, and the sweep ends it
 ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is recognized by its key
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
-OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about the own player; all others are about the opponent
+OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about our player; all others are about the opponent
 FREE_TEXT = frozenset({"note", "by", "ref"})
-# of feedback and tokens, where in advice they are words of ours, and a club's own id
-REASON, LABEL, EXTERNAL_ID = "reason", "label", "external_id"
-ERASED: dict[str, str | None] = {  # a token needs a label
-    REASON: None, LABEL: "named someone who was erased", EXTERNAL_ID: None
-}  # fmt: skip
+# of feedback and tokens, where in advice they are words of ours, and a club's own id; a token needs a label
+ERASED = {"reason": None, "label": "named someone who was erased", "external_id": None}
 MIN_SOUGHT = 4  # shortest external id to look for in texts: a shorter one could be any number
 UNSEEN = frozenset({"Mn", "Cf"})  # combining accents and invisible characters
 log = logging.getLogger(__name__)
@@ -132,8 +129,8 @@ class ErasureResult:
 def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
-    A match stays, anonymous, if its other player does. For an erased opponent, only what the own player did is kept;
-    for an erased own player, only the observations of the opponent and the points. A danger sign stays until the match
+    A match stays, anonymous, if its other player does. For an erased opponent, only what our player did is kept; for an
+    erased player of ours, only the observations of the opponent and the points. A danger sign stays until the match
     ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
     keys of the club that contain the label, a former label or the player's external id.
     The work is done in pieces, the player last: if it breaks off, repeat the call.
@@ -141,8 +138,7 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
     with services.reading(club_id) as work:
         player = known_player(work, player_id)
     deleted = kept = 0
-    gone = False
-    while not gone:  # a match with this player may be created meanwhile
+    while True:  # a match with this player may be created meanwhile
         with services.reading(club_id) as work:
             found = work.matches.of_player(player_id)
         for match in found:
@@ -154,57 +150,47 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
                 kept += 1
         texts = _remove_name(services, player)
         with services.work(club_id) as work:
-            gone = not work.matches.of_player(player_id)
-            if gone:
+            if not work.matches.of_player(player_id):
                 work.players.delete(player_id)
                 work.answers.forget_requests()
                 work.commit()
+                break
     empty_log(services)
     return ErasureResult(deleted, kept, texts)
 
 
 def _make_anonymous(services: Services, match: Match, side: str) -> None:
-    left = True
-    while left:
-        with services.work(match.club_id) as work:
-            left = bool(work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE))
-            work.commit()
+    matches.delete_rows(services, match, "snapshots")
 
-    def theirs(work: UnitOfWork) -> tuple[list[str], dict[str, dict[str, Any]]]:
-        """Return the observations to delete, and the bodies of the others without free text."""
-        gone: list[str] = []
-        noted: dict[str, dict[str, Any]] = {}
+    def theirs(work: UnitOfWork) -> dict[str, ObservationEntry | None]:
+        """Return the observations to delete (None), and the others without free text."""
+        found: dict[str, ObservationEntry | None] = {}
         for entry in work.observations.of_match(match.id):
             # a danger sign can concern either player, and must stop play while the match goes on
             signs_on = entry.kind == WARNING_SIGN and match.status == "open"
             if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
-                gone.append(entry.id)
+                found[entry.id] = None
             elif entry.body and FREE_TEXT & entry.body.keys():
-                noted[entry.id] = {"body": _without(entry.body, FREE_TEXT)}
-        return gone, noted
+                found[entry.id] = replace(entry, body=_without(entry.body, FREE_TEXT))
+        return found
 
-    def do(work: UnitOfWork, match: Match, found: tuple[list[str], dict[str, dict[str, Any]]]) -> None:
+    def do(work: UnitOfWork, match: Match, found: dict[str, ObservationEntry | None]) -> None:
         work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE)  # advice given since then
-        work.observations.delete_ids(found[0])
-        work.observations.update_all(found[1])
+        matches.clean_entries(work, found)
         if side == "own":
             work.tries.delete_ids([entry.id for entry in work.tries.of_match(match.id)])
         told = FREE_TEXT | ({"own_error"} if side == "own" else frozenset())
         for repository in (work.points, work.tries):
             some = [one for one in repository.of_match(match.id) if one.body and told & one.body.keys()]
             repository.update_all({one.id: {"body": _without(one.body or {}, told)} for one in some})
-        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, EXTERNAL_ID: None}
-        if side == "opponent":
-            gone |= {"earlier": []}
-        work.matches.advance(match, gone, services.now())
+        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}, "external_id": None}
+        work.matches.advance(match, gone if side == "own" else {**gone, "earlier": []}, services.now())
 
     with services.reading(match.club_id) as work:
-        going, noted = theirs(work)
-    for start in range(0, max(len(going), len(noted)), ENTRIES_IN_A_PIECE):
-        piece = slice(start, start + ENTRIES_IN_A_PIECE)
+        dirty = list(theirs(work).items())
+    for start in range(0, len(dirty), ENTRIES_IN_A_PIECE):
         with services.work(match.club_id) as work:
-            work.observations.delete_ids(going[piece])
-            work.observations.update_all(dict(list(noted.items())[piece]))
+            matches.clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
             work.commit()
     done_unless_changed(services, match.club_id, match.id, theirs, do)
 
@@ -219,29 +205,28 @@ def _remove_name(services: Services, player: Player) -> int:
     with services.work(player.club_id) as work:
         found = sum(work.answers.delete(key) for key in keys)
         work.commit()
-    for name, columns, versioned in (
-        ("players", ("facts", EXTERNAL_ID), True),
-        ("matches", ("context", "own_facts", "opponent_facts", EXTERNAL_ID), True),
-        ("observations", ("body",), False),
-        ("points", ("body",), False),
-        ("tries", ("body",), False),
-        ("snapshots", ("question", "advice"), False),
-        ("feedback", (REASON,), False),
-        ("tokens", (LABEL,), False),
+    for name, columns in (
+        ("players", ("facts", "external_id")),
+        ("matches", ("context", "own_facts", "opponent_facts", "external_id")),
+        ("observations", ("body",)),
+        ("points", ("body",)),
+        ("tries", ("body",)),
+        ("snapshots", ("question", "advice")),
+        ("feedback", ("reason",)),
+        ("tokens", ("label",)),
     ):
         with services.reading(player.club_id) as work:
             rows = getattr(work, name).stream()
             ids = [row.id for row, _ in holder.changes(rows, columns) if row.id != player.id]
-        for piece in range(0, len(ids), ROWS_IN_A_PIECE):
+        for start in range(0, len(ids), ROWS_IN_A_PIECE):
             with services.work(player.club_id) as work:
-                repository, touched = getattr(work, name), set[str]()
-                some = repository.some(ids[piece : piece + ROWS_IN_A_PIECE])
-                for row, cleaned in holder.changes(some, columns):
-                    counts = {"version": row.version + 1, "updated_at": services.now()} if versioned else {}
-                    repository.update(row.id, {**cleaned, **counts})
-                    touched |= _matches_told(work, row)
+                repository = getattr(work, name)
+                for row, cleaned in holder.changes(repository.some(ids[start : start + ROWS_IN_A_PIECE]), columns):
+                    if hasattr(row, "version"):
+                        cleaned |= {"version": row.version + 1, "updated_at": services.now()}
+                    repository.update(row.id, cleaned)
+                    work.matches.touch(_matches_told(work, row))
                     found += 1
-                work.matches.touch(touched)
                 work.commit()
     return found
 
@@ -256,7 +241,7 @@ def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
         case Token():
             return set()
         case Feedback():
-            return {snapshot.match_id for snapshot in [work.snapshots.get(row.snapshot_id)] if snapshot}
+            return _matches_told(work, work.snapshots.get(row.snapshot_id))
         case _:
             return {row.match_id}
 

@@ -86,7 +86,7 @@ class VersionConflict(ServiceError):
 class BeingFilled(ServiceError):
     """An import into the club is under way or broke off; until it is complete, the club accepts nothing else."""
 
-    def __init__(self, club_id: str) -> None:
+    def __init__(self) -> None:
         super().__init__("an import into this club is under way; if it broke off, send the import again")
 
 
@@ -97,8 +97,7 @@ class LinkSpent(ServiceError):
 class IdempotencyConflict(ServiceError):
     """The idempotency key was used before for another request."""
 
-    def __init__(self, key: str) -> None:
-        self.key = key
+    def __init__(self) -> None:
         super().__init__("this idempotency key was used for another request: use a new key")
 
 
@@ -249,5 +248,5 @@ def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, d
         work.answers.update(once.key, {"answer": dict(answer)})
         return answer
     if not once.is_that_of(before.request_hash):
-        raise IdempotencyConflict(once.key)
+        raise IdempotencyConflict
     return before.answer or {}

@@ -90,20 +90,16 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
     allowed = (window.codes == Outcome.IN) & aside
     found = []
     for weight in (0.0, depth_weight):
-        worth = np.where(allowed, (1 - weight) * sure + weight * deep, -1.0)
-        at = np.unravel_index(int(worth.argmax()), worth.shape)
-        found.append(_best(shot, float(window.x[at]), float(window.y[at]), float(sure[at]), float(deep[at])))
+        at = int(np.where(allowed, (1 - weight) * sure + weight * deep, -1.0).argmax())
+        x, y, chance, depth = (float(table.flat[at]) for table in (window.x, window.y, sure, deep))
+        side = min(x - shot.into.left, shot.into.right - x)
+        found.append(BestAim((x, y), side, shot.into.back - y, chance, depth / chance if chance else 0.0))
     return found[0], found[1]
 
 
 def mirrored(shot: Shot) -> Shot:
     """Return the same shot to the other side, at the same distance from the lines."""
     return replace(shot, target=(-shot.target[0], shot.target[1]), sidespin=-shot.sidespin)
-
-
-def _best(shot: Shot, x: float, y: float, sure: float, deep: float) -> BestAim:
-    side = min(x - shot.into.left, shot.into.right - x)
-    return BestAim((x, y), side, shot.into.back - y, sure, deep / sure if sure else 0.0)
 
 
 def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:

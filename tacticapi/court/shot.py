@@ -47,7 +47,7 @@ class Place:
 class Shot:
     """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and the region that is in.
 
-    Negative topspin is slice; positive sidespin bends to the own right; `high` takes the higher of two paths.
+    Negative topspin is slice; positive sidespin bends to the striker's right; `high` takes the higher of two paths.
     """
 
     contact: tuple[float, float, float]
@@ -66,7 +66,7 @@ class Shot:
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """The angles of a stroke, degrees: above the horizon, and from straight ahead, positive to the own right."""
+    """The angles of a stroke, degrees: above the horizon, and from straight ahead, positive to the striker's right."""
 
     elevation: float
     azimuth: float
@@ -158,8 +158,7 @@ class Window:
 
     def blurred(self, table: Floats, spread: Spread) -> Floats:
         """Return the mean of a table over the player's spread, at every aim of the window."""
-        steps = (_step(self.elevations), _step(self.azimuths))
-        sigma = [spread.vertical / steps[0], spread.sideways / steps[1]]
+        sigma = [spread.vertical / np.diff(self.elevations)[0], spread.sideways / np.diff(self.azimuths)[0]]
         means = scipy.ndimage.gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
         return np.asarray(np.clip(means, table.min(), table.max()))  # against rounding errors
 
@@ -186,10 +185,6 @@ def _angles(shot: Shot, aim: Aim, spread: Spread) -> tuple[Floats, Floats]:
 def _weights(angles: Floats, middle: float, spreads: Floats) -> Floats:
     bells = np.exp(-0.5 * ((angles - middle) / spreads[:, None]) ** 2)
     return np.asarray(bells / bells.sum(axis=1, keepdims=True))
-
-
-def _step(angles: Floats) -> float:
-    return float(angles[1] - angles[0])
 
 
 def _finer_line(values: Floats) -> Floats:

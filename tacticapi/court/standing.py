@@ -6,7 +6,7 @@ Patterns are played ball by ball: the opponent replies and runs back to the midd
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import atan2, degrees, hypot, sqrt, tan
+from math import atan2, copysign, degrees, dist, sqrt, tan
 from typing import Any, Final
 
 import numpy as np
@@ -104,20 +104,14 @@ def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
 
 def covering_line(stand: Stand, mover: Mover) -> Stand:
     """Return the stand on the same line that puts the ball down the line within reach without a step."""
-    step = max(stand.to_line - mover.reach, 0.0)
-    towards = 1.0 if stand.line_x > stand.spot[0] else -1.0
-    return Stand((stand.spot[0] + towards * step, stand.spot[1]), stand.line_x, stand.cross_x, stand.angle)
+    step = copysign(max(stand.to_line - mover.reach, 0.0), stand.line_x - stand.spot[0])
+    return replace(stand, spot=(stand.spot[0] + step, stand.spot[1]))
 
 
 def conceded(bisecting: Stand, covering: Stand, mover: Mover) -> tuple[float, float]:
     """Return what covering the line costs across: the extra metres to the widest ball, and the extra seconds."""
     metres = covering.to_cross - bisecting.to_cross
     return metres, mover.reach_time(covering.to_cross) - mover.reach_time(bisecting.to_cross)
-
-
-def distance(one: Spot, other: Spot) -> float:
-    """Return the distance over the ground (m)."""
-    return hypot(one[0] - other[0], one[1] - other[1])
 
 
 def _slope(contact: Spot, target: Spot) -> float:
@@ -157,7 +151,7 @@ def turned(spot: Spot) -> Spot:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """An opponent when the ball is struck: their spot (m) and speed (m/s, positive to the own right)."""
+    """An opponent when the ball is struck: their spot (m) and speed (m/s, positive to their right)."""
 
     spot: Spot
     speed: float = 0.0
@@ -181,7 +175,7 @@ def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
     """Return the gap that an accurate ball leaves on the line where they stand. Raises OutOfReachError."""
     ball = arrival(shot, place, opponent.spot[1])
     towards = opponent.speed if ball.spot[0] > opponent.spot[0] else -opponent.speed
-    return Gap(mover.covered(ball.time, towards), distance(opponent.spot, ball.spot), ball)
+    return Gap(mover.covered(ball.time, towards), dist(opponent.spot, ball.spot), ball)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +199,7 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """The setting of a pattern; `strong` is +1 for the own right, `margin` the metres inside the lines.
+    """The setting of a pattern; `strong` is +1 if it is on your right, `margin` the metres inside the lines.
 
     `recovery`: m/s to the middle. With less than `late` seconds to spare, a reply lands short, `closer` metres nearer.
     """
@@ -242,12 +236,13 @@ def opening(pattern: Pattern, rally: Rally) -> Opening:
     """Play a pattern until a ball gets past the opponent."""
     state, short, best = Running(rally.opponent), False, None
     for ball in range(1, MAX_BALLS + 1):
-        last = _gap(rally, state, short, pattern.then or pattern.balls[(ball - 1) % len(pattern.balls)])
+        in_turn = pattern.balls[(ball - 1) % len(pattern.balls)]
+        last = _gap(rally, state, short, pattern.then or in_turn)
         if last is not None and (best is None or last.open - last.needed > best.open - best.needed):
             best = last
         if last is not None and last.enough:
             return Opening(pattern, ball, last, short)
-        played = _gap(rally, state, short, pattern.balls[(ball - 1) % len(pattern.balls)])
+        played = _gap(rally, state, short, in_turn)
         if played is None:
             break
         if played.enough:
@@ -278,14 +273,14 @@ def _after(rally: Rally, before: Running, played: Gap) -> Running:
     at = _towards(before.spot, played.ball.spot, max(played.open - rally.mover.reach, 0.0))[0], rally.opponent[1]
     seen = turned(rally.shot.contact[:2])
     home = turned(bisected(seen, widest(seen), -rally.opponent[1]).spot)
-    way, run = distance(at, home), rally.recovery * rally.reply_time
-    arrived = run >= way
-    speed = 0.0 if arrived else rally.recovery * (home[0] - at[0]) / way
-    return Running(home if arrived else _towards(at, home, run), speed)
+    way, run = dist(at, home), rally.recovery * rally.reply_time
+    if run >= way:
+        return Running(home)
+    return Running(_towards(at, home, run), rally.recovery * (home[0] - at[0]) / way)
 
 
 def _towards(start: Spot, end: Spot, metres: float) -> Spot:
-    part = metres / (distance(start, end) or 1.0)
+    part = metres / (dist(start, end) or 1.0)
     return start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part
 
 

@@ -140,13 +140,9 @@ class Trait:
     @property
     def wings(self) -> tuple[Wing | None, ...]:
         """Return one entry per belief: each wing, a fixed wing, or None."""
-        match self.wing:
-            case WingRule.EACH:
-                return (Wing.FOREHAND, Wing.BACKHAND)
-            case WingRule.NONE:
-                return (None,)
-            case _:
-                return (Wing(self.wing.value),)
+        if self.wing is WingRule.EACH:
+            return tuple(Wing)
+        return (None if self.wing is WingRule.NONE else Wing(self.wing.value),)
 
 
 TraitKey = tuple[str, Wing | None]
@@ -232,15 +228,11 @@ class Aim(StrEnum):
 
     def wing(self, aimed: Wing | None) -> Wing | None:
         """Return the wing, given the wing of the weakness; None means half of the balls to each."""
-        match self:
-            case Aim.FOREHAND | Aim.BACKHAND:
-                return Wing(self.value)
-            case Aim.AIMED:
-                return aimed
-            case Aim.OTHER:
-                return aimed.other if aimed else None
-            case _:
-                return None
+        if self is Aim.AIMED:
+            return aimed
+        if self is Aim.OTHER:
+            return aimed and aimed.other
+        return None if self is Aim.EITHER else Wing(self.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,7 +319,7 @@ class SourceRef:
 class Tactic:
     """One tactic.
 
-    `loads` names the parts of the own body that it strains; `tires` means that it works the opponent harder.
+    `loads` names the parts of your body that it strains; `tires` means that it works the opponent harder.
     """
 
     id: Annotated[str, "Id; never reused."]
@@ -356,7 +348,7 @@ class Tactic:
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     deprecated: Annotated[str | None, "What to use instead of a retired tactic."] = None
     house: Annotated[bool, "True if it is a house rule."] = False
-    status: str = field(default="common practice")
+    status: str = "common practice"
     touches: Touches = field(init=False)
 
     def __post_init__(self) -> None:
@@ -427,9 +419,6 @@ class DangerWords:
     not_pain: tuple[str, ...]
 
 
-NO_WORDS = DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ())
-
-
 @dataclass(frozen=True, slots=True)
 class Rulebook:
     """All rules and their vocabulary, in file order, with the digest of exactly these rules."""
@@ -445,6 +434,6 @@ class Rulebook:
     moments: Mapping[Moment, MomentRule]
     circumstances: Mapping[str, Circumstance]
     tactics: Mapping[str, Tactic]
-    balls: Mapping[str, Ball] = field(default_factory=dict)
-    places: Mapping[str, Place] = field(default_factory=dict)
-    danger: DangerWords = NO_WORDS
+    balls: Mapping[str, Ball]
+    places: Mapping[str, Place]
+    danger: DangerWords

@@ -29,13 +29,14 @@ COURTS: Final = ("deuce", "ad")
 SPOTS: Final = ("wide", "body", "T")
 DEPTH_M = 1.1  # distance of a target from the service line: model default
 _FROM_MIDDLE = {"T": 0, "body": 1, "wide": 2}
+_RIGHT = {"deuce": 1, "ad": -1}  # the sides of your own service boxes
 TITLE = "Where your opponent serves"
 HEADING_M = 0.4  # distance of a court's name behind the service line
 AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
 FORWARD_M = 0.5  # a mark beyond the net by less than this needs no opposite half
 
 
-def label_of(mark: Mark, frame: Frame, labels: Labels) -> str:
+def _label(mark: Mark, frame: Frame, labels: Labels) -> str:
     """Return the label beside a mark, empty if the mark has no text."""
     weight = {"font_weight": "bold"} if isinstance(mark, Target | Person) else {}
     return labels.write(mark.text, anchors(mark, frame), **weight) if mark.text else ""
@@ -70,7 +71,7 @@ def _strip(start: Spot, end: Spot) -> Box:
     return left - CLEAR, top - CLEAR, right + CLEAR, bottom + CLEAR
 
 
-def place_words(spot: tuple[float, float]) -> str:
+def place_words(spot: Spot) -> str:
     """Describe where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
     x, y = spot
     half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
@@ -121,7 +122,7 @@ def court_picture(
         " ".join(filter(None, [description, *map(_told_share, shares), *map(_told, marks)])),
         court_lines(frame),
         *(mark.drawn(frame) for mark in [*shares, *notes, *marks]),
-        *(label_of(mark, frame, labels) for mark in labelled),
+        *(_label(mark, frame, labels) for mark in labelled),
     )
 
 
@@ -137,27 +138,16 @@ def _told(mark: Mark) -> str:
     return f"{mark.text}: {place_words(mark.spot)}." if mark.text else ""
 
 
-def third(court: str, spot: str, *, own_half: bool = False) -> tuple[Spot, Spot]:
-    """Return two opposite corners (metres) of a third of a service box. Raises KeyError for an unknown spot."""
-    side, far = _sides(court, own_half)
-    inner, width = _FROM_MIDDLE[spot], SIDELINE_M / len(SPOTS)
-    return (side * inner * width, 0.0), (side * (inner + 1) * width, far * SERVICE_LINE_M)
+def third(court: str, spot: str) -> tuple[Spot, Spot]:
+    """Return two opposite corners (metres) of a third of your own service box. Raises KeyError for an unknown spot."""
+    inner, width = _FROM_MIDDLE[spot], _RIGHT[court] * SIDELINE_M / len(SPOTS)
+    return (inner * width, 0.0), ((inner + 1) * width, -SERVICE_LINE_M)
 
 
-def aim(court: str, spot: str, *, own_half: bool = False) -> Spot:
-    """Return the spot (metres) to aim at in a third of a service box. Raises KeyError for an unknown spot."""
-    (inner, _), (outer, line) = third(court, spot, own_half=own_half)
-    return (inner + outer) / 2, line - (DEPTH_M if line > 0 else -DEPTH_M)
-
-
-def middle(court: str, *, own_half: bool = False) -> float:
-    """Return how far to the right (metres) the middle of a service box lies."""
-    return _sides(court, own_half)[0] * SIDELINE_M / 2
-
-
-def _sides(court: str, own_half: bool) -> tuple[int, int]:
-    half = -1 if own_half else 1
-    return (-half if court == "deuce" else half), half
+def aim(court: str, spot: str) -> Spot:
+    """Return the spot (metres) to aim at in the opposite service box. Raises KeyError for an unknown spot."""
+    (inner, _), (outer, _) = third(court, spot)
+    return -(inner + outer) / 2, SERVICE_LINE_M - DEPTH_M
 
 
 def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves", title: str = TITLE) -> str:
@@ -173,17 +163,16 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
 
 
 def _heading(court: str, spots: Mapping[str, float]) -> Note:
-    place = middle(court, own_half=True), -SERVICE_LINE_M - HEADING_M
     seen = sum(spots.values())
     told = f"{figure(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
-    return Note(place, f"{court} court:\n{told}")
+    return Note((_RIGHT[court] * SIDELINE_M / 2, -SERVICE_LINE_M - HEADING_M), f"{court} court:\n{told}")
 
 
 def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
     seen, most = sum(spots.values()), max(spots.values(), default=0.0)
     return [
         Share(
-            *third(court, spot, own_half=True),
+            *third(court, spot),
             share=spots.get(spot, 0.0) / seen if seen else None,
             text=spot,
             beneath=f"{figure(spots.get(spot, 0.0))} of {figure(seen)}" if seen else "",

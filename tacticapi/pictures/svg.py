@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from html import escape
 from itertools import product
-from math import hypot
+from math import dist
 from operator import itemgetter
 from textwrap import wrap
 
@@ -20,20 +20,21 @@ _INK_AND_PAPER = """
 @media print { .alone { --paper: #fff; color: #000; } }
 """
 
-Value = str | int | float
+Value = str | float
 SIZE, LEADING = 12.0, 14.0
 LETTER = 0.69 * SIZE  # the mean letter width of the widest common screen font, bold
-LINE_LETTERS, MAX_LABEL_LETTERS = (22, 16, 12, 9), 66  # letters per row in order of preference, and in all
+LINE_LETTERS = (22, 16, 12, 9)  # letters per row of a label, in order of preference
 GAP = 4.0
 CLEAR = 3.0  # half the side of the boxes that represent a line
-STEP, REACH = 5.0, 60.0  # the step and range of the search for a label's place
-ASIDE, A_ROW = 0.25, 3.0  # the penalty for a label off the middle of its mark, and for each row
-SHORT = 2.0  # the gap between a label and its leader line
+OFF, SIDES = range(4, 64, 6), (0.0, 0.5, -0.5, 1.0, -1.0)  # the tried distances and sides of a label
+A_ROW = 3.0  # each row of a label counts as so much more distance
 NEAR, LEADER = 9.0, 0.8  # a label further off gets a leader line of this width
 HALO = 3.0  # width, in the paper's colour, so that a label stays legible across a line
 
 Spot = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
+_LabelPlace = tuple[float, list[str], Box, tuple[Spot, Spot] | None]
+"""A place for a label: its penalty, rows and box, and the ends of its leader line if it needs one."""
 
 
 def element(name: str, *content: str, **attributes: Value) -> str:
@@ -48,7 +49,7 @@ def words(text: str, x: float, y: float, **attributes: Value) -> str:
     return element("text", clean(text), x=x, y=y, **attributes)
 
 
-def line(start: tuple[float, float], end: tuple[float, float], **attributes: Value) -> str:
+def line(start: Spot, end: Spot, **attributes: Value) -> str:
     """Return a straight line, by default in the colour of the text around the picture."""
     return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{"stroke": "currentColor", **attributes})
 
@@ -58,7 +59,7 @@ def tooltip(text: str) -> str:
     return element("title", clean(text))
 
 
-def picture(name: str, size: tuple[float, float], title: str, description: str, *content: str) -> str:
+def picture(name: str, size: Spot, title: str, description: str, *content: str) -> str:
     """Return the whole picture. `name` keeps its ids unique on the page."""
     width, height = size
     return element(
@@ -113,64 +114,52 @@ def percent(share: float) -> str:
 
 
 class Labels:
-    """Places labels one after another, each as near to its mark as possible without touching anything."""
+    """Places labels one after another, each near its mark and, if possible, without touching anything."""
 
     def __init__(self, size: Spot, taken: Sequence[Box] = ()) -> None:
         """Set the size of the picture, and the boxes that labels must not touch."""
         self._width, self._height = size
         self._taken, self._labels = list(taken), list[Box]()
 
-    def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
+    def write(self, text: str, anchors: Sequence[Box], **attributes: Value) -> str:
         """Return a label near one of the anchor boxes; if it is further off, a thin line leads to it."""
-        rows, box, around = self._placed(shortened(text, MAX_LABEL_LETTERS), anchors)
+        places = sorted((place for around in anchors for place in self._places(text, around)), key=itemgetter(0, 2))
+        free = (place for place in places if not self._touched(place))
+        _, rows, box, way = next(free, None) or min(places, key=self._touched)
         middle = (box[0] + box[2]) / 2
         lines = [words(row, middle, box[1] + LEADING * (n + 0.8)) for n, row in enumerate(rows)]
-        self._labels.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))
         label = element("g", *lines, **{**_HALO, "font_size": SIZE, "text_anchor": "middle", **attributes})
-        return label if _gap(box, around) <= NEAR else self._leader(box, around) + label
+        self._labels.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))
+        if not way:
+            return label
+        self._taken += along(*way)
+        return line(*way, stroke_width=LEADER, stroke_opacity=0.7) + label
 
-    def _placed(self, text: str, anchors: Sequence[Box]) -> tuple[list[str], Box, Box]:
-        """Return rows, box and anchor of a label: the best that touches nothing, else the one that touches least."""
-        found = (place for around in anchors for place in self._places(text, around))
-        places = [place[1:] for place in sorted(found, key=itemgetter(0))]
-        free = (place for place in places if not self._touched(place[1]) and self._is_led(*place[1:]))
-        return next(free, None) or min(places, key=lambda place: self._touched(place[1]))
-
-    def _places(self, text: str, around: Box) -> Iterator[tuple[float, list[str], Box, Box]]:
-        """Yield each possible place of the label, for several row lengths: its penalty, rows, box and anchor."""
+    def _places(self, text: str, around: Box) -> Iterator[_LabelPlace]:
+        """Yield the places for a label beside an anchor, for each length of its rows."""
         left, top, right, bottom = around
-        ways = [rows_of(text, letters) for letters in LINE_LETTERS]
-        for rows, before in zip(ways, [None, *ways], strict=False):
+        for letters in LINE_LETTERS:
+            rows = rows_of(text, letters)
             width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)
-            if rows == before or (width > self._width - 2 * GAP and rows is not ways[-1]):
-                continue
-            across = _steps((left + right - width) / 2, (right - left + width) / 2 + REACH, self._width - width)
-            along = _steps((top + bottom - height) / 2, (bottom - top + height) / 2 + REACH, self._height - height)
-            for x, y in product(across, along):
-                box = (x, y, x + width, y + height)
-                if (off := _gap(box, around)) >= GAP:
-                    aside = abs(x + (width - left - right) / 2)
-                    yield off + ASIDE * aside + A_ROW * len(rows), rows, box, around
+            for off, across, up in product(OFF, SIDES, SIDES):
+                x = (left + right - width + across * (right - left + width + 2 * off)) / 2
+                y = (top + bottom - height + up * (bottom - top + height + 2 * off)) / 2
+                x, y = min(max(x, GAP), self._width - width - GAP), min(max(y, GAP), self._height - height - GAP)
+                box = x, y, x + width, y + height
+                end = _nearest(box, ((left + right) / 2, (top + bottom) / 2))
+                start = _nearest(around, end)
+                yield off + A_ROW * len(rows), rows, box, (start, end) if dist(start, end) > NEAR else None
 
-    def _leader(self, box: Box, around: Box) -> str:
-        left, top, right, bottom = box
-        end = _nearest((left - SHORT, top - SHORT, right + SHORT, bottom + SHORT), around)
-        start = _nearest(around, box)
-        self._taken += along(start, end)
-        return line(start, end, stroke_width=LEADER, stroke_opacity=0.7)
-
-    def _touched(self, box: Box) -> int:
-        return sum(_touch(box, other) for other in (*self._taken, *self._labels))
-
-    def _is_led(self, box: Box, around: Box) -> bool:
-        """Return whether a label here needs no leader line, or one that crosses no other label."""
-        way = along(_nearest(around, box), _nearest(box, around)) if _gap(box, around) > NEAR else ()
-        return not any(_touch(spot, label) for spot in way for label in self._labels)
+    def _touched(self, place: _LabelPlace) -> int:
+        """Return how many boxes a label touches here, and how many labels its leader line crosses."""
+        _, _, box, way = place
+        crossed = (_touch(part, label) for part in (along(*way) if way else ()) for label in self._labels)
+        return sum(crossed) + sum(_touch(box, other) for other in (*self._taken, *self._labels))
 
 
 def along(start: Spot, end: Spot) -> list[Box]:
     """Return small boxes that cover a line in a picture."""
-    steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / (2 * CLEAR)))
+    steps = max(1, round(dist(start, end) / (2 * CLEAR)))
     parts = [n / steps for n in range(steps + 1)]
     return [around_spot(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]
 
@@ -180,21 +169,9 @@ def around_spot(x: float, y: float) -> Box:
     return x - CLEAR, y - CLEAR, x + CLEAR, y + CLEAR
 
 
-def _steps(middle: float, reach: float, room: float) -> list[float]:
-    """Return positions on both sides of the middle, within reach and inside the picture, in ascending order."""
-    count = int(reach // STEP) + 1
-    found = {min(max(middle + STEP * n, GAP), room - GAP) for n in range(-count, count + 1)}
-    return sorted(found)
-
-
-def _gap(one: Box, other: Box) -> float:
-    return hypot(max(one[0] - other[2], other[0] - one[2], 0), max(one[1] - other[3], other[1] - one[3], 0))
-
-
-def _nearest(one: Box, other: Box) -> Spot:
-    """Return the spot of one box that is nearest to the middle of another."""
-    x, y = (other[0] + other[2]) / 2, (other[1] + other[3]) / 2
-    return min(max(x, one[0]), one[2]), min(max(y, one[1]), one[3])
+def _nearest(box: Box, to: Spot) -> Spot:
+    """Return the spot of a box that is nearest to another spot."""
+    return min(max(to[0], box[0]), box[2]), min(max(to[1], box[1]), box[3])
 
 
 _HALO: dict[str, str | float] = {"stroke": PAPER, "stroke_width": HALO, "stroke_linejoin": "round"}

@@ -8,14 +8,7 @@ from typing import Any
 
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.circumstances import COMPUTED
-from tacticapi.rulebook.conditions import (
-    PROFILE_SUBJECTS,
-    conditions_faults,
-    conditions_of,
-    lone_wing_faults,
-    option_faults,
-    reference_faults,
-)
+from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, conditions_faults, conditions_of, option_faults
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault, named_in
 from tacticapi.rulebook.files import Mistake, Pointer, brief
@@ -45,12 +38,15 @@ _TEXTS = frozenset({
     "backs", "means", "not_from", "asks", "says", "trap", "probe", "unused_because",
 })
 # fmt: on
-_GENDERED = re.compile(r"\b(she|her|hers|herself|he|his|him|himself)\b", re.IGNORECASE)
-_SIDED = re.compile(
+_GENDERED = r"\b(she|her|hers|herself|he|his|him|himself)\b"
+_SIDED = (
     r"\b(left|right) of\b"
     r"|\b(left|right)[ -](side|wing|corner|half)\b"
-    r"|\b(to|on|from|at) (the|their|your opponent's) (left|right)(?=\s*([.,;:)]|$))",
-    re.IGNORECASE,
+    r"|\b(to|on|from|at) (the|their|your opponent's) (left|right)(?=\s*([.,;:)]|$))"
+)
+_WORDING = (
+    (re.compile(_GENDERED, re.IGNORECASE), "a text that says your opponent, they or them"),
+    (re.compile(_SIDED, re.IGNORECASE), "a text that names wings, never left or right"),
 )
 
 
@@ -86,13 +82,7 @@ def _any_faults(kind: str, entry: Entry, entries: Entries) -> Iterator[EntryFaul
     for at, name, of in named_in(kind, entry.data):
         if _is_unknown(name, of, entries):
             yield at, brief(name), _KNOWN[of]
-    for at, condition in conditions_of(entry.data):
-        for place, found, expected in reference_faults(condition, entries):
-            yield (*at, *place), found, expected
-    for n, alternative in enumerate(entry.data.get("when", ())):
-        for m, found, expected in lone_wing_faults(alternative["all"], entries):
-            yield ("when", n, "all", m, "wing"), found, expected
-    yield from conditions_faults(entry.data)
+    yield from conditions_faults(entry.data, entries)
 
 
 _KNOWN = {
@@ -217,19 +207,18 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
         name, other = next((name, other) for name, other in relation.items() if name in _RELATIONS)
         if other == data["id"]:
             yield ("relations", n, name), brief(other), "another tactic"
-        if _sets_safety_aside(entry, relation, entries):
+        if _sets_safety_aside(entry, relation, entries.by_kind["tactics"].get(other), entries):
             yield ("relations", n), brief(relation), "no relation that lets anything but safety override safety"
     if "price" in data:
         yield from _price_faults(data["price"], entries)
     yield from _precedence_faults(entry, authority_of(entry, entries))
 
 
-def _sets_safety_aside(entry: Entry, relation: Data, entries: Entries) -> bool:
+def _sets_safety_aside(entry: Entry, relation: Data, other: Entry | None, entries: Entries) -> bool:
     """Return whether a relation lets another tactic outrank a safety line."""
-    other = next((relation[name] for name in _RELATIONS if name in relation), None)
-    if other not in entries.by_kind["tactics"]:
+    if other is None:
         return False
-    mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, entries.by_kind["tactics"][other]))
+    mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, other))
     if "overrides" in relation:
         return theirs and not mine
     if "yields-to" in relation:
@@ -291,7 +280,7 @@ def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
                 yield ("reweight", name, field), brief(numbers[field]), f"{' or '.join(fields)} for this tactic"
 
 
-def court_faults(court: Data) -> Iterator[tuple[Pointer, str, str]]:
+def court_faults(court: Data) -> Iterator[EntryFault]:
     """Check that the chosen names exist in the file, and that each value lies within its bounds."""
     for name, among in _CHOSEN_IN_COURT.items():
         if court[name] not in court[among]:
@@ -323,24 +312,16 @@ _CHECKS: Mapping[str, Callable[[Entry, Entries], Iterable[EntryFault]]] = {
 }
 
 
-def wording_faults(data: Any, at: Pointer = ()) -> Iterator[tuple[Pointer, str, str]]:
+def wording_faults(data: Any, at: Pointer = ()) -> Iterator[EntryFault]:
     """Check that each text below `data` says "your opponent" and "they", and names wings, never left or right."""
-    if isinstance(data, dict):
-        for name, value in data.items():
-            if isinstance(value, str) and name in _TEXTS:
-                yield from _faults_of(value, (*at, name))
-            else:
-                yield from wording_faults(value, (*at, name))
-    elif isinstance(data, list):
-        for place, value in enumerate(data):
-            yield from wording_faults(value, (*at, place))
-
-
-def _faults_of(text: str, at: Pointer) -> Iterator[tuple[Pointer, str, str]]:
-    if found := _GENDERED.search(text):
-        yield at, f'"{found.group()}"', "a text that says your opponent, they or them"
-    if found := _SIDED.search(text):
-        yield at, f'"{found.group()}"', "a text that names wings, never left or right"
+    parts = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    for name, value in parts:
+        if isinstance(value, str) and name in _TEXTS:
+            for wrong, expected in _WORDING:
+                if found := wrong.search(value):
+                    yield (*at, name), f'"{found.group()}"', expected
+        else:
+            yield from wording_faults(value, (*at, name))
 
 
 def _circles(entries: Entries) -> Iterator[Mistake]:

@@ -6,7 +6,7 @@ from functools import cached_property
 from math import nan
 from typing import Any
 
-from tacticapi.domain.situation import Coaching, Device, Moment, PointsPlayed, Situation, Way
+from tacticapi.domain.situation import Coaching, Device, Moment, PointsPlayed, Situation
 from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import NextPoint, Standing, State, standing
@@ -17,7 +17,6 @@ STOP_WORD, HOT_WORDS = "extreme", frozenset({"hot", "extreme"})
 BEFORE_PLAY = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 LAST_POINTS = "record.last_points"
 NO_SCORE = State(Format())
-BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
 
 
 @dataclass(frozen=True)
@@ -87,19 +86,15 @@ def heat_index(air_c: float, humidity: float) -> float:
 def _hotter_than(view: View, level: str) -> bool:
     """Return whether a posted figure reaches the level for any age band in the match; a known WBGT decides alone."""
     context = view.situation.context
-    air, humidity = context.get("heat_air_c"), context.get("heat_humidity")
-    figures = {"wbgt": context.get("heat_wbgt"), "air_c": air}
+    air, humidity, wbgt = (context.get(f"heat_{name}") for name in ("air_c", "humidity", "wbgt"))
+    known = {} if air is None else {"air_c": air}
     if air is not None and humidity is not None:
-        figures["heat_index"] = heat_index(air, humidity)
-    known = {name: figure for name, figure in figures.items() if figure is not None}
-    if not known:
-        return False
-    ages = set(view.situation.ages)
+        known["heat_index"] = heat_index(air, humidity)
+    if wbgt is not None:
+        known = {"wbgt": wbgt}
     groups = {"under_14": UNDER_14, "under_18": UNDER_18, "over_60": SENIOR}
-    present = ["adult", *(name for name, bands in groups.items() if bands & ages)]
+    present = ["adult", *(name for name, bands in groups.items() if bands & {*view.situation.ages})]
     limits = (view.defaults["heat"][group][level] for group in present)
-    if "wbgt" in known:
-        return any(known["wbgt"] >= limit["wbgt"] for limit in limits)
     return any(figure >= limit[name] for limit in limits for name, figure in known.items())
 
 
@@ -143,14 +138,6 @@ def _better_play(view: View) -> bool:
     """Report whether the opponent earns most of the points that we lose, and the points as a whole are not level."""
     level = view.points_share >= view.share("level_share")
     return not level and view.own_error_share < view.share("their_play_share")
-
-
-def _returns_counted(what: str) -> Question:
-    def question(view: View) -> bool:
-        counted = [o.of or 0.0 for o in view.situation.observations if o.what == what and o.way is Way.COUNT]
-        return sum(counted) >= float(view.defaults["returns_counted"])
-
-    return question
 
 
 def _no_games_yet(view: View) -> bool:
@@ -247,8 +234,6 @@ OF_THE_RECORD: Mapping[str, Question] = {
     "plan-losing": lambda view: view.plan_losing,
     "plan-winning": lambda view: view.plan_winning,
     "their-play-changed": lambda view: view.play_changed,
-    "returns-counted-backhand": _returns_counted(BACKHAND_IN),
-    "returns-counted-forehand": _returns_counted(FOREHAND_IN),
 }
 OF_THE_SCORE: Mapping[str, Question] = {
     "no-games-yet": _no_games_yet,
@@ -286,7 +271,5 @@ READS: Mapping[str, str] = {
     "opponent-out-of-breath": BREATH,
     "points-lost-in-row": LAST_POINTS,
     "points-won-in-row": LAST_POINTS,
-    "returns-counted-backhand": BACKHAND_IN,
-    "returns-counted-forehand": FOREHAND_IN,
 }
 """The observation kind that each computed circumstance reads directly."""

@@ -60,11 +60,12 @@ def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, 
                 yield (part, n, "all", m), condition
 
 
-def conditions_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
-    """Yield each fault in the conditions of an entry that can be found without the other files."""
+def conditions_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    """Yield each fault in the conditions of an entry, and each conflict with the entries that they name."""
     for at, condition in conditions_of(data):
-        for place, found, expected in _condition_faults(condition):
+        for place, found, expected in (*_condition_faults(condition), *_reference_faults(condition, entries)):
             yield (*at, *place), found, expected
+    yield from _lone_wing_faults(data.get("when", ()), entries)
     for part in ("when", "unless"):
         for n, alternative in enumerate(data.get(part, ())):
             lists = [v for c in alternative["all"] for v in (c.get("is"), c.get("value")) if isinstance(v, list)]
@@ -111,7 +112,7 @@ def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, A
         yield (name,), value
 
 
-def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+def _reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
     """Yield each conflict between one condition and the entries that it names."""
     if "belief" in condition:
         yield from _belief_faults(condition, entries)
@@ -126,12 +127,13 @@ def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
             yield from _test_faults(condition, kind)
 
 
-def lone_wing_faults(conditions: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[tuple[int, str, str]]:
-    """Yield the index and fault of each condition with `wing: same` if no other condition carries a wing."""
-    carrying = [n for n, condition in enumerate(conditions) if _carries_wing(condition, entries)]
-    for n, condition in enumerate(conditions):
-        if condition.get("wing") == "same" and set(carrying) <= {n}:
-            yield n, brief("same"), "another condition that carries a wing"
+def _lone_wing_faults(when: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[EntryFault]:
+    """Yield each condition with `wing: same` if no other condition of its alternative carries a wing."""
+    for n, alternative in enumerate(when):
+        carrying = {m for m, condition in enumerate(alternative["all"]) if _carries_wing(condition, entries)}
+        for m, condition in enumerate(alternative["all"]):
+            if condition.get("wing") == "same" and carrying <= {m}:
+                yield ("when", n, "all", m, "wing"), brief("same"), "another condition that carries a wing"
 
 
 def _carries_wing(condition: Mapping[str, Any], entries: Entries) -> bool:

@@ -23,8 +23,7 @@ _NEGATED_WITHIN = 3
 _DENIED_AFTER = (["none"], ["nil"], ["negative"])
 _ALL_DENIED = (["all", "no"], ["all", "none"], ["all", "clear"], ["all", "fine"])
 _COMMAS = frozenset({",", "but", "and"})
-_TOKEN = re.compile(r"[a-z0-9]+|[.!?;\n,]")
-_CLAUSE_ENDS = frozenset(".!?;\n")
+_TOKEN, _CLAUSE_END = re.compile(r"[a-z0-9]+|,"), re.compile(r"[.!?;\n]")
 _GONE = ""
 
 Slot = int
@@ -231,13 +230,4 @@ def _follows(part: Part, at: int, end: int, slots: Sequence[set[Slot]]) -> bool:
 def _clauses(text: str) -> Iterator[list[str]]:
     plain = unicodedata.normalize("NFKD", text).casefold()
     plain = re.sub(r"[\u0300-\u036f'\u2019\u2018`\u00b4\u02bc]", "", plain).replace("can not", "cannot")
-    clause: list[str] = []
-    for token in _TOKEN.findall(plain):
-        if token in _CLAUSE_ENDS:
-            if clause:
-                yield clause
-            clause = []
-        else:
-            clause.append(token)
-    if clause:
-        yield clause
+    yield from filter(None, map(_TOKEN.findall, _CLAUSE_END.split(plain)))

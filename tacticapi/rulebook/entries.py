@@ -98,12 +98,8 @@ class Entries:
 def house_places(paths: Sequence[Path]) -> dict[str, str]:
     """Return the file and line of each tactic, circumstance and trait of the house rules, by id."""
     known = read_entries(paths).by_kind
-    house = {
-        name: entry.mistake((), "", "")
-        for kind in ("tactics", "circumstances", "traits")
-        for name, entry in known[kind].items()
-        if entry.house
-    }
+    named = (of for kind in ("tactics", "circumstances", "traits") for of in known[kind].items())
+    house = {name: entry.mistake((), "", "") for name, entry in named if entry.house}
     return {name: f"{one.file}:{one.line}" for name, one in house.items()}
 
 

@@ -61,7 +61,8 @@ def _belief_tests(data: Mapping[str, Any], levels: Mapping[str, float]) -> tuple
 
 def _tests(data: Mapping[str, Any]) -> Iterator[Test]:
     if "is" in data:
-        yield _is_test(data["is"])
+        whole = type(data["is"]) is int
+        yield Test("number" if whole else "value", Op.IS, data["is"] if whole else _word(data["is"]))
     for suffix, op in _OPS:
         if suffix in data:
             yield Test("number", op, int(data[suffix]))
@@ -88,13 +89,5 @@ def part_name(qualifiers: Iterable[str]) -> str:
     return "+".join(sorted(qualifiers)) or "whole"
 
 
-def _is_test(value: bool | int | float | str) -> Test:
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return Test("number", Op.IS, int(value))
-    return Test("value", Op.IS, _word(value))
-
-
-def _word(value: bool | int | float | str) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return str(value)
+def _word(value: bool | str) -> str:
+    return value if isinstance(value, str) else "yes" if value else "no"

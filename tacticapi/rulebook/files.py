@@ -10,6 +10,7 @@ import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -150,14 +151,10 @@ class _Reading:
         self.mistakes.append(Mistake(str(self.path), line, pointer_text(at), found, expected))
 
     def document(self) -> Any:
-        content, seen = None, 0
-        for event in self.events:
-            if isinstance(event, yaml.DocumentStartEvent):
-                seen += 1
-                if seen > 1:
-                    self.note(_line(event), (), "a second document", "one document")
-                    break
-                content = self.node(next(self.events), ())
+        starts = (event for event in self.events if isinstance(event, yaml.DocumentStartEvent))
+        content = self.node(next(self.events), ()) if next(starts, None) else None
+        if second := next(starts, None):
+            self.note(_line(second), (), "a second document", "one document")
         return content
 
     def node(self, event: Any, at: Pointer) -> Any:
@@ -169,7 +166,8 @@ class _Reading:
         if isinstance(event, yaml.MappingStartEvent):
             return self._mapping(at)
         if isinstance(event, yaml.SequenceStartEvent):
-            return self._sequence(at)
+            items = takewhile(lambda one: not isinstance(one, yaml.SequenceEndEvent), self.events)
+            return [self.node(one, (*at, n)) for n, one in enumerate(items)]
         return self._scalar(event, at) if isinstance(event, yaml.ScalarEvent) else None
 
     def _refuse_references(self, event: Any, line: int, at: Pointer) -> None:
@@ -197,12 +195,6 @@ class _Reading:
             value = self.node(next(self.events), (*at, key or ""))
             if key is not None:
                 found.setdefault(key, value)
-        return found
-
-    def _sequence(self, at: Pointer) -> list[Any]:
-        found: list[Any] = []
-        while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
-            found.append(self.node(event, (*at, len(found))))
         return found
 
     def _scalar(self, event: Any, at: Pointer) -> Any:

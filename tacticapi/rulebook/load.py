@@ -46,7 +46,6 @@ T = TypeVar("T")
 ByLevel = Mapping[Level, float]
 _PAIRS = {"amount": ("usual", "step"), "seen": ("yes", "no")}
 FIGURES = ("rating", "word", "tau", "spots")
-COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
 
 
 def load(paths: Sequence[Path] | None = None) -> Rulebook:
@@ -80,18 +79,26 @@ def _rulebook(entries: Entries) -> Rulebook:
         "prices": {name: figure for name, figure in content("balls").items() if name != "balls"},
     }
     levels = defaults["levels"]
+    # each file's name within its folder and parsed content, as canonical JSON
+    canonical = json.dumps(entries.contents, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
 
     def all_of(sort: type[T], kind: str) -> dict[str, T]:
         return {name: _built(sort, one) for name, one in data[kind].items()}
 
+    circumstances = {
+        name: Circumstance(
+            name, one["means"], tuple(way for each in one.get("when", ()) for way in expanded(each["all"], levels))
+        )
+        for name, one in data["circumstances"].items()
+    }
     tactics = {
         name: _tactic(data["tactics"][name], entry, authority_of(entry, entries), levels)
         for name, entry in entries.by_kind["tactics"].items()
     }
     return Rulebook(
         version=defaults["version"],
-        digest=_digest_of(entries.contents),
+        digest=f"sha256:{hashlib.sha256(canonical.encode()).hexdigest()}",
         defaults=defaults,
         sources=all_of(Source, "sources"),
         kinds=all_of(ObservationKind, "observations"),
@@ -99,18 +106,12 @@ def _rulebook(entries: Entries) -> Rulebook:
         traits=all_of(Trait, "traits"),
         categories=all_of(Category, "categories"),
         moments={Moment(name): one for name, one in all_of(MomentRule, "moments").items()},
-        circumstances={name: _circumstance(one, levels) for name, one in data["circumstances"].items()},
+        circumstances=circumstances,
         tactics=with_house_rules(tactics, (entry.data for entry in entries.by_kind["house"].values())),
         balls=all_of(Ball, "balls"),
         places=all_of(Place, "places"),
         danger=_built(DangerWords, content("danger-signs")),
     )
-
-
-def _digest_of(contents: Sequence[tuple[str, Any]]) -> str:
-    """Return "sha256:…" over the canonical JSON of the files (name within its folder, parsed content), keys sorted."""
-    canonical = json.dumps(contents, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    return "sha256:" + hashlib.sha256(canonical.encode()).hexdigest()
 
 
 def _spaced(data: Any) -> Any:
@@ -129,11 +130,6 @@ def _quality(data: Data, factors: Mapping[str, float]) -> Quality:
     return _built(Quality, {**data, "has_wings": data["wing"] == "each", "spread": by_level})
 
 
-def _circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
-    when = tuple(all_of for one in data.get("when", ()) for all_of in expanded(one["all"], levels))
-    return Circumstance(data["id"], data["means"], when)
-
-
 def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float]) -> Tactic:
     sources = data["source"] if isinstance(data["source"], list) else []
     when = [
@@ -143,7 +139,7 @@ def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float
     ]
     unless = [Counter(all_of, one["why"]) for one in data.get("unless", ()) for all_of in expanded(one["all"], levels)]
     show = data.get("show", Show.GAIN if "price" in data else Show.REMINDER)
-    status = HOUSE_RULE if entry.house else SOURCED if sources else COMMON_PRACTICE
+    status = "house rule" if entry.house else "sourced" if sources else "common practice"
     read = {"category": entry.category, "when": when, "unless": unless, "show": show, "authority": authority}
     return _built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status, "house": entry.house})
 

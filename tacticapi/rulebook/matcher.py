@@ -48,20 +48,15 @@ class Matcher:
 
     def match(self, facts: Sequence[Fact]) -> Inference:
         """Return every match, sorted, and all facts by id, including derived circumstances. Raises TooManyMatches."""
-        if self._wanted == "evaluator":
-            return self._evaluated(facts, None)
-        found = self._by_engine(facts)
-        if isinstance(found, str):
-            return self._evaluated(facts, found)
-        return Inference(found, self._with_derived(facts, found), "durable-rules")
+        found, failure = self._by_engine(facts) if self._wanted == "durable-rules" else (None, None)
+        engine = "evaluator" if found is None else "durable-rules"
+        matches = evaluate(self.rules, facts) if found is None else found
+        return Inference(matches, self._with_derived(facts, matches), engine, failure)
 
-    def _evaluated(self, facts: Sequence[Fact], failure: str | None) -> Inference:
-        matches = evaluate(self.rules, facts)
-        return Inference(matches, self._with_derived(facts, matches), "evaluator", failure)
-
-    def _by_engine(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...] | str:
+    def _by_engine(self, facts: Sequence[Fact]) -> tuple[tuple[RuleMatch, ...] | None, str | None]:
+        """Return the matches, or None and the kind of failure."""
         if self._engine is None:
-            return "not-loaded"
+            return None, "not-loaded"
         given = _circumstances(facts) if self._always_derived else ()
         always = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in self._always_derived if name not in given]
         try:
@@ -71,9 +66,9 @@ class Matcher:
             kind = kind_of(error)
             # the error's text may contain facts, which must not be logged
             log.warning("rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
-            return kind
+            return None, kind
         self._failing = False
-        return tuple(sorted([*fired, *self._always]))
+        return tuple(sorted([*fired, *self._always])), None
 
     def _with_derived(self, facts: Sequence[Fact], matches: Sequence[RuleMatch]) -> dict[str, Fact]:
         """Return the facts by id. A derived fact cites the observations of all facts that prove it."""

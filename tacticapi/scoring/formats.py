@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Any, Final, Literal, get_args
 
 Side = Literal["own", "opponent"]
@@ -159,13 +160,6 @@ class Format:
     def __post_init__(self) -> None:
         if faults := list(_faults(self)):
             raise ScoreError(faults)
-        object.__setattr__(self, "tie_break_at", self.games if self.tie_break_at is None else self.tie_break_at)
-        object.__setattr__(self, "final_set", self.set if self.final_set is None else self.final_set)
-        if self.tie_break_points is None:
-            short = self.games == SHORT_SET_GAMES
-            object.__setattr__(self, "tie_break_points", SHORT_TIE_BREAK_POINTS if short else TIE_BREAK_POINTS)
-        rules = tuple(_rule_of(self, kind) for kind in (self.set, self.final_set or self.set))
-        object.__setattr__(self, "_rules", rules)
 
     @classmethod
     def from_wire(cls, wire: Mapping[str, object] | None) -> Format:
@@ -174,7 +168,8 @@ class Format:
             return cls()
         if not isinstance(wire, Mapping):
             raise ScoreError([Fault((), wire, "an object with the fields of a format")])
-        unknown = [Fault((str(name),), wire[name], _KNOWN_FIELDS) for name in wire if name not in _FIELDS]
+        known = f"one of {', '.join(_FIELDS)}"
+        unknown = [Fault((str(name),), wire[name], known) for name in wire if name not in _FIELDS]
         given = {name: wire[name] for name in _FIELDS if wire.get(name) is not None}
         try:
             made = cls(**given)  # type: ignore[arg-type]
@@ -191,14 +186,16 @@ class Format:
 
     def set_rule(self, index: int) -> SetRule:
         """Return the rule of the set with this index, counted from 0."""
-        rules: tuple[SetRule, SetRule] = self._rules  # type: ignore[attr-defined]
-        return rules[1] if index == self.sets - 1 else rules[0]
+        return self._rules[index == self.sets - 1]
+
+    @cached_property
+    def _rules(self) -> tuple[SetRule, SetRule]:
+        return _rule_of(self, self.set), _rule_of(self, self.final_set or self.set)
 
     @property
     def serving_first_matters(self) -> bool:
         """Return whether a tie-break has a deciding point, which gives one player one more point on serve."""
-        rules = (self.set_rule(index) for index in range(self.sets))
-        return any(rule.tie_break is not None and rule.tie_break.deciding_point for rule in rules)
+        return any(rule.tie_break and rule.tie_break.deciding_point for rule in map(self.set_rule, range(self.sets)))
 
 
 _DEFAULTS: Final = {field.name: field.default for field in fields(Format)}
@@ -212,7 +209,6 @@ _ALLOWED: Final[Mapping[str, tuple[object, ...]]] = {  # and for tie_break_at th
     "tie_break_points": (SHORT_TIE_BREAK_POINTS, TIE_BREAK_POINTS),
     "tie_break_ends": get_args(TieBreakEnds),
 }
-_KNOWN_FIELDS: Final = "one of " + ", ".join(_FIELDS)
 
 
 def _rule_of(fmt: Format, kind: str) -> SetRule:
@@ -221,9 +217,11 @@ def _rule_of(fmt: Format, kind: str) -> SetRule:
     points = LONG_TIE_BREAK_POINTS if kind.endswith("-10") else TIE_BREAK_POINTS
     if kind.startswith("match-tie-break"):
         return SetRule(0, 0, TieBreak(points))
-    if kind == "tie-break-7" and fmt.tie_break_points is not None:
-        points = fmt.tie_break_points
-    return SetRule(fmt.games, fmt.tie_break_at, TieBreak(points, points == SHORT_TIE_BREAK_POINTS))
+    if kind == "tie-break-7":
+        usual = SHORT_TIE_BREAK_POINTS if fmt.games == SHORT_SET_GAMES else TIE_BREAK_POINTS
+        points = fmt.tie_break_points or usual
+    at = fmt.games if fmt.tie_break_at is None else fmt.tie_break_at
+    return SetRule(fmt.games, at, TieBreak(points, points == SHORT_TIE_BREAK_POINTS))
 
 
 def _faults(fmt: Format) -> Iterator[Fault]:

@@ -31,7 +31,7 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
 class Chances(NamedTuple):
-    """Own chances as forks over the next point, and for set and match also over the whole game in progress."""
+    """Your chances as forks over the next point, and for set and match also over the whole game in progress."""
 
     game: Fork
     set: Fork
@@ -42,10 +42,6 @@ class Chances(NamedTuple):
     def map(self, change: Callable[[Chance], Chance]) -> Chances:
         """Return the chances with `change` applied to every array."""
         return Chances(*(Fork(*map(change, fork)) for fork in self))
-
-    def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
-        """Return these chances joined with others, array by array."""
-        return Chances(*(Fork(*map(join, a, b)) for a, b in zip(self, with_, strict=True)))
 
 
 class MatchModel:
@@ -74,10 +70,12 @@ class MatchModel:
         if state.server is not None:
             return self._at_served(state).map(self._full)
         first, second = (self.at(replace(state, server=side)) for side in SIDES)
-        return first.merge(second, lambda a, b: (a + b) / 2.0)
+        return Chances(
+            *(Fork(*((a + b) / 2.0 for a, b in zip(*pair, strict=True))) for pair in zip(first, second, strict=True))
+        )
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
-        """Return own chance to win the match from the start of a set, by sets won and the first server of the set."""
+        """Return your chance to win the match from the start of a set, by sets won and the first server of the set."""
         own, opponent = sets_won
         if max(own, opponent) == self.format.sets_to_win:
             return float(own > opponent)

@@ -27,15 +27,11 @@ QUANTILE_CELLS: Final = 64
 PERCENTILES: Final = (0.1, 0.9)
 
 
+@lru_cache(maxsize=512)
 def beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return nodes and weights of Gauss-Jacobi quadrature over Beta(a, b), exact below degree 2n. Raises ValueError."""
     if not (0.0 < a < np.inf and 0.0 < b < np.inf) or n < 1:
         raise ValueError(f"Beta({a}, {b}) with {n} nodes: a and b must be positive, n at least 1")
-    return _beta_nodes(float(a), float(b), int(n))
-
-
-@lru_cache(maxsize=512)
-def _beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     # The recurrence of the monic Jacobi polynomials with exponents b - 1 and a - 1 (Golub & Welsch 1969, from memory);
     # scipy's roots_jacobi overflows once a + b is in the tens of thousands, and a kept history can get there.
     k = np.arange(1.0, n)

@@ -64,9 +64,7 @@ class State:
     def first_server_of_set(self) -> Side | None:
         """Return who served the first game of the set in progress; None if the server is unknown."""
         starter = self.first_server_of_game
-        if starter is None:
-            return None
-        return starter if sum(self.games) % 2 == 0 else other(starter)
+        return other(starter) if starter and sum(self.games) % 2 else starter
 
     @property
     def first_server_of_game(self) -> Side | None:
@@ -78,8 +76,8 @@ class State:
     def with_points(self, points: Pair) -> State:
         """Return the same game or tie-break at other points, with the server adjusted."""
         first = self.first_server_of_game
-        moved = first is not None and self.in_tie_break and not first_server_serves(sum(points))
-        return replace(self, points=points, server=other(first) if first is not None and moved else first)
+        moved = self.in_tie_break and not first_server_serves(sum(points))
+        return replace(self, points=points, server=other(first) if first and moved else first)
 
     def to_wire(self) -> dict[str, object]:
         """Return the score in the form of a request; `read_score` turns it back into an equal state."""
@@ -107,11 +105,8 @@ def after(state: State, winner: Side) -> State:
     if _game_is_over(state, points):
         return _after_game(state, winner, points)
     if state.in_tie_break:
-        changes = sum(state.points) % 2 == 0
-        server = other(state.server) if state.server is not None and changes else state.server
-        return replace(state, points=points, server=server)
-    back_to_deuce = min(points) > FORTY
-    return replace(state, points=(FORTY, FORTY) if back_to_deuce else points)
+        return state.with_points(points)
+    return replace(state, points=(FORTY, FORTY) if min(points) > FORTY else points)
 
 
 def _game_is_over(state: State, points: Pair) -> bool:
@@ -208,31 +203,17 @@ def next_point(state: State) -> NextPoint:
         return NextPoint(None, (), False, False, (), (), (), ())
     ends = {side: after(state, side) for side in SIDES}
     game = tuple(side for side in SIDES if ends[side].sets != state.sets or ends[side].games != state.games)
+    broken = None if state.server is None else tuple(side for side in game if side != state.server)
     return NextPoint(
         server=state.server,
-        courts=_courts(state),
+        courts=("deuce", "ad") if state.deciding_point else ("ad",) if sum(state.points) % 2 else ("deuce",),
         in_tie_break=state.in_tie_break,
         deciding_point=state.deciding_point,
         game_point=game,
-        break_point=_break_point(state, game),
+        break_point=() if state.in_tie_break else broken,
         set_point=tuple(side for side in SIDES if ends[side].sets != state.sets),
         match_point=tuple(side for side in SIDES if ends[side].winner is not None),
     )
-
-
-def _courts(state: State) -> tuple[Court, ...]:
-    if state.deciding_point:
-        return ("deuce", "ad")
-    return ("deuce",) if sum(state.points) % 2 == 0 else ("ad",)
-
-
-def _break_point(state: State, game_point: tuple[Side, ...]) -> tuple[Side, ...] | None:
-    if state.in_tie_break:
-        return ()
-    if state.server is None:
-        return None
-    receiver = other(state.server)
-    return (receiver,) if receiver in game_point else ()
 
 
 class Standing(NamedTuple):

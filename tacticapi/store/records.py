@@ -54,9 +54,9 @@ class Token(Record):
     digest: Digest
     scopes: Sequence[str]
     created_at: datetime
-    expires_at: datetime | None
-    revoked_at: datetime | None
-    last_used: date | None
+    expires_at: datetime | None = None
+    revoked_at: datetime | None = None
+    last_used: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,47 +3,14 @@
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from importlib import import_module
-from types import TracebackType
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
-from sqlalchemy import (
-    ColumnElement,
-    Connection,
-    Engine,
-    Select,
-    String,
-    Table,
-    and_,
-    bindparam,
-    cast,
-    delete,
-    false,
-    func,
-    insert,
-    literal,
-    or_,
-    select,
-    tuple_,
-    update,
-)
+import sqlalchemy as sa
 from sqlalchemy.exc import DataError, IntegrityError
 
-from tacticapi.store import tables
+from tacticapi.store import records, tables
 from tacticapi.store.engine import READ_ONLY, is_sqlite
-from tacticapi.store.records import (
-    Answer,
-    Club,
-    Entry,
-    Feedback,
-    Match,
-    ObservationEntry,
-    Player,
-    Record,
-    Snapshot,
-    Token,
-    is_id,
-    new_id,
-)
+from tacticapi.store.records import Answer, Club, Entry, Feedback, Match, Player, Record, Snapshot, Token
 from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
 Kind = TypeVar("Kind", bound=Record)
@@ -65,40 +32,40 @@ class Repository(Generic[Kind]):
     key: ClassVar[str] = "id"
     order: ClassVar[str] = "id"
 
-    def __init__(self, connection: Connection, club_id: str, table: Table, record: type[Kind]) -> None:
+    def __init__(self, connection: sa.Connection, club_id: str, table: sa.Table, record: type[Kind]) -> None:
         """Bind the repository to one club."""
         self._connection, self.club_id, self.table, self.record = connection, club_id, table, record
+        self._mine = table.c.club_id == club_id
 
     def get(self, id: str) -> Kind | None:
         """Return the row with this id; None if this club has none."""
-        return self._first(self._mine().where(self._is(id)))
+        return self._first(self._select().where(self._is(id)))
 
-    def find(self, *, after: str | int | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
+    def find(
+        self, *which: sa.ColumnElement[bool], after: str | int | None = None, limit: int | None = None, **equal: Any
+    ) -> list[Kind]:
         """Return rows in order, after this id or sequence number, with the given column values."""
-        query = self._mine(**equal)
+        query = self._select(**equal).where(*which)
         if after is not None:
             query = query.where(self.table.c[self.order] > after)
-        return self._all(query if limit is None else query.limit(limit))
+        return self._all(query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
         """Yield all rows of the club in order, with a few hundred in memory at a time."""
-        for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
+        for row in self._connection.execute(self._select(), execution_options={"yield_per": ROWS_AT_ONCE}):
             yield self.record(**row._mapping)
 
     def ids(self) -> list[str]:
         """Return the keys of the club's rows, in order."""
-        columns = self.table.c
-        mine = select(columns[self.key]).where(columns.club_id == self.club_id).order_by(columns[self.order])
-        return list(self._connection.scalars(mine))
+        return list(self._connection.scalars(self._select(self.table.c[self.key])))
 
     def some(self, ids: Collection[str]) -> list[Kind]:
         """Return the existing rows with these ids, in order."""
-        return self._all(self._mine().where(self.table.c[self.key].in_(ids)))
+        return self.find(self.table.c[self.key].in_(ids))
 
     def new_id(self) -> str:
         """Return an id that sorts after those of all rows of the club."""
-        columns = self.table.c
-        return new_id(self._connection.scalar(select(func.max(columns.id)).where(columns.club_id == self.club_id)))
+        return records.new_id(self._connection.scalar(self._select(sa.func.max(self.table.c.id)).order_by(None)))
 
     def add(self, record: Kind) -> None:
         """Add a new row. Raises ConstraintViolation."""
@@ -112,21 +79,19 @@ class Repository(Generic[Kind]):
         if not rows:
             return
         try:
-            self._connection.execute(insert(self.table), rows)
+            self._connection.execute(sa.insert(self.table), rows)
         except (DataError, IntegrityError) as error:
             raise ConstraintViolation(self.table.name) from error
 
     def update(self, id: str, changes: Changes, **was: Any) -> bool:
         """Change columns of a row; return False if none has this id and these values. Raises ConstraintViolation."""
         unchanged = (self.table.c[name] == value for name, value in was.items())
-        return self._change(and_(self._is(id), *unchanged), changes) > 0
+        return self._change([self._is(id), *unchanged], changes) > 0
 
     def update_all(self, changes: Mapping[str, Changes]) -> None:
         """Change the same columns of several rows, named by their ids."""
-        columns = self.table.c
-        which = update(self.table).where(columns.club_id == self.club_id, columns[self.key] == bindparam("changed"))
-        rows = [{"changed": id, **values} for id, values in changes.items()]
-        if rows:
+        which = sa.update(self.table).where(self._mine, self.table.c[self.key] == sa.bindparam("changed"))
+        if rows := [{"changed": id, **values} for id, values in changes.items()]:
             self._connection.execute(which, rows)
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
@@ -137,44 +102,41 @@ class Repository(Generic[Kind]):
         """Delete a row; return False if this club has no such row."""
         return self._remove(self._is(id)) > 0
 
-    def _is(self, id: str) -> ColumnElement[bool]:
+    def delete_ids(self, ids: Collection[str]) -> int:
+        """Delete rows for good; return how many."""
+        return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
+
+    def _is(self, id: str) -> sa.ColumnElement[bool]:
         """Return the condition for the row with this id; an invalid id never reaches the database."""
-        return self.table.c[self.key] == id if self.key == "key" or is_id(id) else false()
+        return self.table.c[self.key] == id if self.key == "key" or records.is_id(id) else sa.false()
 
-    def _mine(self, **equal: Any) -> Select[Any]:
+    def _select(self, *what: Any, **equal: Any) -> sa.Select[Any]:
+        """Return the query for the club's rows, or for `what` of them, with the given column values, in order."""
         columns = self.table.c
-        query = select(self.table).where(columns.club_id == self.club_id).order_by(columns[self.order])
-        for name, value in equal.items():
-            query = query.where(columns[name] == value)
-        return query
+        wanted = (columns[name] == value for name, value in equal.items())
+        return sa.select(*what or [self.table]).where(self._mine, *wanted).order_by(columns[self.order])
 
-    def _first(self, query: Select[Any]) -> Kind | None:
+    def _first(self, query: sa.Select[Any]) -> Kind | None:
         row = self._connection.execute(query.limit(1)).first()
         return None if row is None else self.record(**row._mapping)
 
-    def _all(self, query: Select[Any]) -> list[Kind]:
+    def _all(self, query: sa.Select[Any]) -> list[Kind]:
         return [self.record(**row._mapping) for row in self._connection.execute(query)]
 
-    def _change(self, which: ColumnElement[bool], changes: Changes) -> int:
-        mine = self.table.c.club_id == self.club_id
+    def _change(self, which: Iterable[sa.ColumnElement[bool]], changes: Changes) -> int:
         try:
-            return self._connection.execute(update(self.table).where(mine, which).values(**changes)).rowcount
+            return self._connection.execute(sa.update(self.table).where(self._mine, *which).values(**changes)).rowcount
         except (DataError, IntegrityError) as error:
             raise ConstraintViolation(self.table.name) from error
 
-    def _remove(self, *which: ColumnElement[bool]) -> int:
-        mine = self.table.c.club_id == self.club_id
-        return self._connection.execute(delete(self.table).where(mine, *which)).rowcount
+    def _remove(self, which: sa.ColumnElement[bool]) -> int:
+        return self._connection.execute(sa.delete(self.table).where(self._mine, which)).rowcount
 
 
 class Clubs(Repository[Club]):
     """The one club of this unit of work."""
 
     key = order = "club_id"
-
-    def mine(self) -> Club | None:
-        """Return the club with this id, or None."""
-        return self.get(self.club_id)
 
 
 class Tokens(Repository[Token]):
@@ -183,7 +145,7 @@ class Tokens(Repository[Token]):
     def delete_dead(self, before: datetime) -> int:
         """Delete tokens that expired or were revoked before a moment; return how many."""
         columns = self.table.c
-        return self._remove(or_(columns.expires_at < before, columns.revoked_at < before))
+        return self._remove(sa.or_(columns.expires_at < before, columns.revoked_at < before))
 
 
 EntryKind = TypeVar("EntryKind", bound=Entry)
@@ -199,7 +161,7 @@ class Listed(Repository[Kind]):
         after: str | None = None,
         at: datetime | None = None,
         since: datetime | None = None,
-        limit: int | None = None,
+        limit: int,
         **equal: Any,
     ) -> list[Kind]:
         """Return rows by `created_at` or `updated_at` (with a minus: newest first) after the row with this id and time.
@@ -208,14 +170,14 @@ class Listed(Repository[Kind]):
         """
         columns, name, newest_first = self.table.c, sort.removeprefix("-"), sort.startswith("-")
         keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
-        query = self._mine(**equal).order_by(None).order_by(*(key.desc() if newest_first else key for key in keys))
+        query = self._select(**equal).order_by(None).order_by(*(key.desc() if newest_first else key for key in keys))
         if after is not None:
             held = [after] if name == "created_at" else [at, after]
-            place = tuple_(*(literal(value, key.type) for value, key in zip(held, keys, strict=True)))
-            query = query.where(tuple_(*keys) < place if newest_first else tuple_(*keys) > place)
+            place = sa.tuple_(*(sa.literal(value, key.type) for value, key in zip(held, keys, strict=True)))
+            query = query.where(sa.tuple_(*keys) < place if newest_first else sa.tuple_(*keys) > place)
         if since is not None:
             query = query.where(columns.updated_at >= since)
-        return self._all(query if limit is None else query.limit(limit))
+        return self._all(query.limit(limit))
 
 
 class Matches(Listed[Match]):
@@ -223,7 +185,7 @@ class Matches(Listed[Match]):
 
     def locked(self, id: str) -> Match | None:
         """Return the match, locked against other writers until this unit of work ends."""
-        return self._first(self._mine().where(self._is(id)).with_for_update())
+        return self._first(self._select().where(self._is(id)).with_for_update())
 
     def advance(self, match: Match, changes: Changes, now: datetime) -> None:
         """Change a match in a way that affects its advice."""
@@ -232,55 +194,44 @@ class Matches(Listed[Match]):
 
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches of a player, on either side."""
-        return self._all(self._mine().where(self._with(player_id)))
+        columns = self.table.c
+        return self.find(sa.or_(columns.own_id == player_id, columns.opponent_id == player_id))
 
     def revision(self, id: str) -> int | None:
         """Return only the revision of a match; None if this club has no such match."""
-        columns = self.table.c
-        return self._connection.scalar(select(columns.revision).where(columns.club_id == self.club_id, self._is(id)))
+        found: int | None = self._connection.scalar(self._select(self.table.c.revision).where(self._is(id)))
+        return found
 
-    def touch(self, ids: Collection[str]) -> int:
-        """Increment the revision of matches whose responses have changed; return how many."""
-        columns = self.table.c
-        return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
-
-    def touch_of_player(self, player_id: str) -> int:
-        """Increment the revision of a player's matches, since facts about the player have changed."""
-        return self._change(self._with(player_id), {"revision": self.table.c.revision + 1})
-
-    def _with(self, player_id: str) -> ColumnElement[bool]:
-        return or_(self.table.c.own_id == player_id, self.table.c.opponent_id == player_id)
+    def touch(self, ids: Collection[str]) -> None:
+        """Increment the revision of matches whose responses have changed."""
+        self._change([self.table.c.id.in_(ids)], {"revision": self.table.c.revision + 1})
 
     def player_ids(self) -> set[str]:
         """Return the ids of all players who have a match."""
-        columns = self.table.c
-        sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
-        return {id for side in sides for id in self._connection.scalars(side) if id}
+        pairs = self._connection.execute(self._select(self.table.c.own_id, self.table.c.opponent_id))
+        return {id for pair in pairs for id in pair if id}
 
 
 class OfMatch(Repository[Kind]):
     """Rows that belong to a match."""
 
-    def of_match(self, match_id: str) -> list[Kind]:
-        """Return the rows of a match, superseded entries included."""
-        return self._all(self._mine().where(*self._of(match_id)))
+    def of_match(self, match_id: str, **wanted: Any) -> list[Kind]:
+        """Return the rows of a match, superseded entries included, that `find` returns for `wanted`."""
+        return self.find(self._of(match_id), **wanted)
 
     def count(self, match_id: str) -> int:
         """Return the number of rows of a match."""
-        return self._connection.scalar(select(func.count()).where(*self._of(match_id))) or 0
+        rows = self._select(sa.func.count()).where(self._of(match_id))
+        return self._connection.scalar(rows.order_by(None)) or 0
 
     def delete_newest(self, match_id: str, most: int) -> int:
         """Delete at most `most` of the newest rows of a match and the rows that refer to them; return how many."""
-        columns = self.table.c
-        newest = select(columns[self.key]).where(*self._of(match_id)).order_by(columns[self.order].desc()).limit(most)
-        return self.delete_ids(list(self._connection.scalars(newest)))
+        rows = self._select(self.table.c.id).where(self._of(match_id))
+        newest_first = rows.order_by(None).order_by(self.table.c[self.order].desc())
+        return self.delete_ids(list(self._connection.scalars(newest_first.limit(most))))
 
-    def delete_ids(self, ids: Collection[str]) -> int:
-        """Delete rows for good; return how many."""
-        return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
-
-    def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
-        return self.table.c.club_id == self.club_id, self.table.c.match_id == match_id
+    def _of(self, match_id: str) -> sa.ColumnElement[bool]:
+        return self.table.c.match_id == match_id
 
 
 class Entries(OfMatch[EntryKind]):
@@ -294,27 +245,24 @@ class Snapshots(OfMatch[Snapshot]):
 
     def latest(self, match_id: str) -> Snapshot | None:
         """Return the newest snapshot of a match."""
-        newest_first = self._mine(match_id=match_id).order_by(None).order_by(self.table.c.id.desc())
-        return self._first(newest_first)
+        return self._first(self._select(match_id=match_id).order_by(None).order_by(self.table.c.id.desc()))
 
     def delete_beyond(self, match_id: str, most: int) -> int:
         """Delete the oldest snapshots of a match without feedback until `most` are left; return how many."""
         beyond = self.count(match_id) - most
         if beyond <= 0:
             return 0
-        told = select(tables.FEEDBACK.c.snapshot_id).where(tables.FEEDBACK.c.club_id == self.club_id)
-        silent = select(self.table.c.id).where(*self._of(match_id), self.table.c.id.not_in(told))
-        return self.delete_ids(list(self._connection.scalars(silent.order_by(self.table.c.id).limit(beyond))))
+        told = sa.select(tables.FEEDBACK.c.snapshot_id).where(tables.FEEDBACK.c.club_id == self.club_id)
+        silent = self._select(self.table.c.id, match_id=match_id).where(self.table.c.id.not_in(told))
+        return self.delete_ids(list(self._connection.scalars(silent.limit(beyond))))
 
 
 class FeedbackLines(OfMatch[Feedback]):
     """Feedback on the suggestions in a match's snapshots."""
 
-    def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
-        ours = select(tables.SNAPSHOTS.c.id).where(
-            tables.SNAPSHOTS.c.club_id == self.club_id, tables.SNAPSHOTS.c.match_id == match_id
-        )
-        return self.table.c.club_id == self.club_id, self.table.c.snapshot_id.in_(ours)
+    def _of(self, match_id: str) -> sa.ColumnElement[bool]:
+        ours = sa.select(tables.SNAPSHOTS.c.id).filter_by(club_id=self.club_id, match_id=match_id)
+        return self.table.c.snapshot_id.in_(ours)
 
 
 class Answers(Repository[Answer]):
@@ -335,7 +283,7 @@ class Answers(Repository[Answer]):
 
     def forget_requests(self) -> None:
         """Delete the stored request of every key; keep the results."""
-        self._change(self.table.c.request_hash != "", {"request_hash": ""})
+        self._change([self.table.c.request_hash != ""], {"request_hash": ""})
 
     def delete_before(self, moment: datetime) -> int:
         """Delete the keys received before a moment; return how many."""
@@ -349,7 +297,7 @@ class UnitOfWork:
     SchemaMismatch if another version has changed the schema.
     """
 
-    def __init__(self, engine: Engine, club_id: str, *, read_only: bool = False) -> None:
+    def __init__(self, engine: sa.Engine, club_id: str, *, read_only: bool = False) -> None:
         """Set the engine and the club; no query is sent yet."""
         self.engine, self.club_id, self.read_only = engine, club_id, read_only
 
@@ -367,47 +315,40 @@ class UnitOfWork:
         self.tokens = Tokens(*bound, tables.TOKENS, Token)
         self.players = Listed(*bound, tables.PLAYERS, Player)
         self.matches = Matches(*bound, tables.MATCHES, Match)
-        self.observations = Entries(*bound, tables.OBSERVATIONS, ObservationEntry)
+        self.observations = Entries(*bound, tables.OBSERVATIONS, records.ObservationEntry)
         self.points, self.tries = Entries(*bound, tables.POINTS, Entry), Entries(*bound, tables.TRIES, Entry)
         self.snapshots = Snapshots(*bound, tables.SNAPSHOTS, Snapshot)
         self.feedback = FeedbackLines(*bound, tables.FEEDBACK, Feedback)
         self.answers = Answers(*bound, tables.ANSWERS, Answer)
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *raised: object) -> None:
         try:
             if self._transaction.is_active:
                 self._transaction.rollback()
         finally:
             self._connection.close()
 
-    def undo(self) -> None:
-        """Roll back all changes so far, and begin a new transaction."""
-        self._transaction.rollback()
-        self._transaction = self._connection.begin()
-
     def commit(self) -> None:
         """Commit all changes so far. The unit must not be used afterwards."""
         self._transaction.commit()
 
 
-def club_ids(engine: Engine) -> list[str]:
+def club_ids(engine: sa.Engine) -> list[str]:
     """Return the ids of all clubs except one that is being imported."""
     with _connect(engine, read_only=True) as connection:
-        whole = select(tables.CLUBS.c.club_id).where(tables.CLUBS.c.version > 0)
+        whole = sa.select(tables.CLUBS.c.club_id).where(tables.CLUBS.c.version > 0)
         return list(connection.scalars(whole.order_by(tables.CLUBS.c.club_id)))
 
 
-def any_token(engine: Engine) -> bool:
+def any_token(engine: sa.Engine) -> bool:
     """Return whether any club has a token, live or dead; tokens for a single match do not count."""
-    of_the_club = cast(tables.TOKENS.c.scopes, String).not_like("%:%")
+    of_the_club = sa.cast(tables.TOKENS.c.scopes, sa.String).not_like("%:%")
     with _connect(engine, read_only=True) as connection:
-        return connection.scalar(select(tables.TOKENS.c.id).where(of_the_club).limit(1)) is not None
+        return connection.scalar(sa.select(tables.TOKENS.c.id).where(of_the_club).limit(1)) is not None
 
 
-def _connect(engine: Engine, read_only: bool) -> Connection:
+def _connect(engine: sa.Engine, read_only: bool) -> sa.Connection:
     connection = engine.connect()
     if not read_only:
         return connection

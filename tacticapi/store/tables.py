@@ -8,41 +8,14 @@ from datetime import UTC, date, datetime
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
-from sqlalchemy import (
-    JSON,
-    Boolean,
-    CheckConstraint,
-    Column,
-    Date,
-    DateTime,
-    ForeignKeyConstraint,
-    Index,
-    Integer,
-    LargeBinary,
-    MetaData,
-    String,
-    Table,
-    UniqueConstraint,
-)
+import sqlalchemy as sa
 from sqlalchemy.engine import Dialect
-from sqlalchemy.schema import SchemaItem
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
-from tacticapi.store.records import (
-    PACKED,
-    Answer,
-    Club,
-    Entry,
-    Feedback,
-    Match,
-    ObservationEntry,
-    Player,
-    Record,
-    Snapshot,
-    Token,
-)
+from tacticapi.store import records
+from tacticapi.store.records import Answer, Club, Entry, Feedback, Match, Player, Record, Snapshot, Token
 
-METADATA = MetaData(
+METADATA = sa.MetaData(
     naming_convention={
         "pk": "pk_%(table_name)s",
         "fk": "fk_%(table_name)s_%(column_0_N_name)s",
@@ -56,7 +29,7 @@ METADATA = MetaData(
 class UtcTime(TypeDecorator[datetime]):
     """An aware time, stored in UTC. SQLite has no time zones, so its values are marked as UTC when read."""
 
-    impl = DateTime(timezone=True)
+    impl = sa.DateTime(timezone=True)
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
@@ -90,7 +63,7 @@ def shut(snapshot: Snapshot) -> Snapshot:
 class PackedJson(TypeDecorator[Any]):
     """Compressed JSON, since advice is long and repeats many words."""
 
-    impl = LargeBinary
+    impl = sa.LargeBinary
     cache_ok = True
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> bytes:
@@ -102,34 +75,36 @@ class PackedJson(TypeDecorator[Any]):
         return json.loads(zlib.decompress(value))
 
 
-_PLAIN: Mapping[Any, TypeEngine[Any]] = {int: Integer(), bool: Boolean(), date: Date(), datetime: UtcTime()}
+_PLAIN: Mapping[Any, TypeEngine[Any]] = {int: sa.Integer(), bool: sa.Boolean(), date: sa.Date(), datetime: UtcTime()}
 
 
-def _table(name: str, record: type[Record], *rules: SchemaItem, key: str | None = "id") -> Table:
+def _table(name: str, record: type[Record], *rules: sa.schema.SchemaItem, key: str | None = "id") -> sa.Table:
     """Return the table of a record; its rows are deleted with their club. `key` is the primary key within a club."""
     hints = get_type_hints(record, include_extras=True)
     columns = [_column(field.name, hints[field.name], field.name in ("club_id", key)) for field in fields(record)]
-    of_club = [] if record is Club else [ForeignKeyConstraint(["club_id"], ["clubs.club_id"], ondelete="CASCADE")]
-    return Table(name, METADATA, *columns, *of_club, *rules)
+    if record is not Club:
+        rules = (sa.ForeignKeyConstraint(["club_id"], ["clubs.club_id"], ondelete="CASCADE"), *rules)
+    return sa.Table(name, METADATA, *columns, *rules)
 
 
-def _column(name: str, kind: Any, is_key: bool) -> Column[Any]:
+def _column(name: str, kind: Any, is_key: bool) -> sa.Column[Any]:
     optional = get_origin(kind) in (Union, UnionType)
     if optional:
         kind = next(one for one in get_args(kind) if one is not NoneType)
     if get_origin(kind) is Annotated:
         held = get_args(kind)[1]
-        return Column(name, PackedJson() if held == PACKED else String(held), primary_key=is_key, nullable=optional)
-    return Column(name, _PLAIN.get(kind) or JSON(none_as_null=True), nullable=optional)
+        stored = PackedJson() if held == records.PACKED else sa.String(held)
+        return sa.Column(name, stored, primary_key=is_key, nullable=optional)
+    return sa.Column(name, _PLAIN.get(kind) or sa.JSON(none_as_null=True), nullable=optional)
 
 
-def _of(table: str, column: str, ondelete: str | None = "CASCADE") -> ForeignKeyConstraint:
-    return ForeignKeyConstraint(["club_id", column], [f"{table}.club_id", f"{table}.id"], ondelete=ondelete)
+def _of(table: str, column: str, ondelete: str | None = "CASCADE") -> sa.ForeignKeyConstraint:
+    return sa.ForeignKeyConstraint(["club_id", column], [f"{table}.club_id", f"{table}.id"], ondelete=ondelete)
 
 
-def _entries(name: str, record: type[Entry]) -> Table:
+def _entries(name: str, record: type[Entry]) -> sa.Table:
     """Return a table of entries. An entry is superseded at most once, so corrections form a chain."""
-    once = (UniqueConstraint("club_id", "match_id", column) for column in ("sequence", "supersedes"))
+    once = (sa.UniqueConstraint("club_id", "match_id", column) for column in ("sequence", "supersedes"))
     return _table(name, record, _of("matches", "match_id"), *once)
 
 
@@ -138,23 +113,23 @@ TOKENS = _table("tokens", Token)
 PLAYERS = _table(
     "players",
     Player,
-    UniqueConstraint("club_id", "side", "label"),
-    Index(None, "club_id", "external_id", unique=True),
-    CheckConstraint("side IN ('own', 'opponent')", name="side"),
+    sa.UniqueConstraint("club_id", "side", "label"),
+    sa.Index(None, "club_id", "external_id", unique=True),
+    sa.CheckConstraint("side IN ('own', 'opponent')", name="side"),
 )
 MATCHES = _table(
     "matches",
     Match,
     _of("players", "own_id", ondelete=None),
     _of("players", "opponent_id", ondelete=None),
-    CheckConstraint("status IN ('open', 'ended')", name="status"),
-    Index(None, "club_id", "opponent_id"),
-    Index(None, "club_id", "own_id"),
-    Index(None, "club_id", "external_id", unique=True),
+    sa.CheckConstraint("status IN ('open', 'ended')", name="status"),
+    sa.Index(None, "club_id", "opponent_id"),
+    sa.Index(None, "club_id", "own_id"),
+    sa.Index(None, "club_id", "external_id", unique=True),
 )
-OBSERVATIONS = _entries("observations", ObservationEntry)
+OBSERVATIONS = _entries("observations", records.ObservationEntry)
 POINTS = _entries("points", Entry)
 TRIES = _entries("tries", Entry)
-SNAPSHOTS = _table("snapshots", Snapshot, _of("matches", "match_id"), Index(None, "club_id", "match_id"))
-FEEDBACK = _table("feedback", Feedback, _of("snapshots", "snapshot_id"), Index(None, "club_id", "snapshot_id"))
+SNAPSHOTS = _table("snapshots", Snapshot, _of("matches", "match_id"), sa.Index(None, "club_id", "match_id"))
+FEEDBACK = _table("feedback", Feedback, _of("snapshots", "snapshot_id"), sa.Index(None, "club_id", "snapshot_id"))
 ANSWERS = _table("answers", Answer, key="key")

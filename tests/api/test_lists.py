@@ -7,8 +7,7 @@ from flask.testing import FlaskClient
 from marshmallow import Schema
 
 from tacticapi.api.http.paging import page_schema
-from tacticapi.api.rulebook import KindSchema, RulebookSchema, SourceSchema, TraitSchema
-from tacticapi.api.tactics import TacticSchema
+from tacticapi.api.rulebook import KindSchema, RulebookSchema, SourceSchema, TacticSchema, TraitSchema
 
 LISTS: list[tuple[str, Schema, str, str]] = [
     ("/v1/vocabulary", page_schema(KindSchema), "kinds", "id"),

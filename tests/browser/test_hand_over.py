@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.club import Services, clubs, scorekeeping
-from tacticapi.club.entries import entries_page
+from tacticapi.club.entries import page_of_match
 from tacticapi.store import open_engine, upgrade
 
 from ..databases import listening
@@ -35,7 +35,7 @@ class Hosted:
     token: str
 
     def winners(self, match: str) -> list[str]:
-        page = entries_page(self.services, self.club, match, "points")
+        page = page_of_match(self.services, self.club, match, "points")
         return [entry.body["winner"] for entry in page if entry.body]
 
 

@@ -37,10 +37,9 @@ def test_advice_is_told_in_parts_and_explained(client, match):
     live, more = match.advice("after-warm-up"), match.advice("after-warm-up", include=["beliefs"])
     assert more.keys() - live.keys() == {"beliefs"}
     assert match.advice("after-warm-up", include=["beliefs"]) is more
-    assert client.given_advice(live["advice_id"])["beliefs"] == more["beliefs"]
 
 
-def test_scores_serves_court_and_ball_are_calculated_and_drawn(client):
+def test_scores_serves_court_and_ball_are_calculated(client):
     chances = client.calculate(
         "win-chance", point_chances={"own_serve": 0.65, "opponent_serve": 0.60}, score={"server": "own"}
     )
@@ -51,9 +50,8 @@ def test_scores_serves_court_and_ball_are_calculated_and_drawn(client):
         "serve-mix", courts={"ad": {"spots": {"wide": {"won": 5, "of": 9}, "T": {"won": 7, "of": 12}}}}, seed=7
     )
     assert sum(filter(None, mix["courts"]["ad"]["tenths"].values())) == 10
-    ball = {"ball": {"x": 4.115, "y": 11.885}}
-    assert client.calculate("court-position", **ball)["stand"]["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
-    assert client.court_picture("court-position", ball)._repr_svg_().startswith("<svg")
+    stand = client.calculate("court-position", ball={"x": 4.115, "y": 11.885})["stand"]
+    assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
 
 
 def test_the_rulebook_is_read_page_by_page(client):
@@ -62,8 +60,6 @@ def test_the_rulebook_is_read_page_by_page(client):
     assert {name: sum(1 for _ in read()) for name, read in lists.items()} == {name: counts[name] for name in lists}
     first = next(client.tactics(category="serve"))
     assert client.tactic(first["id"]) == first
-    assert client.tactic_picture("wide-serve-open-court").startswith("<svg")
-    assert client.ready()["status"] == "ready"
 
 
 def test_what_was_seen_changes_the_advice_and_a_poll_costs_nothing(match):
@@ -175,13 +171,9 @@ def test_a_match_is_told_from_warm_up_to_debrief(client, match):
     told = match.debrief()
     assert told["story"]
     assert next(line for line in told["tactics"] if line["tactic"] == first["tactic"])["tries"]["won"] == 5
-    assert next(match.given())["advice_id"] == said["advice_id"]
-    assert client.given_advice(said["advice_id"])["suggestions"][0]["because"] == first["because"]
-    assert next(match.told()).get("reason") == "helped"
     assert match.debrief(format="markdown").startswith("# ")
     opponent = match.record["opponent_id"]
     assert client.dossier(opponent)["matches"][0]["match_id"] == match.id
-    assert client.dossier(opponent, format="markdown").startswith("# ")
 
 
 @pytest.fixture(scope="module")

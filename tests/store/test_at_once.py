@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tacticapi.club import matches
-from tacticapi.club.entries import entries_page
+from tacticapi.club.entries import page_of_match
 
 from ..databases import ENGINES
 from .kills import killed
@@ -28,7 +28,7 @@ def test_what_several_processes_post_at_once_is_kept_once(
     rules.write_bytes(pickle.dumps(services.rulebook))
     given = [url, str(rules), club, played.match, ",".join(workers), str(requests), str(size)]
     subprocess.run([sys.executable, str(WORKER), *given], check=True, timeout=120)
-    kept = entries_page(services, club, played.match, "observations", limit=100_000)
+    kept = page_of_match(services, club, played.match, "observations", limit=100_000)
     assert [entry.sequence for entry in kept] == list(range(1, len(kept) + 1))
     assert matches.revision(services, club, played.match) == len(kept)
     expected = {f"{name}/{n}/{place}" for name in workers for n in range(requests) for place in range(size)}

@@ -42,8 +42,8 @@ def test_it_has_dates_and_surfaces(services, club, finished, another_match):
     entries.add_observations(services, club, other.match, {"what": "warmup.low_forehand", "rating": 1})
     matches.end(services, club, other.match)
     held = dossier(services, club, finished.opponent, surface="hard")
-    assert [(m.match_id, m.surface) for m in held.matches] == [(other.match, "clay"), (finished.match, "hard")]
-    assert held.matches[0].weight < held.matches[1].weight
+    assert [(m.match_id, m.earlier.surface) for m in held.matches] == [(other.match, "clay"), (finished.match, "hard")]
+    assert held.matches[0].earlier.weight < held.matches[1].earlier.weight
     assert held.beliefs
     day = f"{matches.get(services, club, finished.match).started_at:%Y-%m-%d}: "
     assert any(text.startswith(day) for belief in held.beliefs for text in belief.because)

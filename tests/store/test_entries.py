@@ -139,7 +139,7 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(service
         work.observations.update(added.id, {"kind": "warmup.retired", "body": {"what": "warmup.retired", "rating": 1}})
         work.commit()
     assert situation_of(services, club, played.match, NOW).observations == ()
-    assert len(entries.entries_page(services, club, played.match, "observations")) == 1
+    assert len(entries.page_of_match(services, club, played.match, "observations")) == 1
 
 
 def test_a_moment_without_a_time_zone_is_not_kept(services, club, played):
@@ -189,7 +189,7 @@ def test_points_stay_in_the_order_of_adding_since_each_follows_another(services,
     for winner, hour in (("own", 8), ("opponent", 7), ("opponent", 6)):
         point = {"winner": winner, "observed_at": f"2026-05-01T0{hour}:00:00Z", "by": "Ann"}
         scorekeeping.add_points(services, club, played.match, point)
-    kept = entries.entries_page(services, club, played.match, "points")
+    kept = entries.page_of_match(services, club, played.match, "points")
     assert [entry.body for entry in kept] == [
         {"winner": winner, "by": "Ann"} for winner in ("own", "opponent", "opponent")
     ]

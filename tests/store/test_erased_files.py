@@ -126,7 +126,7 @@ def test_health_items_leave_the_files_with_the_end_of_the_match(services, club, 
     assert found(services, [SIGN]) == [SIGN]
     matches.end(services, club, played.match)
     assert found(services, [SIGN, "plan.felt", "pain_or_limit"]) == []
-    (line,) = advising.feedback_page(services, club, played.match, after=None, limit=9)
+    (line,) = entries.page_of_match(services, club, played.match, "feedback")
     assert line.reason is None
 
 
@@ -161,7 +161,7 @@ def test_of_an_erased_player_no_file_holds_the_club_s_own_id(services, club, pla
     kept = {one.id: one.external_id for one in matches.find(services, club)}
     assert kept == {played.match: None, theirs.id: None, named.id: None, other.id: "court-3-1000"}
     for noun in ("points", "tries"):
-        names = [one.body["by"] for one in entries.entries_page(services, club, other.id, noun)]
+        names = [one.body["by"] for one in entries.page_of_match(services, club, other.id, noun)]
         assert names == [None, None, "seen by Ann" if noun == "points" else "told by Ann"]
     assert players.get(services, club, friend).updated_at > player.updated_at
 

@@ -48,10 +48,10 @@ def test_of_an_erased_opponent_only_what_the_own_player_did_stays(services, club
         players.get(services, club, kept.opponent)
     match = matches.get(services, club, kept.match)
     assert (match.own_id, match.opponent_id) == (kept.own, None)
-    left = entries.entries_page(services, club, kept.match, "observations")
+    left = entries.page_of_match(services, club, kept.match, "observations")
     assert [e.body for e in left] == [{"what": "record.first_serves_in", "count": 5, "of": 9}]
-    assert len(entries.entries_page(services, club, kept.match, "points")) == 1
-    assert len(entries.entries_page(services, club, kept.match, "tries")) == 1
+    assert len(entries.page_of_match(services, club, kept.match, "points")) == 1
+    assert len(entries.page_of_match(services, club, kept.match, "tries")) == 1
     assert "Sleet" not in whole(services, club)
     assert kept.opponent not in whole(services, club)
     assert '"kind":"advice"' not in whole(services, club)
@@ -60,12 +60,12 @@ def test_of_an_erased_opponent_only_what_the_own_player_did_stays(services, club
 def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services, club, kept):
     scorekeeping.add_points(services, club, kept.match, {"winner": "own"})
     erase_player(services, club, kept.own)
-    assert [e.body for e in entries.entries_page(services, club, kept.match, "observations")] == [
+    assert [e.body for e in entries.page_of_match(services, club, kept.match, "observations")] == [
         {"what": "warmup.ran_round_backhand", "count": 3, "of": 6}
     ]
-    scored = [entry.body for entry in entries.entries_page(services, club, kept.match, "points")]
+    scored = [entry.body for entry in entries.page_of_match(services, club, kept.match, "points")]
     assert scored == [{"winner": "opponent"}, {"winner": "own"}]
-    assert entries.entries_page(services, club, kept.match, "tries") == []
+    assert entries.page_of_match(services, club, kept.match, "tries") == []
     assert "Larch" not in whole(services, club)
     matches.end(services, club, kept.match)
     (earlier,) = dossier.taught(services, club, kept.opponent)
@@ -115,7 +115,7 @@ def test_a_name_in_the_notes_of_other_matches_goes(services, club, kept):
     entries.add_observations(services, club, second, [{**ROUND, "note": note, "by": "coach"} for note in notes])
     assert erase_player(services, club, kept.opponent).texts == 2
     assert players.get(services, club, other.id).facts["previous_meeting"] is None
-    first, last = (entry.body for entry in entries.entries_page(services, club, second, "observations"))
+    first, last = (entry.body for entry in entries.page_of_match(services, club, second, "observations"))
     assert (first["note"], first["by"], first["count"]) == (None, "coach", 3)
     assert last["note"] == "sleety weather"
 
@@ -210,7 +210,7 @@ def test_a_forgotten_match_is_ended(services, club, kept, clock):
     clock.forward(hours=2)
     assert sweep(services).ended == 1
     assert matches.get(services, club, kept.match).status == "ended"
-    assert "physical.heavy_legs" not in str(entries.entries_page(services, club, kept.match, "observations"))
+    assert "physical.heavy_legs" not in str(entries.page_of_match(services, club, kept.match, "observations"))
 
 
 def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(services, club, adults, clock, caplog):
@@ -245,7 +245,7 @@ def test_a_danger_sign_in_a_running_match_outlives_the_erasing_of_a_player(servi
     sign = {"what": "physical.warning_sign", "seen": True}
     entries.add_observations(services, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
     erase_player(services, club, getattr(kept, side))
-    assert sign in [entry.body for entry in entries.entries_page(services, club, kept.match, "observations")]
+    assert sign in [entry.body for entry in entries.page_of_match(services, club, kept.match, "observations")]
     advice = advising.live_advice(services, club, kept.match, Moment.CHANGE_OF_ENDS).advice
     assert (advice.suggestions, [line.alone for line in advice.safety]) == ((), [True])
     matches.end(services, club, kept.match)

@@ -6,7 +6,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Refused, Services, advising, dossier, entries, matches
-from tacticapi.club.advising import LEFT_OUT, SAME, Live, recorded
+from tacticapi.club.advising import LEFT_OUT, SAME, StoredAdvice, recorded
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export
 from tacticapi.club.health import Health
@@ -50,7 +50,7 @@ def words(services: Services) -> list[str]:
     return [*kinds, "pain", "strapping", NOTE, "breath", "heavy legs"]
 
 
-def believed(live: Live) -> dict[str, float]:
+def believed(live: StoredAdvice) -> dict[str, float]:
     return {belief_name(one.trait, one.wing): one.probability for one in live.advice.beliefs}
 
 

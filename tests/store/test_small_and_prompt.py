@@ -89,7 +89,7 @@ def test_the_same_answer_is_not_stored_again(services, club, played, busy):
     first = advising.live_advice(services, club, played.match, NOW)
     players.update(services, club, played.own, 1, label="Larch the elder")  # changes the match, and no advice
     again = advising.live_advice(services, club, played.match, NOW)
-    assert (again.id, again.revision) == (first.id, first.revision + 1)
+    assert (again.id, again.snapshot.confirmed) == (first.id, first.snapshot.confirmed + 1)
     with services.reading(club) as work:
         assert work.snapshots.count(played.match) == 1
     assert [one.sort for one in advising.replay(services, club)] == [advising.SAME]

@@ -58,7 +58,7 @@ def test_a_row_cannot_point_into_another_club(services, two):
     match = matches.find(services, ours)[0]
     with services.work(ours) as work, pytest.raises(ConstraintViolation):
         work.matches.update(match.id, {"own_id": stranger})
-    entry = entries.entries_page(services, ours, match.id, "observations")[0]
+    entry = entries.page_of_match(services, ours, match.id, "observations")[0]
     with services.work(ours) as work, pytest.raises(ConstraintViolation):
         work.observations.add(replace(entry, id=stranger, match_id=matches.find(services, theirs)[0].id, sequence=99))
 

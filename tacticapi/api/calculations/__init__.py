@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import partial
-from typing import TypeVar
+from typing import Any
 
 from flask import Response
 
@@ -18,10 +18,9 @@ from tacticapi.rulebook.files import Fault
 
 blueprint = Blueprint("calculations", closable="advise", costly=True)
 FORMS = (JSON, SVG)
-Result = TypeVar("Result")
 
 
-@blueprint.route("/v1/calculations/win-chance", methods=["POST"])
+@blueprint.post("/v1/calculations/win-chance")
 @blueprint.arguments(score.WinChanceQuestionSchema)
 @blueprint.response(200, score.WinChanceSchema, description="The chances.")
 def calculate_win_chance(query: Question) -> Response:
@@ -31,12 +30,10 @@ def calculate_win_chance(query: Question) -> Response:
     each chance is a mean with its 10th and 90th percentile, starting from a prior by level that is a model default. If
     the server is unknown, both cases are averaged.
     """
-    defaults = deployment().rulebook.defaults
-    chances = partial(score.win_chance, query, defaults)
-    return answer(score.WinChanceSchema.framed(query, chances, score.notices(query, defaults)))
+    return _scored(query, score.WinChanceSchema, score.win_chance)
 
 
-@blueprint.route("/v1/calculations/importance", methods=["POST"])
+@blueprint.post("/v1/calculations/importance")
 @blueprint.arguments(score.ImportanceQuestionSchema)
 @blueprint.response(200, score.ImportanceTableSchema, description="The importance of each point.")
 def calculate_importance(query: Question) -> Response:
@@ -45,12 +42,10 @@ def calculate_importance(query: Question) -> Response:
     The importance of a point is your chance to win if you win it, minus that if you lose it; it is the same for both
     players. A score must name its server.
     """
-    defaults = deployment().rulebook.defaults
-    importance = partial(score.importance, query, defaults)
-    return answer(score.ImportanceTableSchema.framed(query, importance, score.notices(query, defaults)))
+    return _scored(query, score.ImportanceTableSchema, score.importance)
 
 
-@blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
+@blueprint.post("/v1/calculations/serve-mix")
 @blueprint.arguments(serve_mix.ServeMixQuestionSchema)
 @blueprint.response(200, serve_mix.ServeMixSchema, description="The mix.")
 def calculate_serve_mix(query: Question) -> Response:
@@ -63,7 +58,7 @@ def calculate_serve_mix(query: Question) -> Response:
     return answer(serve_mix.ServeMixSchema.framed(query, mixes, (serve_mix.DEFAULTS,)))
 
 
-@blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
+@blueprint.post("/v1/calculations/shot-margin")
 @blueprint.arguments(shot_margin.ShotMarginQuestionSchema)
 @blueprint.response(200, shot_margin.ShotMarginSchema, description="The chances.")
 @offers(*FORMS)
@@ -76,7 +71,7 @@ def calculate_shot_margin(query: Question) -> Response:
     return _answered(query, shot_margin.ShotMarginSchema, shot_margin.margin_result, drawn_margin)
 
 
-@blueprint.route("/v1/calculations/court-position", methods=["POST"])
+@blueprint.post("/v1/calculations/court-position")
 @blueprint.arguments(court_position.CourtPositionQuestionSchema)
 @blueprint.response(200, court_position.CourtPositionSchema, description="The place to stand.")
 @offers(*FORMS)
@@ -89,7 +84,7 @@ def calculate_court_position(query: Question) -> Response:
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
 
-@blueprint.route("/v1/calculations/gap", methods=["POST"])
+@blueprint.post("/v1/calculations/gap")
 @blueprint.arguments(gap.GapQuestionSchema)
 @blueprint.response(200, gap.GapResultSchema, description="The gap.")
 @offers(*FORMS)
@@ -103,28 +98,25 @@ def calculate_gap(query: Question) -> Response:
     return _answered(query, gap.GapResultSchema, gap.gap_result, drawn_gap)
 
 
+def _scored(query: Question, shape: type[CalculationSchema], calculate: Callable[..., Any]) -> Response:
+    defaults = deployment().rulebook.defaults
+    return answer(shape.framed(query, partial(calculate, query, defaults), score.notices(query, defaults)))
+
+
 def _answered(
-    query: Question,
-    shape: type[CalculationSchema],
-    calculate: Callable[[Question], Result],
-    as_picture: Callable[[Result], str],
+    query: Question, shape: type[CalculationSchema], calculate: Callable[[Question], Any], draw: Callable[[Any], str]
 ) -> Response:
     """Answer in the requested form. Refuses a ball that cannot reach its target, naming the member at fault."""
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query):
                 refuse(NOT_PERMITTED_NOW, why)
-            response = picture_answer(as_picture(calculate(query)))
+            response = picture_answer(draw(calculate(query)))
         else:
             response = answer(shape.framed(query, partial(calculate, query)))
     except OutOfReachError as error:
-        refuse(INVALID_SITUATION, faults=[_too_slow(query, error)])
+        away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
+        expected = f"a speed at which the ball reaches its target; at this speed it lands {away}"
+        refuse(INVALID_SITUATION, faults=[Fault(("speed_mps",), query.shot.speed, expected)])
     response.vary.add("Accept")
     return response
-
-
-def _too_slow(query: Question, error: OutOfReachError) -> Fault:
-    """Return the fault of a ball that cannot reach its target."""
-    away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
-    expected = f"a speed at which the ball reaches its target; at this speed it lands {away}"
-    return Fault(("speed_mps",), query.shot.speed, expected)

@@ -41,14 +41,11 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
     own = parts.filled(parts.MovementSchema(), "How you move. Default: the usual values.")
     where = parts.WHERE
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
+    def complete(self, query: parts.Question) -> None:
+        """Add where you wait."""
         if query.line_y is None:
             behind = -BASELINE_M - parts.usual("stand", "behind_baseline_m")
             query.line_y = -parts.usual("stand", "net_distance_m") if query.at == "net" else behind
-        return query
 
 
 STILL_M = 0.05  # smaller shifts count as none
@@ -104,7 +101,7 @@ def stand_words(stand: Stand, ball: Spot) -> str:
 
 
 def _time(query: parts.Question, target: Spot) -> float | None:
-    """Return when their ball reaches the own line (s); None if they cannot play it at their speed."""
+    """Return when their ball reaches your line (s); None if they cannot play it at their speed."""
     try:
         return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:

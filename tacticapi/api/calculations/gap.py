@@ -56,13 +56,10 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
         if found:
             raise ValidationError(messages(found))
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
-        query.shot = parts.stroke(data)
-        query.opponent, query.mover, query.recovery, query.reply_speed = data["opponent"]
-        return query
+    def complete(self, query: parts.Question) -> None:
+        """Add the shot, and the opponent's movement and replies."""
+        query.shot = parts.stroke(query)
+        query.opponent, query.mover, query.recovery, query.reply_speed = query.opponent
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
@@ -121,7 +118,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: parts.Question) -> float:
-    """Return the time of their reply to the own contact (s); that of our ball if theirs cannot get there."""
+    """Return the time of their reply to your contact (s), or that of your ball if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:

@@ -1,6 +1,6 @@
 """Parts that calculations share: the occasion, permissions, court and ball, notices."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from types import SimpleNamespace
 from typing import Any
 
@@ -52,16 +52,15 @@ class OccasionSchema(wire.Shape):
     def asked(self, data: dict[str, Any], **kwargs: Any) -> Question:
         """Return the body as a Question."""
         event, moment = data.pop("context"), data.get("moment")
-        return Question(
-            **{
-                **dict.fromkeys(self.fields),
-                **data,
-                "moment": Moment(moment) if moment else None,
-                "coaching": Coaching(event["coaching"]),
-                "device": Device(event["device"]),
-                "ages": (event["age_band"],) if "age_band" in event else (),
-            }
-        )
+        query = Question(**{**dict.fromkeys(self.fields), **data})
+        query.moment = Moment(moment) if moment else None
+        query.coaching, query.device = Coaching(event["coaching"]), Device(event["device"])
+        query.ages = (event["age_band"],) if "age_band" in event else ()
+        self.complete(query)
+        return query
+
+    def complete(self, query: Question) -> None:
+        """Add to the question what follows from its members."""
 
 
 MAX_COUNTED = 10_000
@@ -163,10 +162,10 @@ class StrokeSchema(wire.Shape):
     high = wire.StrictBoolean(says="Whether it takes the higher of two paths, as a lob does.", default=False)
 
 
-def stroke(data: Mapping[str, Any], **more: Any) -> Shot:
-    """Return the stroke in a loaded body."""
-    turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
-    return Shot(data["contact"], data["target"], *turning, high=data["high"], **more)
+def stroke(query: Question, **more: Any) -> Shot:
+    """Return the stroke of a question."""
+    turning = (query.speed_mps, query.topspin_rpm, query.sidespin_rpm)
+    return Shot(query.contact, query.target, *turning, high=query.high, **more)
 
 
 def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:

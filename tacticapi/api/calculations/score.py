@@ -11,18 +11,11 @@ from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, 
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import PointsPlayedSchema, Score, messages, score_messages
 from tacticapi.pricing.baseline import posteriors
+from tacticapi.scoring import score as scoring
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
 from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
 from tacticapi.scoring.posterior import expected, expected_importance, percentiles
 from tacticapi.scoring.reading import read_score
-from tacticapi.scoring.score import (
-    NextPoint,
-    State,
-    ends_change_after_game,
-    is_change_of_ends,
-    next_point,
-    points_to_end_change,
-)
 
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
 ONE_OF_TWO = "exactly one of point_chances and points_played"
@@ -93,12 +86,9 @@ class WinChanceQuestionSchema(OccasionSchema):
         if exact and original.get("level_gap") is not None:
             raise ValidationError({"level_gap": ["nothing with point_chances, which need no prior"]})
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
+    def complete(self, query: Question) -> None:
+        """Add the state of the match."""
         query.state = read_score(query.format or Format(), query.score)
-        return query
 
 
 class ImportanceQuestionSchema(WinChanceQuestionSchema):
@@ -108,30 +98,28 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
 
     score = Score(says="Pairs are [own, opponent]; `server` is required. Default: the first game, with you serving.")
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question with a known server."""
-        query = super().asked(data)
+    def complete(self, query: Question) -> None:
+        """Add the state of the match, with a known server."""
+        super().complete(query)
         if query.state.server is None and query.state.winner is None:
             query.state = replace(query.state, server="own")
-        return query
 
 
-def score_sentence(state: State, worth: float) -> str:
+def score_sentence(state: scoring.State, worth: float) -> str:
     """Return the line on the next point, with the next change of ends; `worth` is its importance, from 0 to 1."""
     ends = _next_change_of_ends(state)
-    line = score_line(state, next_point(state), worth)
+    line = score_line(state, scoring.next_point(state), worth)
     return f"{line}; {ends}" if ends else line
 
 
-def _next_change_of_ends(state: State) -> str | None:
+def _next_change_of_ends(state: scoring.State) -> str | None:
     if state.winner is not None:
         return None
-    if is_change_of_ends(state):
+    if scoring.is_change_of_ends(state):
         return "ends change now"
-    if points := points_to_end_change(state):
+    if points := scoring.points_to_end_change(state):
         return f"ends change in {points} point{'' if points == 1 else 's'}"
-    if ends_change_after_game(state):
+    if scoring.ends_change_after_game(state):
         return "ends change after this game"
     last_tie_break = state.in_tie_break and len(state.sets) == state.format.sets - 1
     return None if last_tie_break else "ends change after the next game"
@@ -150,10 +138,10 @@ def win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
         "if_lost": {"match": mean.match.lost, "set": mean.set.lost, "game": mean.game.lost},
         "score": score_sentence(query.state, float(worth["match"])),
         "next_point": NextPointSchema.written(
-            next_point(query.state),
-            ends_change_now=is_change_of_ends(query.state),
-            ends_change_after_game=ends_change_after_game(query.state),
-            ends_change_in_points=points_to_end_change(query.state),
+            scoring.next_point(query.state),
+            ends_change_now=scoring.is_change_of_ends(query.state),
+            ends_change_after_game=scoring.ends_change_after_game(query.state),
+            ends_change_in_points=scoring.points_to_end_change(query.state),
         ),
     }
 
@@ -216,7 +204,7 @@ class ByPartSchema(wire.Answer):
 
 
 NextPointSchema = wire.shape_of(
-    NextPoint,
+    scoring.NextPoint,
     order="server courts tie_break",
     tie_break=wire.a_fact("Whether the point belongs to a tie-break.", of="in_tie_break"),
     ends_change_now=wire.a_fact("Whether players change ends before the point."),

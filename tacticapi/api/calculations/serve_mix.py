@@ -15,10 +15,10 @@ from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Serves, SpotCounts, court_mix
 from tacticapi.rulebook.files import Fault
+from tacticapi.scoring.formats import SIDES
 
 SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")
-SERVERS = ("own", "opponent")
 MAX_SERVES = 200
 MAX_SCORE_LENGTH = 20
 _SCORES = "For each serve of `sequence`, a word for its score, or null. Default: scores are not distinguished."
@@ -101,16 +101,13 @@ class ServeMixQuestionSchema(OccasionSchema):
     """Counted serves."""
 
     courts = wire.part(CourtsSchema, required=True, says="The counts, by the court served into.")
-    server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Default: own.")
+    server = wire.Word(SIDES, says="Whose serves were counted; points are won by the server. Default: own.")
     receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Omit if unknown; then no wing is named.")
     seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Default: a new order each time.")
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
+    def complete(self, query: Question) -> None:
+        """Put the courts in order."""
         query.courts = tuple(CourtServes(name, *query.courts[name]) for name in COURTS if name in query.courts)
-        return query
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:

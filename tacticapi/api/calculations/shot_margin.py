@@ -61,7 +61,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema(pass_original=True)
     def possible(self, data: Mapping[str, Any], original: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside the region that counts as in, two sources of the spread, and empty counts."""
-        found = parts.outside(_into(data), data["target"])
+        found = parts.outside(_into(data.get("serve")), data["target"])
         if "counts" in data and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
@@ -69,17 +69,14 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
         if sum(original.get(name) is not None for name in ("level", "spread", "counts")) > 1:
             raise ValidationError(ONE_SPREAD)
 
-    @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the body as a Question."""
-        query = super().asked(data)
-        query.shot = parts.stroke(data, into=_into(data))
+    def complete(self, query: parts.Question) -> None:
+        """Add the shot, and where the ball came from."""
+        query.shot = parts.stroke(query, into=_into(query.serve))
         query.came_from = query.came_from or _across(query.shot)
-        return query
 
 
-def _into(data: Mapping[str, Any]) -> Region:
-    return BOXES[data["serve"]] if data.get("serve") else COURT
+def _into(serve: str | None) -> Region:
+    return BOXES[serve] if serve else COURT
 
 
 def _across(shot: Shot) -> Spot:

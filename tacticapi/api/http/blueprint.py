@@ -21,18 +21,11 @@ from tacticapi.api.http.problems import CHANGED, INVALID_QUERY, MEDIA_TYPE, Prob
 from tacticapi.pictures.svg import alone
 from tacticapi.rulebook.files import Fault
 
-ID = "id"
-
 
 class IdConverter(BaseConverter):
     """A path converter for a UUID in lower case, as responses write it."""
 
     regex = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
-
-
-def id_schema(converter: IdConverter) -> dict[str, Any]:
-    """Return the JSON Schema of an id."""
-    return {"type": "string", "format": "uuid"}
 
 
 JSON, MARKDOWN, HTML, JSON_LINES, TEXT = (
@@ -81,12 +74,7 @@ def accepted() -> MIMEAccept:
 
 UNLIMITED = "health."  # rate limits must not shut out the service's monitoring
 SECURITY = "bearer"
-IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY, ANY_VERSION = (
-    "IF_MATCH",
-    "IF_NONE_MATCH",
-    "IDEMPOTENCY_KEY",
-    "ANY_VERSION",
-)  # components of the contract
+IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY, ANY_VERSION = "IF_MATCH", "IF_NONE_MATCH", "IDEMPOTENCY_KEY", "ANY_VERSION"
 _STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: (), ANY_VERSION: (412,)}
 LOCATED = {"Location": "LOCATION"}
 LOCATED_VERSION = {**LOCATED, "ETag": "ETAG"}
@@ -115,13 +103,24 @@ class Blueprint(flask_smorest.Blueprint):
         if closable:
             self.before_request(self._require_where_closed)
 
-    def add_url_rule(self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any, **options: Any) -> None:
-        """Register a view, with an operation id from its name or endpoint: `add_point` becomes addPoint."""
-        first, *more = (endpoint or view_func.__name__).split("_")
-        described: Any = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
-        taken = getattr(described, "_apidoc", {}).get("arguments", {}).get("parameters", ())
-        if not any(one.get("in") == "query" for one in taken):
-            self._without_query.add(f"{self.name}.{endpoint or view_func.__name__}")
+    def add_url_rule(
+        self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any,
+        scope: str | None = None, reads: str | None = None, conflict: bool = False, **options: Any,
+    ) -> None:  # fmt: skip
+        """Register a view, with an operation id from its name or endpoint: `add_point` becomes addPoint.
+
+        scope: what a token must permit. reads: the contract's component of the header that the view reads. conflict:
+        the view may also answer 409.
+        """
+        name = endpoint or view_func.__name__
+        first, *more = name.split("_")
+        told: dict[str, Any] = {"operationId": "".join((first, *map(str.title, more)))}
+        if scope:
+            told |= {"security": [{SECURITY: [scope]}], "responses": {409: "CONFLICT"} if conflict else {}}
+        described: Any = self.doc(**told)(_closed(view_func, scope) if scope else view_func)
+        described._apidoc["reads"] = reads
+        if not any(one.get("in") == "query" for one in described._apidoc.get("arguments", {}).get("parameters", ())):
+            self._without_query.add(f"{self.name}.{name}")
         super().add_url_rule(rule, endpoint, described, *args, **options)
 
     def query(self, base: type[Shape] = Shape, **parameters: Any) -> Callable[[View], View]:
@@ -149,7 +148,7 @@ class Blueprint(flask_smorest.Blueprint):
             statuses.append(304)
             doc.setdefault("parameters", []).append("IF_NONE_MATCH")
             doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
-        for header in doc_info.get("headers", ()):
+        if header := doc_info["reads"]:
             statuses += _STATUSES[header]
             doc.setdefault("parameters", []).append(header)
             if header is not IDEMPOTENCY_KEY and 200 in doc["responses"]:
@@ -173,24 +172,14 @@ class KeptBlueprint(Blueprint):
 
     ARGUMENTS_PARSER = BodyParser()
 
-    def needs(self, scope: str, *headers: str, conflict: bool = False) -> Callable[[View], View]:
-        """Require a token with this scope for a view; `headers` name the components of the headers that it reads.
 
-        With `conflict`, the view may also answer 409.
-        """
-        responses = {409: "CONFLICT"} if conflict else {}
+def _closed(view: View, scope: str) -> View:
+    @wraps(view)
+    def checked(*args: Any, **kwargs: Any) -> Any:
+        require(scope)
+        return view(*args, **kwargs)
 
-        def closed(view: View) -> View:
-            @wraps(view)
-            def checked(*args: Any, **kwargs: Any) -> Any:
-                require(scope)
-                return view(*args, **kwargs)
-
-            described: Any = self.doc(security=[{SECURITY: [scope]}], responses=responses)(checked)
-            described._apidoc["headers"] = headers
-            return cast(View, described)
-
-        return closed
+    return cast(View, checked)
 
 
 def answer(body: Any, status: int = 200) -> Response:
@@ -236,13 +225,9 @@ def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Templat
 
 def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
     """Return a page as a response. It can neither run scripts nor request anything."""
-    response = Response(page, mimetype=HTML)
-    response.headers["Content-Security-Policy"] = policy
-    return response
+    return Response(page, mimetype=HTML, headers={"Content-Security-Policy": policy})
 
 
 def picture_answer(drawn: str) -> Response:
     """Return a picture as a response. Opened in a browser, it can neither run scripts nor request anything."""
-    response = Response(alone(drawn), mimetype=SVG)
-    response.headers["Content-Security-Policy"] = PICTURE_POLICY
-    return response
+    return Response(alone(drawn), mimetype=SVG, headers={"Content-Security-Policy": PICTURE_POLICY})

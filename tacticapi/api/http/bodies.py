@@ -1,6 +1,5 @@
 """Parse JSON bodies and queries; every refusal is a problem document."""
 
-from collections.abc import Mapping
 from typing import Any, NoReturn
 
 import flask
@@ -44,15 +43,7 @@ class StrictParser(FlaskParser):
     def _raw_load_json(self, req: flask.Request) -> Any:
         return json_body(req)
 
-    def handle_error(
-        self,
-        error: ValidationError,
-        req: flask.Request,
-        schema: Schema,
-        *,
-        error_status_code: int | None,
-        error_headers: Mapping[str, str] | None,
-    ) -> NoReturn:
+    def handle_error(self, error: ValidationError, req: flask.Request, schema: Schema, **kwargs: Any) -> NoReturn:
         """Refuse the request with every fault."""
         location, messages = next(iter(error.messages_dict.items()))
         posted = req.args if location == "query" else error.data

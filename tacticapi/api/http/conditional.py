@@ -7,8 +7,10 @@ from typing import Any
 
 from flask import Response, request
 
+from tacticapi import __version__
 from tacticapi.api.http.access import here
 from tacticapi.api.http.blueprint import answer
+from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
 from tacticapi.club import Conflict, VersionConflict
@@ -22,6 +24,11 @@ ATTEMPTS = 5
 def tag_of(*parts: Any) -> str:
     """Return an ETag that identifies these parts together."""
     return sha256("\n".join(map(str, parts)).encode()).hexdigest()[:TAG_LETTERS]
+
+
+def rules_tag_of(*parts: Any) -> str:
+    """Return an ETag that also identifies the rules and the version of the code."""
+    return tag_of(*parts, deployment().rulebook.digest, __version__)
 
 
 def unchanged(tag: str) -> Response | None:
@@ -44,7 +51,7 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def named_version(version: int, *, needed: bool = False) -> int | None:
-    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 if it is another."""
+    """Return the version that If-Match names, None without it; 428 if it is `needed`, 412 if it is outdated."""
     if IF_MATCH not in request.headers:
         return refuse(NO_IF_MATCH, "send the ETag of the response that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak

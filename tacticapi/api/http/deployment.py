@@ -4,6 +4,7 @@ import contextlib
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, cast
 
 from flask import current_app, request
@@ -31,7 +32,7 @@ OF_THE_ENVIRONMENT = (
 )  # fmt: skip
 
 
-@dataclass(slots=True)
+@dataclass
 class Deployment:
     """The services of one process, made by `create_app`. Without a database, stored resources answer 503."""
 
@@ -39,7 +40,6 @@ class Deployment:
     services: Services | None = None
     local: bool = False
     require_tokens: bool = False
-    _demo: Demo | None = None
     _schemas: dict[Any, Schema] = field(default_factory=dict)
     _local_club_id: str | None = None
     _has_tokens: bool = False
@@ -55,11 +55,10 @@ class Deployment:
             self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
 
-    def demo_at(self, step: int) -> Services:
-        """Return the services of the demo match after a step."""
-        if self._demo is None:
-            self._demo = Demo(self.adviser)
-        return self._demo.at(step)
+    @cached_property
+    def demo(self) -> Demo:
+        """Return the demo match."""
+        return Demo(self.adviser)
 
     def has_tokens(self) -> bool:
         """Return whether any club has a token, or False if the database is away; once True, it stays True."""
@@ -105,11 +104,8 @@ def kept_services() -> Services:
     """Return the services of the application. Ends the request with 503 if there is no database."""
     step = demo_step()
     if step is not None:
-        return deployment().demo_at(step)
-    services = deployment().services
-    if services is None:
-        refuse(NOT_READY, NO_DATABASE)
-    return services
+        return deployment().demo.at(step)
+    return deployment().services or refuse(NOT_READY, NO_DATABASE)
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import cache
 
-from flask import Flask, Response, current_app
+from flask import Response
 from prometheus_client import CollectorRegistry, Counter, Histogram, generate_latest, multiprocess, values
 
 from tacticapi.api.http.middleware import method_name, route_template, seconds_taken
@@ -74,20 +74,6 @@ class Metrics:
         over_all = CollectorRegistry()
         multiprocess.MultiProcessCollector(over_all, os.environ[FOLDER_VARIABLE])  # type: ignore[no-untyped-call]
         return generate_latest(over_all)
-
-
-def add_metrics(app: Flask) -> Metrics:
-    """Count every response of the application."""
-    metrics = Metrics()
-    app.extensions[EXTENSION] = metrics
-    app.after_request(metrics.count_request)
-    return metrics
-
-
-def metrics_here() -> Metrics:
-    """Return the metrics of the application that answers this request."""
-    found: Metrics = current_app.extensions[EXTENSION]
-    return found
 
 
 MEMORY = "/dev/shm"  # nosec B108  (a new folder is created in it)

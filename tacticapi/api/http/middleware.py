@@ -61,14 +61,26 @@ def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, A
     return event
 
 
-def add_request_log(app: Flask) -> None:
-    """Log every request when it is answered. Register it before anything else that handles requests."""
-    app.before_request(_start)
+def add_middleware(app: Flask, count: Callable[[Response], Response]) -> None:
+    """Register what every request passes before its route, and `count` for every response.
+
+    Responses pass in reverse, so the log comes last.
+    """
+    app.before_request(_begin)
     app.after_request(_tell)
+    app.after_request(count)
+    _add_cors(app)
+    _add_limits(app)
+    app.before_request(_require_accepted)
+    app.after_request(_safe)
+    app.after_request(_packed)
 
 
-def _start() -> None:
+def _begin() -> None:
+    """Note the time, and give the request an id: the client's own if valid, else a new one."""
     g.started = perf_counter()
+    sent = request.headers.get(REQUEST_ID, "")
+    g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
 
 
 def _tell(response: Response) -> Response:
@@ -124,26 +136,18 @@ SAFE_HEADERS = {
 _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 
-def name_requests(app: Flask) -> None:
-    """Give every request an id: the client's own if valid, else a new one. Responses carry it."""
-    app.before_request(_name_request)
-
-
-def add_headers(app: Flask) -> None:
-    """Refuse requests that accept no offered media type, and give every response a few safe headers."""
-    app.before_request(_require_accepted)
-    app.after_request(_safe)
-
-
-def _name_request() -> None:
-    sent = request.headers.get(REQUEST_ID, "")
-    g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
-
-
 def _require_accepted() -> None:
+    """Refuse a request that accepts no offered media type."""
     wanted = accepted()
     if wanted and not wanted.best_match(offered := offered_here()):
         refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
+
+
+def _safe(response: Response) -> Response:
+    response.headers[REQUEST_ID] = g.get("request_id") or uuid.uuid4().hex
+    for name, value in SAFE_HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response
 
 
 MIN_PACKED = 1_000  # bytes; compressing less saves no packet
@@ -151,12 +155,8 @@ PACKED = ("text/", "application/json", "application/problem+json", "application/
 LEVEL = 5  # gzip level; nearly as small as 9 in half the time
 
 
-def add_packing(app: Flask) -> None:
-    """Compress long texts with gzip for clients that accept it. Their ETags become weak, since the bytes differ."""
-    app.after_request(_packed)
-
-
 def _packed(response: Response) -> Response:
+    """Compress a long text with gzip for a client that accepts it. Its ETag becomes weak, since the bytes differ."""
     if not (response.mimetype or "").startswith(PACKED) or response.is_streamed or response.status_code != 200:
         return response
     response.vary.add("Accept-Encoding")
@@ -169,13 +169,6 @@ def _packed(response: Response) -> Response:
         tag, weak = response.get_etag()
         if tag and not weak:
             response.set_etag(tag, weak=True)
-    return response
-
-
-def _safe(response: Response) -> Response:
-    response.headers[REQUEST_ID] = g.get("request_id") or uuid.uuid4().hex
-    for name, value in SAFE_HEADERS.items():
-        response.headers.setdefault(name, value)
     return response
 
 
@@ -195,7 +188,7 @@ CORS_READ = (
 CORS_MAX_AGE_S = 600
 
 
-def add_cors(app: Flask) -> None:
+def _add_cors(app: Flask) -> None:
     """Let pages from CORS_ORIGINS call the service; without it, browsers let no other site read or send JSON."""
     if origins := app.config.get("CORS_ORIGINS"):
         CORS(
@@ -300,7 +293,7 @@ def _hit(storage: Storage, limit: Limit, key: str) -> Counted:
     return Counted(limit, left, storage.get_expiry(key))
 
 
-def add_limits(app: Flask) -> None:
+def _add_limits(app: Flask) -> None:
     """Limit requests by the settings (such as 600/minute; None: no limit), in REDIS_URL, or in each process alone."""
     wanted = (
         ("address", "RATE_PER_ADDRESS", lambda: "" if from_this_machine() else line_of_caller()),

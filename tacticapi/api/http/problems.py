@@ -48,7 +48,6 @@ NOT_FOUND = _KNOWN["not-found"]
 NOT_ACCEPTABLE = _KNOWN["not-acceptable"]
 NOT_ENDED = _KNOWN["match-not-ended"]
 CONFLICT = _KNOWN["state-conflict"]
-LINK_SPENT = _KNOWN["link-spent"]
 CHANGED = _KNOWN["changed-meanwhile"]
 TOO_LARGE = _KNOWN["body-too-large"]
 MEDIA_TYPE_REFUSED = _KNOWN["unsupported-media-type"]
@@ -56,21 +55,16 @@ INVALID_SITUATION = _KNOWN["invalid-situation"]
 INVALID_BODY = _KNOWN["invalid-body"]
 INVALID_HEADER = _KNOWN["invalid-header"]
 INVALID_QUERY = _KNOWN["invalid-query"]
-TOO_MANY_MATCHES = _KNOWN["too-many-matches"]
-KEY_REUSED = _KNOWN["idempotency-key-reused"]
 NO_IF_MATCH = _KNOWN["if-match-needed"]
 TOO_MANY_REQUESTS = _KNOWN["too-many-requests"]
-INTERNAL = _KNOWN["internal-error"]
-DATABASE_AWAY = _KNOWN["database-away"]
 WORKER_LOST = _KNOWN["worker-lost"]
 NOT_READY = _KNOWN["not-ready"]
-_NAMED_ONLY = (INVALID_JSON, NOT_PERMITTED_NOW, NOT_ENDED, DATABASE_AWAY, WORKER_LOST)
-_BY_STATUS = {p.status: p for p in PROBLEMS if p not in _NAMED_ONLY and p.status != HTTPStatus.UNPROCESSABLE_ENTITY}
+_BY_STATUS = {problem.status: problem for problem in reversed(PROBLEMS)}  # the first of each status
 
 
 def problem_of(status: int) -> Problem:
     """Return the problem type of a status; an unknown status gets that of its class."""
-    other = BROKEN_REQUEST if status < HTTPStatus.INTERNAL_SERVER_ERROR else INTERNAL
+    other = BROKEN_REQUEST if status < HTTPStatus.INTERNAL_SERVER_ERROR else _KNOWN["internal-error"]
     return _BY_STATUS.get(status) or replace(other, status=status)
 
 
@@ -220,20 +214,21 @@ PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.NotFound: NOT_FOUND,
     club.NotPermitted: NOT_PERMITTED_NOW,
     club.BeingFilled: NOT_READY,
-    club.LinkSpent: LINK_SPENT,
+    club.LinkSpent: _KNOWN["link-spent"],
     club.VersionConflict: CHANGED,
-    club.IdempotencyConflict: KEY_REUSED,
+    club.IdempotencyConflict: _KNOWN["idempotency-key-reused"],
 }
 RETRY_AFTER_S = 5  # enough for a writer to finish, and short within a change of ends
 
 
 def answer_refusals(app: Flask) -> None:
     """Register the problems of every refusal, and of a database that is locked, full or away."""
+    away = ProblemError(_KNOWN["database-away"], headers={"Retry-After": str(RETRY_AFTER_S)})
     problems: dict[type[Exception], Callable[[Any], ProblemError]] = {
         club.ServiceError: refusal_problem,
         club.SchemaMismatch: lambda error: ProblemError(NOT_READY, str(error)),
-        TooManyMatches: lambda error: ProblemError(TOO_MANY_MATCHES, str(error)),
-        **dict.fromkeys(club.AWAY, lambda _: ProblemError(DATABASE_AWAY, headers={"Retry-After": str(RETRY_AFTER_S)})),
+        TooManyMatches: lambda error: ProblemError(_KNOWN["too-many-matches"], str(error)),
+        **dict.fromkeys(club.AWAY, lambda _: away),
     }
     app.register_error_handler(HTTPException, http_problem)
     for kind, problem in problems.items():

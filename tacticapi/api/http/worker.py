@@ -28,8 +28,7 @@ from types import MappingProxyType
 from typing import Any
 
 from gunicorn.glogging import Logger
-from gunicorn.http import RequestParser, wsgi
-from gunicorn.http.errors import NoMoreData
+from gunicorn.http import RequestParser, errors, wsgi
 from gunicorn.util import close_graceful
 from gunicorn.workers.base import Worker
 
@@ -173,7 +172,7 @@ class Client:
             self._parser = RequestParser(cfg, [bytes(self.arrived)], self.address)
             try:
                 self.request = next(self._parser)
-            except (StopIteration, NoMoreData):
+            except (StopIteration, errors.NoMoreData):
                 return False
             self.arrived, self._chunk = bytearray(self._parser.unreader.take_buffered()), 0
             # gunicorn would send this only after the body, with which the client waits
@@ -275,6 +274,13 @@ class Client:
         self.socket.close()
 
 
+STATUS_OF: dict[type[BaseException], int] = {  # of gunicorn's errors that do not name it; else 400
+    errors.LimitRequestLine: 414,
+    errors.ExpectationFailed: 417,
+    errors.LimitRequestHeaders: 431,
+    errors.InvalidResponseHeader: 500,
+    errors.InvalidResponseHeaderName: 500,
+}
 YOUNG = 10_000  # new objects between two collections; a request makes a few thousand and leaves none
 MAX_WAIT_S = 30  # browsers give up an unused connection after about ten seconds (from memory)
 
@@ -413,7 +419,7 @@ class ProblemWorker(Worker):
                 return
             self._answer(client, whole)
         except BaseException as error:
-            self.handle_error(client.request, client, client.address, error)
+            self._fail(client, error)
         finally:
             self._guard.let_go()
         self._send(client)
@@ -468,25 +474,21 @@ class ProblemWorker(Worker):
         else:
             client.leave()
 
-    def handle_error(self, req: Any, client: Any, addr: Any, exc: BaseException) -> None:
-        """Let gunicorn choose the status, then answer and log it ourselves: its own log quotes address and request."""
+    def _fail(self, client: Client, error: BaseException) -> None:
+        """Answer a request that gunicorn refused or the application failed on, and log it without quoting it."""
         self._guard.let_go()
-        if isinstance(exc, SystemExit):  # stopped by the master for taking too long
+        if isinstance(error, SystemExit):  # stopped by the master for taking too long
             client.fail(lost_answer(in_this_slot=True))
             return
-        judged, own_log, self.log = _Judgement(), self.log, _MutedLog()
-        try:
-            super().handle_error(req, judged, addr, exc)
-        finally:
-            self.log = own_log
-        answer_id = uuid.uuid4().hex
-        told = {"status": judged.status, "reason": type(exc).__name__, "request_id": answer_id}
-        if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR:
+        refused, answer_id = isinstance(error, errors.ParseException), uuid.uuid4().hex
+        status = STATUS_OF.get(type(error), getattr(error, "code", HTTPStatus.BAD_REQUEST)) if refused else 500
+        told = {"status": status, "reason": type(error).__name__, "request_id": answer_id}
+        if status < HTTPStatus.INTERNAL_SERVER_ERROR:
             log.info("refused before it was a valid request", extra=told)
         else:
-            log.error("failed before it was answered", exc_info=exc, extra=told)
-        detail = str(exc) if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR else None
-        client.fail(problem_answer(problem_of(judged.status), detail, answer_id))
+            log.error("failed before it was answered", exc_info=error, extra=told)
+        detail = str(error) if status < HTTPStatus.INTERNAL_SERVER_ERROR else None
+        client.fail(problem_answer(problem_of(status), detail, answer_id))
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
@@ -497,27 +499,6 @@ def lost_answer(*, in_this_slot: bool = False) -> bytes:
     answer_id = uuid.uuid4().hex
     log.error("a worker died during a request", extra={"request_id": answer_id})
     return problem_answer(WORKER_LOST, None, answer_id, {"Retry-After": "1"})
-
-
-class _MutedLog:
-    """A substitute for gunicorn's log that writes nothing."""
-
-    def __getattr__(self, name: str) -> Any:
-        return lambda *args, **kwargs: None
-
-
-class _Judgement:
-    """A substitute for the client's socket that keeps the status of the page that gunicorn would have sent."""
-
-    status = int(HTTPStatus.BAD_REQUEST)
-
-    def gettimeout(self) -> float:
-        """Return 0, since writing never blocks."""
-        return 0.0
-
-    def sendall(self, page: bytes) -> None:
-        """Keep the status of the page."""
-        self.status = int(page.split(b" ", 2)[1])
 
 
 def problem_answer(

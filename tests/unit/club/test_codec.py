@@ -82,8 +82,3 @@ def test_a_field_that_no_value_can_have_given_is_told(name, value, expected):
     sample = Sample(Moment.SET_BREAK, datetime(2026, 5, 1, 9, tzinfo=UTC), None, (0.5,), {"a": 1}, None)
     with pytest.raises((ValueError, TypeError), match=f"^{expected}$"):
         decode(Sample, {**through_json(sample), name: value})
-
-
-def test_what_json_has_no_word_for_is_not_kept():
-    with pytest.raises(TypeError, match=r"^no JSON for set$"):
-        encode({"wings": {"forehand"}})

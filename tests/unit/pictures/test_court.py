@@ -153,19 +153,17 @@ def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside():
     assert named == {one.get("id") for one in picture.iter() if one.get("id")}
 
 
-@pytest.mark.parametrize("own_half", [True, False])
 @pytest.mark.parametrize("court", COURTS)
-def test_the_thirds_of_a_box_fill_it_and_each_holds_its_spot(court, own_half):
+def test_the_thirds_of_a_box_fill_it_and_each_serve_is_aimed_at_the_third_diagonally_opposite(court):
     """The deuce court is to the right of whoever faces the net in it."""
-    corners = [third(court, spot, own_half=own_half) for spot in SPOTS]
+    corners = [third(court, spot) for spot in SPOTS]
     assert sum(abs(a[0] - b[0]) for a, b in corners) == pytest.approx(SIDELINE_M)
     for (a, b), spot in zip(corners, SPOTS, strict=True):
-        x, y = aim(court, spot, own_half=own_half)
-        assert min(a[0], b[0]) < x < max(a[0], b[0])
-        assert 0 < abs(y) < SERVICE_LINE_M
-        assert (y < 0) is own_half
-        assert (x > 0) is ((court == "deuce") is own_half)
-    assert abs(aim(court, "wide", own_half=own_half)[0]) > abs(aim(court, "T", own_half=own_half)[0])
+        x, y = aim(court, spot)
+        assert min(a[0], b[0]) < -x < max(a[0], b[0])
+        assert -SERVICE_LINE_M < -y < 0
+        assert (x < 0) is (court == "deuce")
+    assert abs(aim(court, "wide")[0]) > abs(aim(court, "T")[0])
 
 
 def test_serve_spots_are_shares_of_their_own_court_with_the_counts():

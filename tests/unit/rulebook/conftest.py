@@ -12,6 +12,7 @@ from tacticapi.domain.rules import (
     Circumstance,
     Condition,
     Counter,
+    DangerWords,
     FactKind,
     Level,
     ObservationKind,
@@ -140,6 +141,9 @@ def make_rulebook() -> MakeRulebook:
                 **{id: Circumstance(id, id, tuple(when)) for id, when in (circumstances or {}).items()},
             },
             tactics={tactic.id: tactic for tactic in tactics},
+            balls={},
+            places={},
+            danger=DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ()),
         )
 
     return make

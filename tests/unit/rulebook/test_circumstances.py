@@ -8,7 +8,7 @@ from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
 
-from ...builders import scored, tally
+from ...builders import scored
 
 
 @pytest.fixture(scope="module")
@@ -363,12 +363,3 @@ def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds, rulebo
         (None, set()),
     ):
         assert holds(importance, **at("0-0")) & {"important-point", "easy-point"} == told, importance
-
-
-def test_returns_of_each_wing_are_counted_for_themselves_from_six_chances_on(holds):
-    for wing, other in (("backhand", "forehand"), ("forehand", "backhand")):
-        for six in ((6,), (3, 3)):
-            seen = [tally(f"return.{wing}_in", 0, of) for of in six]
-            seen.append(tally(f"return.{other}_in", 5, 5))
-            told = {name for name in holds(observations=seen) if name.startswith("returns-counted")}
-            assert told == {f"returns-counted-{wing}"}

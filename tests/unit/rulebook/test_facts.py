@@ -161,8 +161,8 @@ def test_grades_are_averaged_and_times_add_up(build):
 
 
 def test_a_computed_circumstance_rests_on_what_it_reads(build):
-    seen = [tally("net.brought_in", 1, 2), tally("return.backhand_in", 1, 9)]
-    name = "returns-counted-backhand"
+    seen = [tally("net.brought_in", 1, 2), {"what": "record.last_points", "value": "WLLLLL"}]
+    name = "points-lost-in-row"
     told = build((FactKind.CIRCUMSTANCE, name), observations=seen)
     assert told == (Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, (1,)),)
 
