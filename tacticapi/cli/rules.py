@@ -109,7 +109,7 @@ def explain(tactic: str, file: BinaryIO | None) -> None:
 def new(tactic: str) -> None:
     """Print a template for a tactic with the id TACTIC, and for its test case."""
     if not _ID.fullmatch(tactic):
-        raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
+        raise click.BadParameter("lower-case letters, digits and hyphens", param_hint="TACTIC")
     if tactic in loaded_rulebook().tactics:
         raise click.BadParameter("this id is taken, and ids are never reused", param_hint="TACTIC")
     title = tactic.replace("-", " ").capitalize()

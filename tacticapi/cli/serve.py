@@ -27,8 +27,8 @@ from tacticapi.store import open_engine, upgrade
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
 PROXY_WANTED = (
-    "nothing encrypts what is sent to this address: put a proxy that ends TLS in front and set TACTICAPI_PROXIES "
-    "(docs/serving.md)"
+    "traffic to this address is not encrypted: put a proxy that terminates TLS in front of it and set "
+    "TACTICAPI_PROXIES (docs/serving.md)"
 )
 SPREAD = 10  # workers are replaced up to a tenth later, so that they take turns
 
@@ -175,7 +175,7 @@ class Server(BaseApplication):
             self._rulebook = checked_rulebook()
         except ValueError as error:
             told = {"faults": str(error).splitlines(), "digest": self._rulebook.digest}
-            log.error("the rules cannot be used; those in use stay", extra=told)
+            log.error("the new rules cannot be used; the current rules stay in use", extra=told)
 
     def load(self) -> Any:
         """Return the application of one worker."""

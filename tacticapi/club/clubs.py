@@ -185,7 +185,7 @@ def any_token_made(services: Services) -> bool:
 def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Token | None = None) -> Token:
     """Revoke a token for good; a revoked one stays as it is. Raises NotFound; Conflict for the requester's token."""
     if asking and token_id == asking.id:
-        raise conflict("own-token", "a token other than that of the request: revoke it with another", value=token_id)
+        raise conflict("own-token", "a different token: a request cannot revoke its own token", value=token_id)
     with services.work(club_id) as work:
         if _known_token(work, token_id).revoked_at is None:
             work.tokens.update(token_id, {"revoked_at": services.now()})
@@ -276,7 +276,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
         link = found(work.tokens.get(old.token_id), "link", "of this code")
     match_id = found(match_of(link), "link", "of this code")
     if _match_in(link, COURT):
-        raise LinkSpent("it was opened before")
+        raise LinkSpent("it has already been opened")
     if not hmac.compare_digest(old.digest, link.digest):
         raise NotFound("link", "of this code")
     now, new = services.now(), Secret.new(old.club_id, old.token_id)
@@ -285,7 +285,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
     with services.work(old.club_id) as work:
         opened = {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}
         if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone used it meanwhile
-            raise LinkSpent("it was opened before")
+            raise LinkSpent("it has already been opened")
         token = _known_token(work, link.id)
         work.commit()
     return NewToken(token, new.text)
@@ -314,7 +314,7 @@ def adopt_first_token(services: Services, text: str) -> Token | None:
     """Create the club and the token of a draft; return None if that club or any token exists. Raises Refused."""
     secret = Secret.read(text)
     if secret is None:
-        raise refuse("a token as `tacticapi token draft` prints it", FIRST_TOKEN_VARIABLE)
+        raise refuse("a token in the form printed by `tacticapi token draft`", FIRST_TOKEN_VARIABLE)
     club_id, now = secret.club_id, services.now()
     if club_id in club_ids(services.engine) or any_token_made(services):
         return None

@@ -175,7 +175,7 @@ class Played:
     since: Annotated[Game | None, "The first game in which it was played; absent if unknown."]
     until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
     tried: Annotated[int, "Points on which the tactic was carried out in these games."]
-    won: Annotated[int, "Points won of them."]
+    won: Annotated[int, "How many of them were won."]
     verdict: Annotated[Verdict | None, "The verdict on these tries; absent if it was chosen but not tried."]
     why: Annotated[str, "The reason in counts; empty if it was not tried."]
 

@@ -35,8 +35,8 @@ MAX_READ = 10  # newest matches that are read; older ones have almost no weight
 MAX_SEEN = 100  # observations kept per match, sums first: every later match and its advice store them
 BEGINS = "Some beliefs begin from earlier matches against this opponent ({days}). People change: look again."
 CLOSED = (
-    "Earlier matches against this opponent are not used: a match against them is in progress, and only safety may be "
-    "shown of it now."
+    "Earlier matches against this opponent are not used: a match against them is in progress, "
+    "and only safety may be shown now."
 )
 
 

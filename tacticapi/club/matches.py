@@ -214,7 +214,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
         _check_version(match, version)
         if match.status == "ended":
             if not match.reopenable:
-                raise conflict("health-removed", "a match whose end deleted no health items: start another match")
+                raise conflict("health-removed", "a match that had no health items to delete: start a new match")
             work.matches.advance(match, {"status": "open", "ended_at": None}, services.now())
             match = known_match(work, match_id)
             work.commit()
@@ -266,7 +266,9 @@ def _check_no_health(services: Services, new: Mapping[str, Any]) -> None:
     """Raise Conflict for health items in facts, since an ended match accepts none."""
     health, facts = health_of(services.rulebook), {s: new[n] for n, s in SUBJECTS.items() if n in new}
     if late := [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]:
-        raise Conflict(MATCH_ENDED, [Fault(at, None, "no health item: this match has ended") for at in late])
+        raise Conflict(
+            MATCH_ENDED, [Fault(at, None, "an item that is not about health: this match has ended") for at in late]
+        )
 
 
 def checked(services: Services, given: Mapping[str, Any]) -> dict[str, Any]:

@@ -109,7 +109,7 @@ class Text(fields.String):
     """A text of 1 to `longest` characters."""
 
     def __init__(self, longest: int, *, pattern: str = "", **told: Any) -> None:
-        expected = f"a text of 1 to {longest} characters"
+        expected = f"a string of 1 to {longest} characters"
         checks = [Length(1, longest, error=expected), *([Regexp(pattern, error=expected)] if pattern else [])]
         super().__init__(validate=checks, **options(expected, **told))
 

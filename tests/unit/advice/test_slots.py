@@ -4,7 +4,7 @@ import pytest
 
 from tacticapi.advice.slots import unnamed
 
-from ...builders import scored, tally
+from ...builders import scored, spots, tally
 
 NO_AD = {"format": {"sets": 3, "no_ad": True}}
 DECIDING = scored("3-3", points="40-40", server="opponent")
@@ -29,16 +29,8 @@ def test_on_a_deciding_point_the_court_is_named_with_both_counts(advise, deuce, 
     assert say.startswith("Your choice") or told <= {reason.text for reason in line.because}
 
 
-SPOTS = [
-    {"what": "serve.ad_court_spots", "counts": {"wide": 8, "body": 0, "T": 1}, "serve": "first", "set": 1, "game": 6},
-    {
-        "what": "serve.deuce_court_spots",
-        "counts": {"wide": 1, "body": 1, "T": 11},
-        "serve": "first",
-        "set": 1,
-        "game": 6,
-    },
-]
+FIRST = {"serve": "first", "set": 1, "game": 6}
+SPOTS = [spots("ad", 8, 0, 1, **FIRST), spots("deuce", 1, 1, 11, **FIRST)]
 
 
 def of(advice, tactic):
