@@ -58,7 +58,7 @@ def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise):
     advice = advise(observations=seen, own={"serve_placement": 3}, opponent={"handedness": "right"}, limit=10)
     assert "backhand" in of(advice, "work-weaker-wing").say
     assert of(advice, "serve-to-hidden-wing").say == (
-        "Two serves of every three to the backhand: T in the deuce court and wide in the ad court."
+        "Two serves in every three to the backhand: T in the deuce court and wide in the ad court."
     )
 
 
@@ -79,7 +79,7 @@ def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_s
     ]
     assert "go wide to the forehand first" in of(advise(observations=seen, limit=5), "counter-their-adaptation").say
     little = [*seen[:2], {**seen[2], "count": 1, "of": 4}]
-    assert "use the place they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
+    assert "use the space they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
 
 
 def test_every_line_can_be_said_without_a_name(rulebook):

@@ -142,7 +142,7 @@ def held(advice):
         ("serve-to-hidden-wing", {"own": {"handedness": "right"}}, HeldBack.OWN_ABILITY,
          "needs serve placement 2 or more; your serve placement is not rated"),
         ("attack-second-serve", {"observations": [*SEEN, tally("record.returns_in", 2, 10, serve="second")]},
-         HeldBack.COUNTER_INDICATION, "too many of your second-serve returns miss"),
+         HeldBack.COUNTER_INDICATION, "you are missing too many second-serve returns"),
         ("serve-to-hidden-wing",
          {"observations": [*SEEN, tally("return.early_lean", 8, 10, wing="backhand")], "limit": 10},
          HeldBack.CONFLICT, ""),
