@@ -211,20 +211,14 @@ def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, .
     return tuple(sums.values())
 
 
-def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
-    """Return the faults of {tactic, tried, won, set?, game?, on?, by?}."""
-    tactic = body.get("tactic")
-    unknown = isinstance(tactic, str) and current_tactic(tactic, rulebook) is None
-    return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
-
-
-def shape_faults(body: Posted) -> list[Fault]:
-    """Return the faults that do not depend on which tactics the rules know."""
+def try_faults(body: Posted, rulebook: Rulebook | None = None) -> list[Fault]:
+    """Return the faults of {tactic, tried, won, set?, game?, on?, by?}; without a rulebook, any tactic is known."""
     known = {"tactic", "tried", "won", "set", "game", "on", "by"}
     found = [Fault((name,), body[name], "tactic, tried, won, set, game, on or by") for name in body.keys() - known]
     found += text_faults(body, ("by",))
-    if not isinstance(body.get("tactic"), str):
-        found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
+    tactic = body.get("tactic")
+    if not isinstance(tactic, str) or (rulebook and current_tactic(tactic, rulebook) is None):
+        found.append(Fault(("tactic",), tactic, _TACTIC))
     tried, won = body.get("tried"), body.get("won")
     for name, value in (("tried", tried), ("won", won)):
         if type(value) is not int or not 0 <= value <= MAX_TRIED:

@@ -124,11 +124,6 @@ def recorded(work: UnitOfWork, snapshot: Snapshot, kept: KeptMatch) -> Recorded:
     return kept, snapshot, work.snapshots.get(previous) if previous else None
 
 
-def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
-    """Return the snapshot of this club. Raises NotFound."""
-    return found(work.snapshots.get(snapshot_id), "advice", snapshot_id)
-
-
 def _question(given: Snapshot) -> tuple[str, int | None, float | None]:
     return given.moment, given.question["limit"], given.question["minutes_left"]
 
@@ -174,7 +169,7 @@ def given_advice(services: Services, club_id: str, advice_id: str) -> StoredAdvi
     and notice replace it.
     """
     with services.reading(club_id) as work:
-        snapshot = known_snapshot(work, advice_id)
+        snapshot = found(work.snapshots.get(advice_id), "advice", advice_id)
         kept = read_kept(work, snapshot.match_id)
         given = recorded(work, snapshot, kept)
     advice, instead = decode(Advice, snapshot.advice), withheld_now(services, kept)
@@ -201,7 +196,7 @@ def add_feedback(
     check_feedback(kind, reason)
 
     def do() -> Mapping[str, str]:
-        snapshot = known_snapshot(work, advice_id)
+        snapshot = found(work.snapshots.get(advice_id), "advice", advice_id)
         if tactic not in {shown["tactic"] for shown in snapshot.advice["suggestions"]}:
             raise refuse("a tactic that this advice suggested", "tactic", value=tactic)
         if work.feedback.count(snapshot.match_id) >= MAX_FEEDBACK:

@@ -235,11 +235,6 @@ def match_of(token: Token) -> str | None:
     return _match_in(token, COURT) or _match_in(token, LINK)
 
 
-def scopes_of(token: Token) -> list[str]:
-    """Return the names of a token's scopes, without the match id."""
-    return [scope.partition(":")[0] for scope in token.scopes]
-
-
 def _match_in(token: Token, scope: str) -> str | None:
     name, found, match_id = token.scopes[0].partition(":")
     return match_id if found and name == scope else None

@@ -42,8 +42,8 @@ from tacticapi.posted import (
     observation,
     observation_faults,
     point_faults,
-    shape_faults,
     strict_text,
+    try_faults,
     unknown_kind_faults,
 )
 from tacticapi.rulebook.files import Fault
@@ -384,7 +384,7 @@ def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fau
     elif kind == "point":
         found = point_faults(body)
     else:
-        found = shape_faults(body)
+        found = try_faults(body)
     return [below("body", fault=fault) for fault in found]
 
 

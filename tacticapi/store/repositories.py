@@ -321,11 +321,7 @@ class UnitOfWork:
         return self
 
     def __exit__(self, *raised: object) -> None:
-        try:
-            if self._transaction.is_active:
-                self._transaction.rollback()
-        finally:
-            self._connection.close()
+        self._connection.close()
 
     def commit(self) -> None:
         """Commit all changes so far. The unit must not be used afterwards."""

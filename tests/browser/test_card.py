@@ -68,7 +68,7 @@ def said(tactic: Tactic) -> str:
 
 
 def line(tactic: Tactic) -> CardLine:
-    return CardLine(tactic.id, said(tactic), tactic.stop_when)
+    return CardLine(tactic.id, said(tactic), tactic.stop_when, caution=tactic.caution)
 
 
 def of(rulebook: Rulebook, categories: Set[str]) -> list[Tactic]:
@@ -93,7 +93,6 @@ def card_of(rulebook: Rulebook, chosen: Iterable[Tactic], safety: Set[str] = fro
         stance=rulebook.places["attack-second-serve"],
         rally=(line(first), line(second)),
         pressure=line(pressure),
-        cautions=tuple(one.caution for one in chosen if one.caution),
     )
 
 

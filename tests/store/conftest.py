@@ -9,7 +9,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Services, clubs, matches, players, scorekeeping
-from tacticapi.club.advising import Outcome, known_snapshot, recompute, recorded
+from tacticapi.club.advising import Outcome, recompute, recorded
 from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.seeds import demo_situation
@@ -142,5 +142,6 @@ def situation_of(services: Services, club: str, match: str, moment: Moment) -> S
 def given_again(services: Services, club: str, advice_id: str) -> Outcome:
     """Advise again on the situation that was kept with a piece of advice, and compare."""
     with services.reading(club) as work:
-        snapshot = known_snapshot(work, advice_id)
+        snapshot = work.snapshots.get(advice_id)
+        assert snapshot is not None
         return recompute(recorded(work, snapshot, read_kept(work, snapshot.match_id)), services.adviser)
