@@ -258,7 +258,6 @@ def _record(
 
 
 def _column_faults(columns: Iterable[Any], record: store.Record) -> Iterator[Fault]:
-    """Yield a fault for each id, count or text that does not fit its column."""
     for column in columns:
         name, value, length = column.name, getattr(record, column.name), getattr(column.type, "length", None)
         if length == ID_LENGTH:
