@@ -13,7 +13,7 @@ WINGS = {
 SHARES = {
     "first_serves_in": "first serves in",
     "won_behind_first": "points won behind the first serve",
-    "double_faults": "double faults of second serves",
+    "double_faults": "double faults on second serves",
     "won_in_play": "points won on second serves in play",
 }
 
@@ -28,7 +28,7 @@ def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
     lines += [f"{sent.per_point:g} a tried point: {_sent(sent, rulebook)}" for sent in price.sends]
     lines += [f"{n:+g} a tried point of our own {own_words(name, rulebook)}" for name, n in price.own.items()]
     for quality, balls in price.gives.items():
-        lines.append(f"worth {balls:+g} balls a tried point for what they have of: {_quality(quality, rulebook)}")
+        lines.append(f"worth {balls:+g} balls a tried point, depending on their {_quality(quality, rulebook)}")
     lines += [f"moves our own {SHARES[name]} by {100 * by:+g} in 100" for name, by in price.moves.items()]
     if price.spot:
         lines.append(f"{price.spot:g} points a tried point for each unit of share by which their favourite spot leads")
@@ -60,7 +60,7 @@ def _term(term: Term, rulebook: Rulebook) -> str:
         case "moves":
             return f"for {100 * term.times:+g} in 100 of our own {SHARES[term.name]}"
         case _:
-            return "for the spot that they serve to more than is usual"
+            return "for the spot they serve to more often than usual"
 
 
 def _sent(sent: Sent, rulebook: Rulebook) -> str:

@@ -53,7 +53,7 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
         if phase is None:
             shown = "the warm-up" if Phase.WARM_UP in kind.phases else "games"
             refused[seen.index] = (
-                f"wrong phase: this can only be seen in {shown}, which has not been played at this moment"
+                f"wrong phase: this can only be seen in {shown}, which has not started yet"
             )
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and ends_differ:
             refused[seen.index] = "no end: in wind or sun a count is only read together with the end it was taken at"
@@ -148,7 +148,10 @@ def pools_of(
     for seen, phase, current in entries:
         end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None
         together.setdefault((seen.what, phase, seen.wing, seen.serve, end, current), []).append(seen)
-    found = [Pool(kinds[what], phase, alike, *rest, earlier) for (what, phase, *rest), alike in together.items()]
+    found = [
+        Pool(kinds[what], phase, alike, wing, serve, end, current, earlier)
+        for (what, phase, wing, serve, end, current), alike in together.items()
+    ]
     twins: dict[tuple[str, Wing | None], dict[str, float]] = {}
     for pool in found:
         of_kind = twins.setdefault((pool.kind.same_as or pool.kind.id, pool.wing), {})
