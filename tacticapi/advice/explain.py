@@ -20,7 +20,7 @@ class WhyNot:
     """Why a tactic was suggested, held back, not shown (it fired, but the places were taken), or did not match."""
 
     tactic: Annotated[str, "Id of the tactic."]
-    verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "What became of it."]
+    verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "The outcome for this tactic."]
     why: Annotated[str, "The reason in words."]
     unmet: Annotated[tuple[str, ...], "What its nearest alternative still needs."]
     chain: Annotated[tuple[str, ...], "From the rule that fired back to what was posted."]
@@ -90,11 +90,11 @@ def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, r
 def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str:
     if fact is None:
         return {
-            FactKind.CIRCUMSTANCE: "that is not so now",
+            FactKind.CIRCUMSTANCE: "that does not apply now",
             FactKind.UNSEEN: "it has been seen",
             FactKind.TRIES: "it has not been tried",
-            FactKind.OWN: "yours is not known",
-            FactKind.SCORE: "the score does not say so",
+            FactKind.OWN: "your rating is unknown",
+            FactKind.SCORE: "the score does not fit",
         }.get(condition.kind, "it has not been seen")
     if fact.kind is FactKind.BELIEF:
         return f"it is at {int(fact.fields['permille']) / 1000:.2f}"

@@ -14,7 +14,7 @@ WINGS = {
 SHARES = {
     "first_serves_in": "first serves in",
     "won_behind_first": "points won behind the first serve",
-    "double_faults": "double faults of second serves",
+    "double_faults": "double faults on second serves",
     "won_in_play": "points won on second serves in play",
 }
 
@@ -32,7 +32,7 @@ def _lines(price: Price, rulebook: Rulebook) -> Iterator[str]:
     for stroke, balls in price.own.items():
         yield f"{balls:+g} a tried point of our own {_own(stroke, rulebook)}"
     for quality, balls in price.gives.items():
-        yield f"worth {balls:+g} balls a tried point for what they have of: {_quality(quality, rulebook)}"
+        yield f"worth {balls:+g} balls a tried point, depending on their {_quality(quality, rulebook)}"
     for name, by in price.moves.items():
         yield f"moves our own {SHARES[name]} by {100 * by:+g} in 100"
     if price.spot:
@@ -64,7 +64,7 @@ def _term(term: Term, rulebook: Rulebook) -> str:
         case "moves":
             return f"for {100 * term.times:+g} in 100 of our own {SHARES[term.name]}"
         case _:
-            return "for the spot that they serve to more than is usual"
+            return "for the spot they serve to more often than usual"
 
 
 def _sent(sent: Sent, rulebook: Rulebook) -> str:

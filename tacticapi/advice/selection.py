@@ -59,7 +59,7 @@ def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
         sites = " and ".join(health.pain.sites) if health.pain else ""
         return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
     if tactic.tires and health.breathless:
-        return "your opponent is short of breath: nobody works them harder"
+        return "your opponent is short of breath: do not work them harder"
     return None
 
 
@@ -121,7 +121,7 @@ def forbidden(
 def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:
     why = wrong_moment(tactic, rulebook.moments[situation.moment], rulebook.categories[tactic.category])
     if why is None and not_in_the_next_point(tactic, situation):
-        why = "it is not played in the next point"
+        why = "it does not apply to the next point"
     return HeldBackTactic(tactic.id, HeldBack.MOMENT, why) if why else None
 
 
@@ -145,9 +145,9 @@ def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]
     if price is None:
         return None
     if not price.spot and item.read < 0.0:
-        return "what was seen speaks against it"
+        return "the observations speak against it"
     if not price.spot and item.firing.beliefs and item.reads < float(speaks["read"]):
-        return f"what was seen speaks for it in {int(10 * item.reads)} of 10 such players, which is too few"
+        return f"the observations support it against {int(10 * item.reads)} of 10 such players, which is too few"
     at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
     if item.point < float(speaks["gain"]) and not at_the_next_point:
         return "gains too little to be worth a line"

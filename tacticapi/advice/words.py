@@ -13,7 +13,7 @@ from tacticapi.rulebook.danger import Health
 from tacticapi.rulebook.expansion import PLAIN_COUNT
 from tacticapi.scoring.score import NextPoint, State
 
-UNREAD = "not understood by the rules: read it"
+UNREAD = "the rules cannot interpret this text: read it yourself"
 WHERE = (*QUALIFIERS, "option")
 MIN_POINTS = 0.0005  # a tried point: less is no reason
 COMPARED = {Op.AT_LEAST: "or more", Op.AT_MOST: "or less"}
@@ -197,7 +197,7 @@ def unused(
         if seen.index in refused:
             lines.append(UnusedObservation(seen.index, seen.what, refused[seen.index], seen.ref))
         elif seen.index not in used:
-            note = "; a note is kept but not weighed" if seen.way is Way.TEXT else ""
+            note = "; a note is stored but not evaluated" if seen.way is Way.TEXT else ""
             lines.append(UnusedObservation(seen.index, seen.what, f"no effect at this moment{note}", seen.ref))
     return tuple(lines)
 
@@ -233,7 +233,7 @@ def condition_words(condition: Condition, rulebook: Rulebook) -> str:
 def _belief(condition: Condition, rulebook: Rulebook) -> str:
     title = rulebook.traits[condition.name].title.lower()
     if any(test.field == "seen" for test in condition.tests):
-        return f"something seen that raises the belief '{title}'"
+        return f"an observation that raises the belief '{title}'"
     return f"the belief '{title}' at {_tests(condition, permille=True)}"
 
 

@@ -320,7 +320,7 @@ class SourceRef:
 class Tactic:
     """One tactic.
 
-    `loads` names the parts of the own body that it strains; `tires` means that it works the opponent harder.
+    `loads` names the parts of your body that it strains; `tires` means that it works the opponent harder.
     """
 
     id: Annotated[str, "Id; never reused."]

@@ -51,7 +51,7 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
         if phase is None:
             refused[seen.index] = _wrong_phase(kind)
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and _ends_differ(situation.context):
-            refused[seen.index] = "no end: in wind or sun a count is only read together with the end it was taken at"
+            refused[seen.index] = "no end: in wind or sun, a count is used only if you also post the end"
         elif seen.way is Way.COUNT and not seen.of:
             refused[seen.index] = "no chances seen"
         elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a text about a sign says that it was seen
@@ -79,7 +79,7 @@ def _before(seen: Observation, since: Mapping[str, Game]) -> bool:
 
 def _wrong_phase(kind: ObservationKind) -> str:
     shown = "the warm-up" if Phase.WARM_UP in kind.phases else "games"
-    return f"wrong phase: this can only be seen in {shown}, which has not been played at this moment"
+    return f"wrong phase: this can only be seen in {shown}, which has not started yet"
 
 
 def _ends_differ(context: Mapping[str, Any]) -> bool:

@@ -225,7 +225,7 @@ def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
     """Yield balls that change nothing, wings that do not exist, and fields that do not fit the points of the price."""
     for n, sent in enumerate(price.get("sends", ())):
         if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
-            yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "another ball: this one changes nothing"
+            yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "a different ball: this one changes nothing"
     aims = any(sent.get("wing") in ("aimed", "other") for sent in price.get("sends", ()))
     yield from _wing_faults(price.get("gives", {}), ("price", "gives"), entries, own_wing=aims)
     for part, points in (("moves", "serve"), ("spot", "return")):

@@ -65,7 +65,7 @@ class Matcher:
             self._failing = not isinstance(error, FiringBudgetExceeded)
             kind = error.kind if isinstance(error, EngineError) else "other"
             # the error's text may contain facts, which must not be logged
-            log.warning("rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
+            log.warning("the rule engine failed; the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
             return None, kind
         self._failing = False
         return tuple(sorted([*fired, *self._always])), None
@@ -98,7 +98,7 @@ def _loaded(rules: tuple[MatchRule, ...]) -> _Engine | None:
     try:
         return _compiled(rules)
     except Exception as error:
-        log.warning("no rule engine, the evaluator answers: %s: %s", type(error).__name__, error)
+        log.warning("there is no rule engine; the evaluator answers instead: %s: %s", type(error).__name__, error)
         return None
 
 

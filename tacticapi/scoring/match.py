@@ -31,7 +31,7 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
 class Chances(NamedTuple):
-    """Own chances as forks over the next point, and for set and match also over the whole game in progress."""
+    """Your chances as forks over the next point, and for set and match also over the whole game in progress."""
 
     game: Fork
     set: Fork
@@ -77,7 +77,7 @@ class MatchModel:
         )
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
-        """Return own chance to win the match from the start of a set, by sets won and the first server of the set."""
+        """Return your chance to win the match from the start of a set, by sets won and the first server of the set."""
         own, opponent = sets_won
         if max(own, opponent) == self.format.sets_to_win:
             return float(own > opponent)

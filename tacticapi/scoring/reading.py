@@ -93,7 +93,7 @@ def _read_points(fmt: Format, rule: SetRule, games: Pair | None, value: object, 
     if value is None:
         return 0, 0
     if not isinstance(value, (list, tuple)) or len(value) != 2 or not all(isinstance(call, str) for call in value):
-        faults.append(Fault(("points",), value, "[own, opponent], two texts"))
+        faults.append(Fault(("points",), value, "[own, opponent], two strings"))
         return None
     if games is None:
         return None
@@ -108,7 +108,7 @@ def _counts_of(
     for index, call in enumerate(calls):
         plain = _COUNT.fullmatch(call)
         if tie_break and not plain:
-            faults.append(Fault(("points", index), call, "a plain number as text, as in a tie-break"))
+            faults.append(Fault(("points", index), call, "a plain number as a string, as in a tie-break"))
         elif not tie_break and call not in allowed:
             why = "; plain numbers belong to a tie-break" if plain else ""
             faults.append(Fault(("points", index), call, f"one of {', '.join(allowed)}{why}"))

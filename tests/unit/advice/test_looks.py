@@ -15,14 +15,8 @@ from tacticapi.rulebook.match_rules import read_firings
 
 from ...builders import drawn, scored, tally
 
-OWN = {
-    "handedness": "right",
-    "serve_placement": 3,
-    "slice_backhand": 3,
-    "second_serve_kick": 3,
-    "volley": 3,
-    "approach": 3,
-}
+STROKES = ("serve_placement", "slice_backhand", "second_serve_kick", "volley", "approach")
+OWN = {"handedness": "right", **dict.fromkeys(STROKES, 3)}
 ASKED = {
     "moment": "change-of-ends",
     "own": OWN,

@@ -7,19 +7,12 @@ from urllib.parse import urljoin
 
 import pytest
 
-from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.situation import Way
 from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, notes_for_coach, page_data, spoken, to_coach
 
 LONGEST_MODULE = 200  # lines
 _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
-
-
-@pytest.fixture(scope="module")
-def client(adviser):
-    with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
-        yield client
 
 
 PAGES = ("/", "/match", "/guide", *(f"/guide/{name}" for name in GUIDES))
