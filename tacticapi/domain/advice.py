@@ -176,8 +176,3 @@ class Advice:
     beliefs: tuple[Belief, ...] = ()
     profile: tuple[Estimate, ...] = ()
     notice: tuple[str, ...] = ()
-
-    @property
-    def moved(self) -> tuple[Belief, ...]:
-        """Return the beliefs that some evidence changed."""
-        return tuple(belief for belief in self.beliefs if belief.contributions)
