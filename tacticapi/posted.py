@@ -76,7 +76,7 @@ def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fa
         extra = (FORMAT,) if subject == "context" else ()
         return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
-        return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
+        return [Fault((key,), item, f"a string of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
 
 
@@ -121,7 +121,7 @@ def _known_kind(what: object, rulebook: Rulebook) -> str:
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
     """Return the faults of the texts with these names, each with its own maximum length."""
     return [
-        Fault((name,), text, f"a text of 1 to {MAX_TEXTS[name]} characters")
+        Fault((name,), text, f"a string of 1 to {MAX_TEXTS[name]} characters")
         for name in names
         if (text := posted.get(name)) is not None and not (isinstance(text, str) and 1 <= len(text) <= MAX_TEXTS[name])
     ]
@@ -150,7 +150,7 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
     if not _is_text(posted, kind):
         return faults(posted, kind)
     text = posted["value"]
-    pattern, expected = PATTERNS.get(kind.id, (None, f"a text of 1 to {MAX_TEXT} characters"))
+    pattern, expected = PATTERNS.get(kind.id, (None, f"a string of 1 to {MAX_TEXT} characters"))
     fits = pattern.fullmatch(text) if pattern else 1 <= len(text) <= MAX_TEXT
     found = [] if fits else [Fault(("value",), text, expected)]
     return found + faults({**posted, "value": None, "note": "a text"}, kind)
@@ -211,20 +211,14 @@ def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, .
     return tuple(sums.values())
 
 
-def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
-    """Return the faults of {tactic, tried, won, set?, game?, on?, by?}."""
-    tactic = body.get("tactic")
-    unknown = isinstance(tactic, str) and current_tactic(tactic, rulebook) is None
-    return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
-
-
-def shape_faults(body: Posted) -> list[Fault]:
-    """Return the faults that do not depend on which tactics the rules know."""
+def try_faults(body: Posted, rulebook: Rulebook | None = None) -> list[Fault]:
+    """Return the faults of {tactic, tried, won, set?, game?, on?, by?}; without a rulebook, any tactic is known."""
     known = {"tactic", "tried", "won", "set", "game", "on", "by"}
     found = [Fault((name,), body[name], "tactic, tried, won, set, game, on or by") for name in body.keys() - known]
     found += text_faults(body, ("by",))
-    if not isinstance(body.get("tactic"), str):
-        found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
+    tactic = body.get("tactic")
+    if not isinstance(tactic, str) or (rulebook and current_tactic(tactic, rulebook) is None):
+        found.append(Fault(("tactic",), tactic, _TACTIC))
     tried, won = body.get("tried"), body.get("won")
     for name, value in (("tried", tried), ("won", won)):
         if type(value) is not int or not 0 <= value <= MAX_TRIED:
@@ -400,7 +394,7 @@ MAX_NUMBER = 2**53  # above this, a float cannot distinguish neighbouring whole 
 MAX_DIGITS = 20
 _DEPTH = f"at most {MAX_DEPTH} levels of lists and objects"
 _SURROGATE = re.compile("[\ud800-\udfff]")
-_NUMBER = "a number no further from zero than 2^53"
+_NUMBER = "a number from -2^53 to 2^53"
 
 
 class StrictJsonError(ValueError):
@@ -409,14 +403,6 @@ class StrictJsonError(ValueError):
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("; ".join(fault.expected for fault in faults))
-
-
-class _Repeated(dict[str, Any]):
-    """An object with repeated names, listed in `names`; the last value of each is kept."""
-
-    def __init__(self, pairs: list[tuple[str, Any]]) -> None:
-        super().__init__(pairs)
-        self.names = [name for name, times in Counter(name for name, _ in pairs).items() if times > 1]
 
 
 def strict_json(body: bytes) -> Any:
@@ -433,33 +419,24 @@ def strict_json(body: bytes) -> Any:
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
     """Return the JSON value of a text; `nul` allows NUL in it. Raises as `strict_json`."""
-    suspect = (
-        any(sign in text for sign in _SIGNS)
-        or _LARGE.search(text) is not None
-        or not (text.isascii() or _SURROGATE.search(text) is None)
-    )
     try:
-        value = (_STRICT if suspect else _PLAIN).decode(text)
+        value = json.loads(text, object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
     except json.JSONDecodeError as error:
         where = f"JSON; line {error.lineno}, column {error.colno}: {error.msg.lower()}"
         raise StrictJsonError([Fault((), None, where)]) from None
     except RecursionError:
         raise StrictJsonError([Fault((), None, _DEPTH)]) from None
-    if (suspect or _odd(value, 1)) and (found := list(_value_faults(value, (), 1, nul))):
+    if found := list(_value_faults(value, (), 1, nul)):
         raise StrictJsonError(found)
     return value
 
 
-def _odd(value: Any, depth: int) -> bool:
-    """Return whether a value without suspect texts and numbers is too deep or has an object with a repeated name."""
-    if type(value) is not dict and type(value) is not list:
-        return type(value) is _Repeated
-    if depth > MAX_DEPTH:
-        return True
-    for item in value.values() if type(value) is dict else value:
-        if type(item) in _CONTAINERS and _odd(item, depth + 1):
-            return True
-    return False
+class _Repeated(dict[str, Any]):
+    """An object with repeated names, listed in `names`; the last value of each is kept."""
+
+    def __init__(self, pairs: list[tuple[str, Any]]) -> None:
+        super().__init__(pairs)
+        self.names = [name for name, times in Counter(name for name, _ in pairs).items() if times > 1]
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -471,20 +448,10 @@ def _integer(digits: str) -> float:
     return int(digits) if len(digits) <= MAX_DIGITS else math.inf
 
 
-# signs of a possible NUL, lone surrogate or number beyond 2^53. Checking each value for these takes three times as long
-# as parsing it, and hardly any body needs the check
-_SIGNS = ("\\u", "NaN", "Infinity")
-_LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")  # begins with a character class, so the search can skip ahead
-_CONTAINERS = frozenset({dict, list, _Repeated})
-_PLAIN = json.JSONDecoder(object_pairs_hook=_object)
-_STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
-
-
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
-    """Yield a fault for each ambiguity in a value and in the values below it."""
     if isinstance(value, str):
         if not _plain(value, nul):
-            yield Fault(at, value, "a text without NUL and lone surrogates")
+            yield Fault(at, value, "a string without NUL or lone surrogates")
     elif isinstance(value, (dict, list)):
         if depth > MAX_DEPTH:
             yield Fault(at, value, _DEPTH)
@@ -493,7 +460,7 @@ def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) 
             yield from (Fault((*at, name), value[name], "each name once in an object") for name in value.names)
         for name in value if isinstance(value, dict) else ():
             if not _plain(name, nul):
-                yield Fault((*at, name), name, "a name without NUL and lone surrogates")
+                yield Fault((*at, name), name, "a name without NUL or lone surrogates")
         for step, item in value.items() if isinstance(value, dict) else enumerate(value):
             yield from _value_faults(item, (*at, step), depth + 1, nul)
     elif not (value is None or -MAX_NUMBER <= value <= MAX_NUMBER):
@@ -501,4 +468,4 @@ def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) 
 
 
 def _plain(text: str, nul: bool) -> bool:
-    return (nul or "\x00" not in text) and not _SURROGATE.search(text)
+    return (nul or "\x00" not in text) and (text.isascii() or not _SURROGATE.search(text))

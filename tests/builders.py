@@ -9,6 +9,22 @@ from tacticapi.domain.situation import Show
 from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.profile import Fit
 
+HOUSE_TACTIC = """\
+category: serve
+tactics:
+  - id: club-serve
+    title: The club's serve
+    say: Serve as the club does.
+    why: It has worked here.
+    when: [{all: []}]
+    not_if: it does not work
+    stop_when: look again after six tries
+    risk: low
+    order: 5
+    source: house rule
+"""
+"""A file of house rules."""
+
 
 def plain_tactic(id: str, **fields: Any) -> Tactic:
     """Return a tactic that always applies and is shown for its gain, but for the fields given; it has no price."""
@@ -20,6 +36,11 @@ def plain_tactic(id: str, **fields: Any) -> Tactic:
 def tally(what: str, count: float, of: float, **more: Any) -> dict[str, Any]:
     """Return the body of an observation that counts: `count` of `of` chances."""
     return {"what": what, "count": count, "of": of, **more}
+
+
+def spots(court: str, wide: int, body: int, t: int, **more: Any) -> dict[str, Any]:
+    """Return the body of an observation of where serves went in a court."""
+    return {"what": f"serve.{court}_court_spots", "counts": {"wide": wide, "body": body, "T": t}, **more}
 
 
 def scored(games: str, sets: str = "", points: str = "0-0", server: str | None = "own") -> dict[str, Any]:

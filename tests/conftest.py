@@ -1,17 +1,27 @@
-"""The rulebook, one adviser for the whole run, and a short way to write down a situation."""
+"""The rulebook, one adviser for the whole run, and a short way to write down a situation.
 
-from collections.abc import Callable
+Our own rule files stay as they are, so each is read and checked once a process.
+"""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
+from flask import Flask
+from flask.testing import FlaskClient
 from hypothesis import HealthCheck, settings
 
 from tacticapi.advice import Adviser
+from tacticapi.api import create_app
 from tacticapi.api.situations import read_situation
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.rulebook import matcher
+from tacticapi.rulebook import entries, matcher
+from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
+from tacticapi.seeds import demo_situation
 
 # tests of the engine itself, for a Python on which it imports
 OF_THE_ENGINE = (
@@ -26,6 +36,26 @@ Write = Callable[..., Situation]
 settings.register_profile("repeatable", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("few", settings.get_profile("repeatable"), max_examples=15)  # for mutmut: a thousand runs
 settings.load_profile("repeatable")
+
+
+def _once_for(ours: Path, made: Any) -> Any:
+    """What is made of a file or document, made once for each of ours."""
+    known: dict[Any, Any] = {}
+
+    def once(subject: Any, *more: Any) -> Any:
+        path = getattr(subject, "path", subject)
+        if not path.is_relative_to(ours):
+            return made(subject, *more)
+        if path not in known:
+            known[path] = made(subject, *more)
+            known[path] = known[path] if hasattr(known[path], "content") else list(known[path])
+        return known[path]
+
+    return once
+
+
+for _name in ("read_document", "shape_mistakes"):
+    setattr(entries, _name, _once_for(our_rules(), getattr(entries, _name)))
 
 
 @pytest.fixture(scope="session")
@@ -48,3 +78,22 @@ def situation(rulebook: Rulebook) -> Write:
     """A situation from the members of a request: situation(moment=..., observations=[{...}, ...], score={...})."""
 
     return lambda **wire: read_situation({"moment": "change-of-ends", **wire}, rulebook)
+
+
+@pytest.fixture(scope="session")
+def app(adviser: Adviser) -> Flask:
+    """The application without a database; what goes wrong in it reaches the test."""
+    return create_app({"ADVISER": adviser, "TESTING": True})
+
+
+@pytest.fixture
+def client(app: Flask) -> Iterator[FlaskClient]:
+    with app.test_client() as client:
+        yield client
+
+
+@pytest.fixture
+def seen() -> list[dict[str, Any]]:
+    """What was seen in the demo match by its end."""
+    observations: list[dict[str, Any]] = demo_situation("after-match")["observations"]
+    return observations

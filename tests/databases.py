@@ -6,38 +6,47 @@ import itertools
 import os
 import tempfile
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from socketserver import ThreadingMixIn
 from typing import Any
 from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 
 import psycopg
+import pytest
 from flask import Flask
+from flask.testing import FlaskClient
+from sqlalchemy import text
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.deployment import EXTENSION
-from tacticapi.club import Services
-from tacticapi.store import upgrade
+from tacticapi.club import Services, matches, scorekeeping
+from tacticapi.store import Engine, upgrade
 from tacticapi.store.engine import file_url
+from tacticapi.store.repositories import Snapshots
+from tacticapi.store.tables import METADATA
 
 ENGINES = ("sqlite", "postgresql")
 WAITS_FOR_DISK = ("fsync", "full_page_writes")
-TABLES = (
-    "clubs",
-    "tokens",
-    "players",
-    "matches",
-    "observations",
-    "points",
-    "tries",
-    "snapshots",
-    "feedback",
-    "answers",
-)
+TABLES = tuple(table.name for table in METADATA.sorted_tables)
 _numbers = itertools.count(1)
+
+
+@dataclass(frozen=True)
+class Played:
+    """The ids of a match, of its players, and of its club."""
+
+    own: str
+    opponent: str
+    match: str
+    club: str = ""
+
+    @property
+    def address(self) -> str:
+        return f"/v1/matches/{self.match}"
 
 
 class Server:
@@ -108,12 +117,29 @@ def new_database(kind: str, folder: Path) -> str:
     return address
 
 
+def emptied(engine: Engine) -> Engine:
+    """The engine, its tables empty."""
+    with engine.begin() as connection:
+        for table in reversed(TABLES):
+            connection.execute(text(f"DELETE FROM {table}"))
+    return engine
+
+
 @contextmanager
-def app_on(address: str, adviser: Adviser, **settings: Any) -> Iterator[Flask]:
+def app_on(address: str | None, adviser: Adviser, **settings: Any) -> Iterator[Flask]:
     """The application over this database."""
     app = create_app({"ADVISER": adviser, "DATABASE_URL": address, **settings})
     yield app
-    services_of(app).engine.dispose()
+    if services := app.extensions[EXTENSION].services:
+        services.engine.dispose()
+
+
+@contextmanager
+def apps_on(address: str, adviser: Adviser, **settings: Any) -> Iterator[Callable[..., Flask]]:
+    """Makes applications over this database with further settings, another database among them."""
+    with ExitStack() as made:
+        usual = {"address": address, "adviser": adviser, **settings}
+        yield lambda **more: made.enter_context(app_on(**{**usual, **more}))
 
 
 class _Threaded(ThreadingMixIn, WSGIServer):
@@ -144,3 +170,30 @@ def delete_club(services: Services, club_id: str) -> None:
     with services.work(club_id) as work:
         work.clubs.delete(club_id)
         work.commit()
+
+
+def add(client: FlaskClient, address: str, body: Any) -> str:
+    """Post what is then there; its id."""
+    answer = client.post(address, json=body)
+    assert answer.status_code == 201, answer.text
+    return str(answer.get_json()["id"])
+
+
+def break_copying(patch: pytest.MonkeyPatch, services: Services, error: BaseException) -> None:
+    """Let an import into this database break off in the midst of the advice."""
+    whole = Snapshots.add_all
+
+    def broken(here: Snapshots, bound: Any) -> None:
+        if here._connection.engine.url == services.engine.url:  # not while it is checked
+            raise error
+        whole(here, bound)
+
+    patch.setattr(Snapshots, "add_all", broken)
+
+
+def play_to_the_end(services: Services, club: str, match: str) -> None:
+    """Skip to the last game of a match, play it, and end the match."""
+    late = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
+    for point in ({"score": late}, *({"winner": winner} for winner in ("own", "own", "opponent", "own", "own"))):
+        scorekeeping.add_points(services, club, match, point)
+    matches.end(services, club, match)

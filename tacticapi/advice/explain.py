@@ -20,7 +20,7 @@ class WhyNot:
     """Why a tactic was suggested, held back, not shown (it fired, but the places were taken), or did not match."""
 
     tactic: Annotated[str, "Id of the tactic."]
-    verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "What became of it."]
+    verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "The outcome for this tactic."]
     why: Annotated[str, "The reason in words."]
     unmet: Annotated[tuple[str, ...], "What its nearest alternative still needs."]
     chain: Annotated[tuple[str, ...], "From the rule that fired back to what was posted."]
@@ -51,18 +51,16 @@ def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situat
     shown = next((s for s in advice.suggestions if s.tactic == tactic.id), None)
     fired = [m for m in inference.matches if m.rule.startswith(f"tactic/{tactic.id}/")]
     if not fired:
-        unmet = nearest_unmet(tactic, list(inference.facts.values()), situation, rulebook)
+        unmet = _nearest_unmet(tactic, list(inference.facts.values()), situation, rulebook)
         return WhyNot(tactic.id, "no-match", "; ".join(unmet), unmet, ())
-    chain = fact_chain(_of_the_line(fired, shown, inference).facts, inference, situation, rulebook)
+    chain = _fact_chain(_of_the_line(fired, shown, inference).facts, inference, situation, rulebook)
     if shown is not None:
         return WhyNot(tactic.id, "suggested", "its conditions hold", (), chain)
     if any(s.tactic == tactic.id for s in advice.safety):
         return WhyNot(tactic.id, "suggested", "shown as safety", (), chain)
-    held = next((h for h in advice.held_back if h.tactic == tactic.id), None)
-    if held is not None:
+    if held := next((h for h in advice.held_back if h.tactic == tactic.id), None):
         return WhyNot(tactic.id, "held-back", f"{held.reason}: {held.why}", (held.why,), chain)
-    rule = rulebook.moments[situation.moment]
-    moment = wrong_moment(tactic, rule, rulebook.categories[tactic.category])
+    moment = wrong_moment(tactic, rulebook.moments[situation.moment], rulebook.categories[tactic.category])
     return WhyNot(tactic.id, "not-shown", moment or "its conditions hold, but other tactics took the places", (), chain)
 
 
@@ -77,7 +75,7 @@ def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference
     return max(told or fired, key=lambda m: min((int(f.fields["permille"]) for f in beliefs(m)), default=1000))
 
 
-def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
+def _nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
     """Return, in words, what the alternative with the fewest unmet conditions lacks, own abilities included."""
     misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
     nearest = min(misses, key=len, default=[])
@@ -90,11 +88,11 @@ def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, r
 def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str:
     if fact is None:
         return {
-            FactKind.CIRCUMSTANCE: "that is not so now",
+            FactKind.CIRCUMSTANCE: "that does not apply now",
             FactKind.UNSEEN: "it has been seen",
             FactKind.TRIES: "it has not been tried",
-            FactKind.OWN: "yours is not known",
-            FactKind.SCORE: "the score does not say so",
+            FactKind.OWN: "your rating is unknown",
+            FactKind.SCORE: "the score does not fit",
         }.get(condition.kind, "it has not been seen")
     if fact.kind is FactKind.BELIEF:
         return f"it is at {int(fact.fields['permille']) / 1000:.2f}"
@@ -103,7 +101,7 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
     return f"but {fact_words(fact, rulebook)}"
 
 
-def fact_chain(
+def _fact_chain(
     places: Sequence[str], inference: Inference, situation: Situation, rulebook: Rulebook
 ) -> tuple[str, ...]:
     """Trace the matched facts back to the posted observations: one line per fact, derived facts with their proof."""
@@ -113,7 +111,7 @@ def fact_chain(
         fact = inference.facts[place]
         lines.append(_chain_line(fact, situation, rulebook))
         if fact.kind is FactKind.CIRCUMSTANCE and fact.name in proofs:
-            proof = fact_chain(proofs[fact.name].facts, inference, situation, rulebook)
+            proof = _fact_chain(proofs[fact.name].facts, inference, situation, rulebook)
             lines += [f"  because {line}" for line in proof]
     return tuple(lines)
 

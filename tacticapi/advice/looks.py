@@ -54,7 +54,7 @@ class Plays:
         self._plays = plays
 
     def open(
-        self, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
+        self, firings: Firings, own: Mapping[str, Any], condemned: Collection[str]
     ) -> tuple[list[int], dict[TraitKey, int]]:
         """Return the rows that can be played (we own the strokes, nothing rules them out) and their traits."""
         shut = {*firings.counters, *condemned}
@@ -117,7 +117,10 @@ class LookFinder:
         self._observations = NextObservations(rulebook, evidence)
         self._rule = rulebook.defaults["looks"]
         stages = enumerate(self._rule["warm_up_order"], start=1)
-        self._stage = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
+        in_order = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
+        self._stage = {  # of the warm-up at which a kind is looked at; -1 means before it
+            kind.id: -1 if Phase.BEFORE in kind.phases else in_order.get(kind.id, 0) for kind in rulebook.kinds.values()
+        }
         starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
         self._starter_set = sorted(starters, key=lambda kind: kind.starter or 0)
 
@@ -130,14 +133,15 @@ class LookFinder:
         firings: Firings,
         rates: Mapping[Touches, float],
         mute: Collection[str],
-        condemned: Collection[str] = (),
-        watched: bool = False,
+        condemned: Collection[str],
+        watched: bool,
     ) -> tuple[Look, ...]:
         """Return the most valuable looks, best first, filled up from the starter set in its order.
 
         The hand comes first while it is unknown. If an observation told nothing (`mute`: the subjects of such kinds),
         the last place goes to the first of the starter set at the same subject; outdoors before the first game it goes
-        to the wind while that is unknown, and later to a change of their play if a plan is `watched`. Looks of the
+        to the wind while that is unknown, and later to a change of their play if a plan is `watched` (it stays and was
+        tried often enough). Nothing is asked about `condemned` tactics. Looks of the
         warm-up come in its order. If `minutes_left` of it are posted, there are only as many as fit into them; if none
         fits any more, the looks are those of the first games.
         """
@@ -167,25 +171,27 @@ class LookFinder:
         if len(looks) < most:
             more = islice(self._starters(situation, phases, looks, gone), most - len(looks))
             looks += map(_starter_look, more)
-        last = WIND if _wind_is_open(situation) else CHANGE if watched and CHANGE not in gone else None
+        context = situation.context
+        outdoors = context.get("setting") == "outdoor" and situation.moment in AT_THE_START
+        wind_is_open = outdoors and context.get("wind") is None
+        last = WIND if wind_is_open else CHANGE if watched and CHANGE not in gone else None
         if last and last not in {look.what for look in looks}:
             looks = [*looks[: max(len(first), most - 1)], _starter_look(self._rulebook.kinds[last])][:most]
-        return tuple(sorted(looks, key=self._when) if Phase.WARM_UP in phases else looks)
-
-    def _when(self, look: Look) -> int:
-        """Return the stage of the warm-up at which the look is taken; -1 means before it."""
-        return self._stage.get(look.what, 0) if Phase.BEFORE not in self._rulebook.kinds[look.what].phases else -1
+        return tuple(sorted(looks, key=lambda look: self._stage[look.what]) if Phase.WARM_UP in phases else looks)
 
     def _impossible(self, situation: Situation) -> Iterator[str]:
         """Yield the kinds that cannot be seen next, and those already answered in the profile or without a count."""
         yield from (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
-        if not _windy(situation):
+        if situation.context.get("setting") == "indoor" or situation.context.get("wind") in (None, "none"):
             yield IN_WIND
         if situation.moment is Moment.BETWEEN_POINTS and situation.score:
             server = situation.score.get("server")
             other = {"own": THEIR_SERVE, "opponent": OUR_SERVE}.get(str(server))
             yield from (kind.id for kind in self._rulebook.kinds.values() if kind.subject == other)
-        yield from _just_graded(situation)
+        score = situation.score or {}
+        now = len(score.get("sets") or ()) + any(score.get("games") or ())
+        just_graded = (seen for seen in situation.observations if seen.way not in COUNTED and (seen.set or now) >= now)
+        yield from (seen.what for seen in just_graded)
         played = games_played(situation)
         tried = any(tries.tried for tries in situation.tries)
         for name, games in self._rule["games_before"].items():
@@ -228,7 +234,10 @@ class LookFinder:
 
         def told(by_worth: Array, least: float) -> Iterator[Look]:
             for n in takewhile(lambda n: by_worth[n] >= least, np.argsort(-by_worth, kind="stable").tolist()):
-                yield _look(looks[n], round(float(worth[n]), WORTH_DIGITS), self._decides(rows, plan, now, by[:, n]))
+                kind, wing, *_ = looks[n]
+                how = (kind.probe or kind.asks) + (f" ({wing})" if wing else "")
+                decides = self._decides(rows, plan, now, by[:, n])
+                yield Look(kind.id, kind.asks, how, round(float(worth[n]), WORTH_DIGITS), decides, wing)
 
         first = islice(_distinct(told(confirms, float(self._rule["confirms"]))), int(self._rule["shown"]) - 1)
         yield from chain(first, told(gains, MIN_WORTH), told(confirms, MIN_WORTH))
@@ -297,31 +306,10 @@ def looks_that_fit(situation: Situation, minutes: float) -> int | None:
 
 def phases_left(situation: Situation, fitting: int | None) -> Phases:
     """Return the phases still to come; the warm-up is over unless looks fit in it, or from the first game on."""
-    if situation.score is not None and (games_played(situation) or _points_played(situation.score)):
+    points = (situation.score or {}).get("points") or ()
+    if games_played(situation) or any(str(point) != "0" for point in points):
         return (Phase.GAMES,)
     return (Phase.WARM_UP,) if fitting else STILL_TO_COME[situation.moment]
-
-
-def _just_graded(situation: Situation) -> list[str]:
-    score = situation.score or {}
-    now = len(score.get("sets") or ()) + any(score.get("games") or ())
-    graded = [seen for seen in situation.observations if seen.way not in COUNTED]
-    return [seen.what for seen in graded if seen.set is None or seen.set >= now]
-
-
-def _points_played(score: Mapping[str, Any]) -> bool:
-    return any(str(points) != "0" for points in score.get("points") or ())
-
-
-def _windy(situation: Situation) -> bool:
-    return situation.context.get("setting") != "indoor" and situation.context.get("wind") not in (None, "none")
-
-
-def _wind_is_open(situation: Situation) -> bool:
-    """Report whether to ask about the wind: outdoors, not posted yet, and before the players have felt it."""
-    context = situation.context
-    outdoors = context.get("setting") == "outdoor" and context.get("wind") is None
-    return outdoors and situation.moment in AT_THE_START
 
 
 def is_known(situation: Situation, kind: ObservationKind) -> bool:
@@ -333,12 +321,6 @@ def is_known(situation: Situation, kind: ObservationKind) -> bool:
             return True
         case _:
             return kind.health
-
-
-def _look(look: Glance, worth: float, decides: tuple[str, ...]) -> Look:
-    how = look.kind.probe or look.kind.asks
-    how = f"{how} ({look.wing})" if look.wing else how
-    return Look(look.kind.id, look.kind.asks, how, worth, decides, look.wing)
 
 
 def _starter_look(kind: ObservationKind) -> Look:

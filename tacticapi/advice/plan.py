@@ -25,12 +25,12 @@ def is_condemned(told: Judged, rule: Mapping[str, Any]) -> bool:
 
 
 def is_doubtful(told: Judged, rule: Mapping[str, Any]) -> bool:
-    """Report whether a tactic was tried often enough and seems to do worse than going without it."""
+    """Report whether a tactic was tried often enough and seems to do worse than playing without it."""
     return told.tried >= int(rule["tries"]) and told.worse >= float(rule["doubt"])
 
 
 def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
-    """Report whether a tactic was tried often enough and clearly does better than going without it."""
+    """Report whether a tactic was tried often enough and clearly does better than playing without it."""
     return told.tried >= int(rule["tries"]) and 1.0 - told.worse >= float(rule["worse"])
 
 
@@ -55,52 +55,43 @@ def verdict(
     rule = rulebook.defaults["plan"]
     counts = tries_words(told) if told and told.tried else ""
     if told and is_condemned(told, rule):
-        return Verdict.CHANGE, f"{counts}: it clearly does worse than going without it"
+        return Verdict.CHANGE, f"{counts}: it clearly does worse than playing without it"
     answered = before is not None and before.tried > 0  # what was won before they changed says nothing of it since
     if told and is_doubtful(told, rule) and (answered or WINNING not in holding):
         return Verdict.ADJUST, f"{counts}: use it less until it pays"
     if by_points := _by_points(situation, counts, holding):
         proven = told is not None and is_proven(told, rule) and OWN_ERRORS in holding and LOSING not in holding
-        return (Verdict.KEEP, f"{counts}: it pays; your own errors lose the rest") if proven else by_points
+        return (Verdict.KEEP, f"{counts}: it pays; your own errors cost you the other points") if proven else by_points
     if answered and before and told and told.tried < int(rule["tries"]):
         since = f"{told.won} of {told.tried} since" if told.tried else "not tried since"
         return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
-    return Verdict.KEEP, _nothing_against(told, rule)
+    if not told or not counts:
+        return Verdict.KEEP, "no tactic has been tried yet; there is no reason to change the plan"
+    why = "it pays" if is_proven(told, rule) else "not clearly worse"
+    if told.tried < int(rule["tries"]):
+        why = f"too few tries to tell (at least {rule['tries']} needed)"
+    return Verdict.KEEP, f"{counts}: {why}"
 
 
 def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Verdict, str] | None:
     """Return the verdict that points and errors alone suggest for any plan, or None."""
-    points, errors = _points_words(situation), _errors_words(situation)
+    played, own = situation.points_played or PointsPlayed(), situation.own_errors
+    points = f"you won {played.serve_won + played.return_won} of {played.serve_of + played.return_of} points"
+    errors = f"{own.unforced} of the {own.of} points you lost were your own errors" if own else ""
     if WINNING in holding:
         return Verdict.KEEP, "; ".join(filter(None, (f"{points}: keep a winning game", counts)))
     if OWN_ERRORS in holding:
         return Verdict.ADJUST, f"{errors}: {BALL_MAKING}"
     if LOSING in holding and BETTER_PLAY in holding:
-        return Verdict.CHANGE, f"{points}, and only {errors}: they play better"
-    return (Verdict.ADJUST, f"{points}; change one cheap thing, height or depth") if LOSING in holding else None
-
-
-def _nothing_against(told: Judged | None, rule: Mapping[str, Any]) -> str:
-    if not told or not told.tried:
-        return "no tactic has been tried yet; nothing speaks against the plan"
-    if told.tried < int(rule["tries"]):
-        return f"{tries_words(told)}: fewer than {rule['tries']} tries are too few to tell"
-    return f"{tries_words(told)}: {'it pays' if is_proven(told, rule) else 'not clearly worse'}"
+        return Verdict.CHANGE, f"{points}, and only {errors}: they are playing better"
+    if LOSING in holding:
+        return Verdict.ADJUST, f"{points}; change one simple thing, such as height or depth"
+    return None
 
 
 def tries_words(told: Judged) -> str:
     """Return the points won with a tactic, compared with what is usually won without it."""
     return f"{told.won} of {told.tried} points won with it, {100 * told.usual:.0f} in 100 without it"
-
-
-def _points_words(situation: Situation) -> str:
-    played = situation.points_played or PointsPlayed()
-    return f"you won {played.serve_won + played.return_won} of {played.serve_of + played.return_of} points"
-
-
-def _errors_words(situation: Situation) -> str:
-    errors = situation.own_errors
-    return f"{errors.unforced} of the {errors.of} points lost were your own errors" if errors else ""
 
 
 def changed_since(
@@ -163,7 +154,7 @@ def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
     rises = belief.probability > before
     speaking = [c for c in belief.contributions if c.observations and (c.log_odds > 0) is rises][:REASONS_NAMED]
     title = rulebook.traits[belief.trait].title + (f" ({belief.wing})" if belief.wing else "")
-    unnamed = "as all that was seen is read together"
+    unnamed = "when all observations are weighed together"
     why = f"because of {' and '.join(c.text for c in speaking)}" if speaking else unnamed
     text = f"{title}: {'more' if rises else 'less'} likely, {before:.2f} before and {belief.probability:.2f} now, {why}"
     places = tuple(sorted({place for c in speaking for place in c.observations}))
@@ -171,7 +162,7 @@ def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
 
 
 def _play(shift: Shift, rulebook: Rulebook) -> AdviceChange:
-    text = f"Their play changed: {shift_words(shift, rulebook)}"
+    text = f"Their play has changed: {shift_words(shift, rulebook)}"
     return AdviceChange("play", text, None, shift.wing, shift.change.before, shift.change.since, shift.observations)
 
 
@@ -182,4 +173,4 @@ def shift_words(shift: Shift, rulebook: Rulebook) -> str:
     part = ", ".join(str(word) for word in (shift.option, shift.wing) if word and word not in name)
     named = f"{name} ({part})" if part else name
     shares = f"about {change.before:.0%} before set {shift.since[0]} game {shift.since[1]} and {change.since:.0%} since"
-    return f"{named}, {shares} (chance of a change {change.chance:.2f})"
+    return f"{named}, {shares} (probability of a change {change.chance:.2f})"

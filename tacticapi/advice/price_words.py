@@ -1,8 +1,7 @@
 """List the price of a tactic term by term."""
 
-from collections.abc import Iterator
-
-from tacticapi.domain.rules import Aim, Price, Rulebook, Sent, Tactic
+from tacticapi.advice.words import own_words
+from tacticapi.domain.rules import Aim, Rulebook, Sent, Tactic
 from tacticapi.pricing.price import Prices, Term
 
 WINGS = {
@@ -14,31 +13,28 @@ WINGS = {
 SHARES = {
     "first_serves_in": "first serves in",
     "won_behind_first": "points won behind the first serve",
-    "double_faults": "double faults of second serves",
+    "double_faults": "double faults on second serves",
     "won_in_play": "points won on second serves in play",
 }
 
 
 def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
     """Return the price of a tactic as its rule states it, one line per field; empty if it has no price."""
-    return tuple(_lines(tactic.price, rulebook)) if tactic.price else ()
-
-
-def _lines(price: Price, rulebook: Rulebook) -> Iterator[str]:
+    price = tactic.price
+    if price is None:
+        return ()
     points = "all points" if price.points == "both" else f"{price.points} points"
-    yield f"tried in {100 * price.share:g} of 100 points ({points})"
-    for sent in price.sends:
-        yield f"{sent.per_point:g} a tried point: {_sent(sent, rulebook)}"
-    for stroke, balls in price.own.items():
-        yield f"{balls:+g} a tried point of our own {_own(stroke, rulebook)}"
+    lines = [f"tried in {100 * price.share:g} of 100 points ({points})"]
+    lines += [f"{sent.per_point:g} a tried point: {_sent(sent, rulebook)}" for sent in price.sends]
+    lines += [f"{n:+g} a tried point of our own {own_words(name, rulebook)}" for name, n in price.own.items()]
     for quality, balls in price.gives.items():
-        yield f"worth {balls:+g} balls a tried point for what they have of: {_quality(quality, rulebook)}"
-    for name, by in price.moves.items():
-        yield f"moves our own {SHARES[name]} by {100 * by:+g} in 100"
+        lines.append(f"worth {balls:+g} balls a tried point, depending on their {_quality(quality, rulebook)}")
+    lines += [f"moves our own {SHARES[name]} by {100 * by:+g} in 100" for name, by in price.moves.items()]
     if price.spot:
-        yield f"{price.spot:g} points a tried point for each unit of share by which their favourite spot leads"
+        lines.append(f"{price.spot:g} points a tried point for each unit of share by which their favourite spot leads")
     if price.costs:
-        yield f"costs {100 * price.costs:g} in 100 points"
+        lines.append(f"costs {100 * price.costs:g} in 100 points")
+    return tuple(lines)
 
 
 def account(place: int, prices: Prices, rulebook: Rulebook) -> tuple[str, ...]:
@@ -58,22 +54,18 @@ def _term(term: Term, rulebook: Rulebook) -> str:
             sent = Sent(term.name, term.times, term.instead_of or "", Aim(term.wing.value) if term.wing else Aim.EITHER)
             return f"for {term.times:g} x {_sent(sent, rulebook)}"
         case "own":
-            return f"for {term.times:+g} of our own {_own(term.name, rulebook)}"
+            return f"for {term.times:+g} of our own {own_words(term.name, rulebook)}"
         case "gives":
             return f"for {_quality(term.name, rulebook)}"
         case "moves":
             return f"for {100 * term.times:+g} in 100 of our own {SHARES[term.name]}"
         case _:
-            return "for the spot that they serve to more than is usual"
+            return "for the spot they serve to more often than usual"
 
 
 def _sent(sent: Sent, rulebook: Rulebook) -> str:
     ball, replaced = (rulebook.balls[name].title for name in (sent.ball, sent.instead_of))
     return f"{ball}{WINGS.get(sent.wing, '')} instead of {replaced}"
-
-
-def _own(stroke: str, rulebook: Rulebook) -> str:
-    return rulebook.kinds[f"own.{stroke}"].says.removeprefix("own ")
 
 
 def _quality(name: str, rulebook: Rulebook) -> str:

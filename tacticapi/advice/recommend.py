@@ -36,7 +36,7 @@ from tacticapi.advice.selection import (
 from tacticapi.advice.slots import Slots, left_open
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
-from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
+from tacticapi.domain.advice import Advice, HeldBackTactic, Plan, Safety, Suggestion
 from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, chosen, summed, tries_since
@@ -169,7 +169,7 @@ class Adviser:
             since = tries_since(situation.tries, beliefs.change)
             before = summed(filterfalse(since.__contains__, situation.tries)).get(playing.tactic)
             told = prices.judge(playing.tactic, tries_since(since, beliefs.change, playing.since))
-        judged = {**prices.judged, **({told.tactic: told} if told else {})}
+        judged = prices.judged | ({told.tactic: told} if told else {})
         condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
         current = [entry.observation for entry in beliefs.entries if entry.current]
         view = View(
@@ -209,26 +209,24 @@ class Adviser:
         rates = reading.pricer.rates()
         shown, values, weights, held = self._select(situation, reading, firings, rates, word)
         level = reading.beliefs.opponent.latent.level
+        next_point = situation.moment is Moment.BETWEEN_POINTS and situation.score is not None
+        courts = reading.point.courts if next_point else ()  # to which the opponent may serve next; () means both
+        left = left_open(situation, reading.beliefs.change, self.rulebook.kinds)
         writer = SuggestionWriter(
             self.rulebook,
             situation,
             reading.beliefs.by_key,
-            pricer=reading.pricer,
-            prices=reading.prices,
-            health=health,
-            plan=reading.told,
-            slots=Slots(
-                situation,
-                reading.beliefs.spots,
-                _next_courts(situation, reading.point),
-                left_open(situation, reading.beliefs.change, self.rulebook.kinds),
-            ),
+            reading.pricer,
+            reading.prices,
+            health,
+            reading.judged,
+            Slots(situation, reading.beliefs.spots, courts, left),
         )
         if health.pain and health.pain.stops:
             first = [item for item in shown if is_safety(item.firing.tactic)]
             return advice(suggestions=writer.write(first, weights, level), notice=notice)
         suggestions = writer.write(shown, weights, level)
-        beliefs = tuple(reading.beliefs.by_key.values())
+        beliefs, least = reading.beliefs.all, int(self.rulebook.defaults["plan"]["tries"])
         told_nothing = unused(situation, reading.beliefs.refused, beliefs, inference)
         unread = unread_texts(situation, self.rulebook)
         return advice(
@@ -244,39 +242,21 @@ class Adviser:
                 beliefs=beliefs,
                 shifts=reading.beliefs.shifts,
             ),
-            look_for=self._look_for(situation, reading, firings, rates, told_nothing, watch=word is Verdict.KEEP),
+            look_for=self._looks.look_for(
+                situation,
+                reading.beliefs,
+                reading.prices,
+                firings=firings,
+                rates=rates,
+                mute={u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused},
+                condemned=reading.condemned,
+                watched=word is Verdict.KEEP and reading.told is not None and reading.told.tried >= least,
+            ),
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
             profile=self._evidence.profile(reading.beliefs) if profile else (),
             notice=notice,
-        )
-
-    def _look_for(
-        self,
-        situation: Situation,
-        reading: _Reading,
-        firings: Firings,
-        rates: Mapping[Touches, float],
-        told_nothing: tuple[UnusedObservation, ...],
-        *,
-        watch: bool,
-    ) -> tuple[Look, ...]:
-        """Return what to look for next. An accepted observation that told nothing asks for a better look.
-
-        A plan that stays and was tried often enough is watched (`watch`). Nothing is asked about condemned tactics.
-        """
-        told, least = reading.told, int(self.rulebook.defaults["plan"]["tries"])
-        mute = {u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused}
-        return self._looks.look_for(
-            situation,
-            reading.beliefs,
-            reading.prices,
-            firings=firings,
-            rates=rates,
-            mute=mute,
-            condemned=reading.condemned,
-            watched=watch and told is not None and told.tried >= least,
         )
 
     def _select(
@@ -343,12 +323,6 @@ def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion
     if playing is None or told is None:
         return Plan(word, why, next=following)
     return Plan(word, why, playing.tactic, playing.since, told.tried, told.won, following)
-
-
-def _next_courts(situation: Situation, point: NextPoint) -> Sequence[str]:
-    """Return the courts to which the opponent may serve next, or both if advice is not about the next point."""
-    between = situation.moment is Moment.BETWEEN_POINTS and situation.score is not None
-    return point.courts if between else ()
 
 
 def _score(situation: Situation, reading: _Reading) -> str | None:

@@ -15,10 +15,8 @@ from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situati
 from tacticapi.rulebook.danger import Health
 
 Array = NDArray[bool_]
-NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
 GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
-NONE: Mapping[str, str] = {}
 IDLE = {"own": Touches.RETURN, "opponent": Touches.SERVE}
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
@@ -27,7 +25,11 @@ def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) ->
     """Return, in words, the first own ability that the tactic needs and that is rated too low or not at all."""
     for gate in tactic.needs:
         if not is_owned(gate, own):
-            return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys})
+            ratings = {own_words(key, rulebook): own.get(key) for key in gate.keys}
+            names = " or ".join(ratings)
+            rated = [f"{name} is rated {value}" for name, value in ratings.items() if value is not None]
+            yours = " and ".join(rated) if rated else f"your {names} is not rated"
+            return f"needs {names} {gate.at_least} or more; {yours}"
     return None
 
 
@@ -35,22 +37,9 @@ def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
     """Report whether a stroke of the gate is rated high enough."""
     for key in gate.keys:
         rating = own.get(key)
-        if isinstance(rating, NUMBERS) and rating >= gate.at_least:
+        if isinstance(rating, int | float) and rating >= gate.at_least:
             return True
     return False
-
-
-def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:
-    names = " or ".join(ratings)
-    rated = [f"{name} is rated {value}" for name, value in ratings.items() if value is not None]
-    yours = " and ".join(rated) if rated else f"your {names} is not rated"
-    return f"needs {names} {gate.at_least} or more; {yours}"
-
-
-def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
-    """Return, in words, the first counter-indication that applies."""
-    holding = firings.counters.get(tactic.id, ())
-    return tactic.unless[holding[0]].why if holding else None
 
 
 def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
@@ -59,7 +48,7 @@ def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
         sites = " and ".join(health.pain.sites) if health.pain else ""
         return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
     if tactic.tires and health.breathless:
-        return "your opponent is short of breath: nobody works them harder"
+        return "your opponent is short of breath: do not work them harder"
     return None
 
 
@@ -70,7 +59,7 @@ def hold_back(
     rulebook: Rulebook,
     health: Health,
     *,
-    condemned: Mapping[str, str] = NONE,
+    condemned: Mapping[str, str],
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside tactics that we cannot hit, that are counter-indicated, that the moment excludes, or that do not pay.
 
@@ -83,9 +72,9 @@ def hold_back(
     leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
     expected = float(rulebook.defaults["prices"]["speaks"]["expected"])
     for item in priced:
-        if item.firing.tactic.id in condemned:
-            continue
         tactic = item.firing.tactic
+        if tactic.id in condemned:
+            continue
         against = (
             forbidden(tactic, firings, situation, rulebook, health)
             or _misplaced(tactic, situation, rulebook)
@@ -93,11 +82,12 @@ def hold_back(
         )
         if against is None:
             kept.append(item)
+        elif against.reason is HeldBack.MOMENT and tactic.show is Show.REMINDER:
+            continue  # no news
         elif item.read >= expected or any(
-            _firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(item.firing.tactic.id, ()))
+            _firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(tactic.id, ()))
         ):
-            no_news = against.reason is HeldBack.MOMENT and item.firing.tactic.show is Show.REMINDER
-            held += [] if no_news else [against]
+            held.append(against)
     return kept, held
 
 
@@ -111,17 +101,15 @@ def forbidden(
     """Return what rules the tactic out even if it pays, or None."""
     if why := unmet_gate(tactic, situation.own, rulebook):
         return HeldBackTactic(tactic.id, HeldBack.OWN_ABILITY, why)
-    if why := counter_indication(tactic, firings):
-        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
-    if why := too_hard_on_a_body(tactic, health):
-        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
-    return None
+    holding = firings.counters.get(tactic.id)
+    why = tactic.unless[holding[0]].why if holding else too_hard_on_a_body(tactic, health)
+    return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why) if why else None
 
 
 def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:
     why = wrong_moment(tactic, rulebook.moments[situation.moment], rulebook.categories[tactic.category])
     if why is None and not_in_the_next_point(tactic, situation):
-        why = "it is not played in the next point"
+        why = "it does not apply to the next point"
     return HeldBackTactic(tactic.id, HeldBack.MOMENT, why) if why else None
 
 
@@ -145,9 +133,9 @@ def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]
     if price is None:
         return None
     if not price.spot and item.read < 0.0:
-        return "what was seen speaks against it"
+        return "the observations speak against it"
     if not price.spot and item.firing.beliefs and item.reads < float(speaks["read"]):
-        return f"what was seen speaks for it in {int(10 * item.reads)} of 10 such players, which is too few"
+        return f"the observations support it against {int(10 * item.reads)} of 10 such players, which is too few"
     at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
     if item.point < float(speaks["gain"]) and not at_the_next_point:
         return "gains too little to be worth a line"
@@ -301,16 +289,18 @@ def around_plan(
     """
     name, least = plan.firing.tactic.id, values[plan.firing.tactic.id].match + margin
     others = [item for item in ordered if item.firing.tactic.id != name]
-    before = [item for item in others if item.firing.tactic.show in (Show.FIRST, Show.DUE)]
-    rest = [item for item in others if item.firing.tactic.show not in (Show.FIRST, Show.DUE)]
-    said = {item.firing.tactic.id for item in [item for item in rest if item.place is None][:reminders]}
-    said |= {
-        item.firing.tactic.id
-        for item in rest
-        if item.place is not None
-        and (values[item.firing.tactic.id].match >= least or _supports(item.firing.tactic, name))
-    }
-    return [*before, plan, *[item for item in rest if item.firing.tactic.id in said]]
+    before: list[Priced] = []
+    after: list[Priced] = []
+    for item in others:
+        tactic = item.firing.tactic
+        if tactic.show in (Show.FIRST, Show.DUE):
+            before.append(item)
+        elif item.place is None:
+            reminders -= 1
+            after += [item] if reminders >= 0 else []
+        elif values[tactic.id].match >= least or _supports(tactic, name):
+            after.append(item)
+    return [*before, plan, *after]
 
 
 def _supports(tactic: Tactic, plan: str) -> bool:

@@ -4,14 +4,14 @@ A `say` may hold {wing} and {other_wing}; if the wing is unknown it says "weaker
 instead of `say` if all its slots are known: {targets}, {spots}, {court}, {returns} and {left} besides.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from string import Formatter
 
 from tacticapi.domain.advice import Reason, Target
 from tacticapi.domain.rules import ObservationKind
 from tacticapi.domain.situation import Game, Situation, Wing
 from tacticapi.evidence.changes import game_of
-from tacticapi.evidence.spots import KINDS, SPOTS, Cell
+from tacticapi.evidence.spots import COURTS, KINDS, SPOTS, Cell
 
 UNKNOWN = {"wing": "weaker wing", "other_wing": "other wing", "site": "{site}"}
 NAMED: Mapping[Wing | None, dict[str, str]] = {w: {"wing": str(w), "other_wing": str(w.other)} for w in Wing}
@@ -20,49 +20,41 @@ FEWEST = 5  # serves or returns in a court from which it is named
 LEAD = 0.55  # of the serves to a court, for a favourite spot
 GAP = 0.15  # between the returns in of the two courts
 MOVED = 0.25  # of a habit, from before a change of play to after it
-Named = tuple[str, tuple[Reason, ...]]
-
-
-def slots_of(text: str) -> set[str]:
-    """Return the names of the slots in a line. Raises ValueError if the braces are wrong."""
-    return {name for _, name, _, _ in Formatter().parse(text) if name is not None}
 
 
 class Slots:
     """Fills in the names that one situation gives to a line."""
 
-    def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str = "") -> None:
+    def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str) -> None:
         """Keep the courts to which the next point may be served, and what a change of play left open."""
         self._left = left
         self._cells = [cell for cell in cells if cell.court and (not courts or cell.court in courts)]
         self._returns = _returns(situation)
-        self._reasons: Mapping[str, Callable[[], Iterator[Reason]]] = {
-            "spots": self._of_spots,
-            "returns": self._of_returns,
-        }
 
-    def filled(self, say: str, named: str | None, wing: Wing | None, targets: Sequence[Target]) -> Named:
+    def filled(
+        self, say: str, named: str | None, wing: Wing | None, targets: Sequence[Target]
+    ) -> tuple[str, tuple[Reason, ...]]:
         """Return the line, named if possible, and the counts that it rests on."""
         known = NAMED.get(wing, {})
         if named:
-            every = {**known, "targets": _spread(f"{t.spot} in the {t.court} court" for t in targets), **self._known()}
-            asked = slots_of(named)
+            aims = " and ".join(f"{one.spot} in the {one.court} court" for one in targets)
+            every = {**known, "targets": aims, **self._known()}
+            asked = {name for _, name, _, _ in Formatter().parse(named) if name}
             if all(every.get(name) for name in asked):
-                rest = [reason for name, told in self._reasons.items() if name in asked for reason in told()]
-                return named.format(**every), tuple(rest)
+                spots = self._of_spots() if "spots" in asked else ()
+                return named.format(**every), (*spots, *(self._of_returns() if "returns" in asked else ()))
         return say.format(**{**UNKNOWN, **known}), ()
 
     def _known(self) -> dict[str, str]:
-        spots = _spread(f"{spot} in the {cell.court} court" for cell, spot, _, _ in self._favourites())
-        if len(self._returns) < len(("deuce", "ad")):
-            return {"spots": spots, "left": self._left}
-        (court, (won, of)), (other, (less, among)) = sorted(
-            self._returns.items(), key=lambda each: -each[1][0] / each[1][1]
-        )
-        if won / of - less / among < GAP:
-            return {"spots": spots, "left": self._left}
-        told = f"{won:g} of {of:g} back there, {less:g} of {among:g} in the {other} court"
-        return {"spots": spots, "left": self._left, "court": court, "returns": told}
+        spots = " and ".join(f"{spot} in the {cell.court} court" for cell, spot, _, _ in self._favourites())
+        known = {"spots": spots, "left": self._left}
+        if len(self._returns) == len(COURTS):
+            best, worst = sorted(self._returns.items(), key=lambda each: -each[1][0] / each[1][1])
+            (court, (won, of)), (other, (less, among)) = best, worst
+            if won / of - less / among >= GAP:
+                told = f"{won:g} of {of:g} back there, {less:g} of {among:g} in the {other} court"
+                known |= {"court": court, "returns": told}
+        return known
 
     def _favourites(self) -> Iterator[tuple[Cell, str, float, float]]:
         """Yield the courts that have a favourite spot, with its count and all serves counted there."""
@@ -119,7 +111,3 @@ def _returns(situation: Situation) -> dict[str, tuple[float, float]]:
             won, of = sums.get(seen.court, (0.0, 0.0))
             sums[seen.court] = (won + (seen.count or 0.0), of + seen.of)
     return {court: counted for court, counted in sums.items() if counted[1] >= FEWEST}
-
-
-def _spread(parts: Iterable[str]) -> str:
-    return " and ".join(parts)

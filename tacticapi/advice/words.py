@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from tacticapi.domain.advice import Reason, RestsOn, SourceLine, UnusedObservation
-from tacticapi.domain.reasoning import WINGS, Belief, Contribution, Fact, Firing, Inference, Priced
+from tacticapi.domain.reasoning import WINGS, Belief, Fact, Firing, Inference, Priced
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import Pool, spread_text
@@ -13,7 +13,7 @@ from tacticapi.rulebook.danger import Health
 from tacticapi.rulebook.expansion import PLAIN_COUNT
 from tacticapi.scoring.score import NextPoint, State
 
-UNREAD = "not understood by the rules: read it"
+UNREAD = "the rules cannot interpret this text: read it yourself"
 WHERE = (*QUALIFIERS, "option")
 MIN_POINTS = 0.0005  # a tried point: less is no reason
 COMPARED = {Op.AT_LEAST: "or more", Op.AT_MOST: "or less"}
@@ -25,15 +25,14 @@ STAKES = (
 )
 
 
-def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
-    """Return the word for how much was seen: glimpse, hint, working read or firm read."""
-    return next(str(r["word"]) for r in reads if r["below"] is None or chances < r["below"])
+def _read_word(belief: Belief, reads: Sequence[Mapping[str, Any]]) -> str:
+    """Return the word for the chances seen, without what moved the belief less than a tenth as much as the strongest.
 
-
-def _seen_of(belief: Belief) -> float:
-    """Return the chances seen of the trait, without what moved it less than a tenth as much as the strongest."""
+    The words are glimpse, hint, working read and firm read.
+    """
     strongest = max((abs(c.log_odds) for c in belief.contributions), default=0.0)
-    return sum(c.chances for c in belief.contributions if 10 * abs(c.log_odds) >= strongest)
+    chances = sum(c.chances for c in belief.contributions if 10 * abs(c.log_odds) >= strongest)
+    return next(str(r["word"]) for r in reads if r["below"] is None or chances < r["below"])
 
 
 def trait_of(fact: Fact) -> TraitKey:
@@ -46,8 +45,8 @@ def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
     """Return the traits that the firing rests on."""
-    found = [beliefs[trait_of(fact)] for fact in firing.beliefs]
-    return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(_seen_of(b), reads)) for b in found)
+    found = (beliefs[trait_of(fact)] for fact in firing.beliefs)
+    return tuple(RestsOn(b.trait, b.wing, b.probability, _read_word(b, reads)) for b in found)
 
 
 def reasons(
@@ -58,29 +57,20 @@ def reasons(
     rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
     """Return the reasons for a tactic in counts: what adds most to its price (`told`), then the other facts."""
-    firing, found = (
-        item.firing,
-        [
-            _seen_reason(pool.text, pool.kind.id, pool.places, situation, points)
-            for pool, points in told
-            if points >= MIN_POINTS
-        ],
-    )
-    found.sort(key=lambda reason: (-round(reason.points or 0.0, 9), reason.text))  # noise in the last digits ranks none
+    firing = item.firing
     if item.place is None:
         moved = [c for fact in firing.beliefs for c in beliefs[trait_of(fact)].contributions if c.log_odds > 0]
         moved.sort(key=lambda c: (-round(c.log_odds, 9), c.text))
-        found = [contribution_reason(c, situation) for c in moved]
+        found = [_seen_reason(c.text, c.what, c.observations, situation, None) for c in moved]
+    else:
+        speaking = [(pool, points) for pool, points in told if points >= MIN_POINTS]
+        speaking.sort(key=lambda one: (-round(one[1], 9), one[0].text))  # noise in the last digits ranks none
+        found = [_seen_reason(pool.text, pool.kind.id, pool.places, situation, points) for pool, points in speaking]
     found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
     distinct: dict[str, Reason] = {}  # two rules or two wings may rest on one thing seen
     for reason in found:
         distinct.setdefault(reason.text, reason)
     return tuple(distinct.values())[: int(rulebook.defaults["reasons"])]
-
-
-def contribution_reason(contribution: Contribution, situation: Situation) -> Reason:
-    """Return one contribution to a belief as a reason, with the newest of its observations."""
-    return _seen_reason(contribution.text, contribution.what, contribution.observations, situation, None)
 
 
 def _seen_reason(text: str, what: str, places: Sequence[int], situation: Situation, points: float | None) -> Reason:
@@ -177,11 +167,9 @@ def site_words(say: str, health: Health) -> str:
 
 def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
     """Return the sources of a tactic. A citation backs the fact named beside it, never a threshold."""
-    lines = []
-    for ref in tactic.sources:
-        source = rulebook.sources[ref.key]
-        lines.append(SourceLine(source.status, ref.key, source.citation, ref.backs))
-    return tuple(lines) or (SourceLine(tactic.status),)
+    named = ((ref, rulebook.sources[ref.key]) for ref in tactic.sources)
+    lines = tuple(SourceLine(source.status, ref.key, source.citation, ref.backs) for ref, source in named)
+    return lines or (SourceLine(tactic.status),)
 
 
 def unused(
@@ -197,7 +185,7 @@ def unused(
         if seen.index in refused:
             lines.append(UnusedObservation(seen.index, seen.what, refused[seen.index], seen.ref))
         elif seen.index not in used:
-            note = "; a note is kept but not weighed" if seen.way is Way.TEXT else ""
+            note = "; a note is stored but not evaluated" if seen.way is Way.TEXT else ""
             lines.append(UnusedObservation(seen.index, seen.what, f"no effect at this moment{note}", seen.ref))
     return tuple(lines)
 
@@ -233,7 +221,7 @@ def condition_words(condition: Condition, rulebook: Rulebook) -> str:
 def _belief(condition: Condition, rulebook: Rulebook) -> str:
     title = rulebook.traits[condition.name].title.lower()
     if any(test.field == "seen" for test in condition.tests):
-        return f"something seen that raises the belief '{title}'"
+        return f"an observation that raises the belief '{title}'"
     return f"the belief '{title}' at {_tests(condition, permille=True)}"
 
 

@@ -138,7 +138,7 @@ class Include(fields.String):
     """The optional parts of the response, as a set."""
 
     def __init__(self) -> None:
-        expected = f"words from {', '.join(PARTS)}, separated by commas"
+        expected = f"a comma-separated list of {', '.join(PARTS)}"
         says = "Optional parts to include, separated by commas."
         super().__init__(
             error_messages=dict.fromkeys(("null", "invalid"), expected),

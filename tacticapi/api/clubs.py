@@ -20,7 +20,7 @@ from tacticapi.club.importing import fill_club
 from tacticapi.club.services import MAX_LABEL
 from tacticapi.rulebook.files import Fault
 
-_KEEP = "Days that a match is kept after its end. Absent if kept for good; send null to change to that."
+_KEEP = "Days that a match is kept after its end. Absent if kept for good; to keep matches for good, send null."
 _KEEP_UNDER_18 = "The same for matches with a player under 18 or of unknown age."
 
 

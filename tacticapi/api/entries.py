@@ -177,7 +177,7 @@ class PointSchema(wire.Shape):
     """The winner of a point, or a score set by hand."""
 
     winner = wire.Word(SIDES, says="Who won the point. Default: none; `score` or `withdraws` is sent instead.")
-    own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Omit if unknown.")
+    own_error = wire.StrictBoolean(says="Whether your own unforced error lost it. Omit if unknown.")
     score = Score(says="The score now, if points were missed. Omit if the score follows from the points.")
     by = BY
 

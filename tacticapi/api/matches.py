@@ -45,7 +45,7 @@ class NewMatchSchema(wire.RulebookShape):
     opponent = Profile("opponent", f"{FACTS} Omit if none.", wire.told)
     first_server = wire.Word(SIDES, says="Who serves the first point. Omit if unknown.")
     started_at = wire.Time(says="When it starts. Default: now.")
-    own_id = wire.Id("Id of the own player.", required=True)
+    own_id = wire.Id("Id of your player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
     external_id = wire.ExternalId("Omit if none.")
 
@@ -54,7 +54,7 @@ class MatchSchema(wire.Answer):
     """A stored match."""
 
     id = wire.an_id("Id of the match.")
-    own_id = wire.an_id("Id of the own player; absent if erased.", absent=True)
+    own_id = wire.an_id("Id of your player; absent if erased.", absent=True)
     opponent_id = wire.an_id("Id of the opponent; absent if erased.", absent=True)
     context = wire.an_object("As posted.", like=("Context",))
     own = wire.an_object("As posted.", of="own_facts", like=("Own",))

@@ -47,7 +47,7 @@ def _picture(name: str, **query: Any) -> Callable[[Callable[..., str]], None]:
                 try:
                     return picture_answer(draw(*here(), match_id, moment, **asked))
                 except ValueError as empty:
-                    refuse("not-found", f"{empty}: nothing of it is stored yet")
+                    refuse("not-found", f"{empty}: nothing has been stored for it yet")
 
             return polled(tag, drawn)
 
@@ -63,7 +63,10 @@ def draw_win_curve(*at: Any) -> str:
     return drawn_points(*debrief.score_story(*at), listed=True)
 
 
-@_picture("beliefs", limit=PlainInteger(f"Maximum beliefs, largest moves first. Default: {BELIEFS}.", 1, MAX_BELIEFS))
+@_picture(
+    "beliefs",
+    limit=PlainInteger(f"Maximum number of beliefs, largest changes first. Default: {BELIEFS}.", 1, MAX_BELIEFS),
+)
 def draw_beliefs(*at: Any, limit: int = BELIEFS) -> str:
     """Draw the beliefs about the opponent as bars, each with its observations in counts.
 

@@ -28,7 +28,7 @@ _FACTS = "Items of own or opponent, as in a situation, except health items."
 
 def _short(value: Any) -> None:
     if isinstance(value, str):
-        Length(1, MAX_TEXT, error=f"a text of 1 to {MAX_TEXT} characters")(value)
+        Length(1, MAX_TEXT, error=f"a string of 1 to {MAX_TEXT} characters")(value)
 
 
 # one item of own or opponent; the vocabulary lists its values
@@ -38,7 +38,7 @@ FACT = fields.Raw(required=True, allow_none=True, validate=_short)
 class NewPlayerSchema(wire.Shape):
     """A new player."""
 
-    side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or plays them (opponent).")
+    side = wire.Word(SIDES, required=True, says="Whether the club advises them (own) or plays against them (opponent).")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
     facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Omit if none.", components=FACTS)
     external_id = wire.ExternalId("Omit if none.")
@@ -58,7 +58,7 @@ class PlayerSchema(wire.Answer):
     """A stored player."""
 
     id = wire.an_id("Id of the player.")
-    side = wire.a_word(SIDES, "Whether the club advises them (own) or plays them (opponent).")
+    side = wire.a_word(SIDES, "Whether the club advises them (own) or plays against them (opponent).")
     label = wire.a_text("A nickname or code.")
     facts = wire.an_object("Playing facts: items of own or opponent.", like=FACTS)
     version = wire.a_count("Number of changes; also the ETag.")

@@ -191,7 +191,7 @@ def get_catalog() -> Response:
 
 
 def _once(name: str, make: Callable[[], str]) -> str:
-    """Return a text that is constant while the application runs, made at its first use."""
+    """Return a text that stays the same while the application runs; it is made at its first use."""
     made: dict[str, str] = current_app.extensions.setdefault("tacticapi-reference", {})
     if name not in made:
         made[name] = make()

@@ -205,7 +205,7 @@ class TriesSchema(PartOfWholeSchema):
     won = wire.Whole(0, MAX_TRIED, required=True, says="How many of them were won.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: with `game`, the first.")
     game = wire.Whole(1, MAX_CHANCES, says="The game, counted from 1. Omit if unknown: counts as before any change.")
-    on = wire.Word(ON, says="Whether on our serve or our return. Default: as the tactic states.")
+    on = wire.Word(ON, says="Whether on your serve or your return. Default: as the tactic states.")
 
 
 class PlayingSchema(wire.Shape):
@@ -223,7 +223,7 @@ class PreviousSchema(wire.Shape):
     beliefs = wire.Table(
         wire.Real(0, 1, required=True),
         MAX_BELIEFS,
-        says="Probability by trait; write a trait of one wing as trait/wing. A trait left out has not moved. "
+        says="Probability by trait; write a trait of one wing as trait/wing. An omitted trait has not changed. "
         "Omit if there is nothing to compare with.",
     )
 
@@ -247,7 +247,7 @@ class ScoreSchema(wire.Shape):
     games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Default: [0, 0].")
     points = _pair(
         wire.Text(3, required=True, pattern="^([0-9]+|AD)$"),
-        says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Default: ["0", "0"].',
+        says='"0" "15" "30" "40" "AD", in a tie-break, plain numbers as strings. Default: ["0", "0"].',
     )
     server = wire.Word(SIDES, says="Who serves the next point. Omit if unknown.")
     serve = wire.Word(("first", "second"), says="Whether a first or second serve comes next. Omit if irrelevant.")

@@ -35,7 +35,8 @@ class TokenSchema(wire.Answer):
     id = wire.an_id("Id of the token; not a secret.")
     label = wire.a_text("Its owner or purpose.")
     scopes = wire.texts(
-        "Its scopes. `link` permits nothing until the link is opened, then becomes `court`.", of=clubs.scopes_of
+        "Its scopes. `link` permits nothing until the link is opened, then becomes `court`.",
+        of=lambda token: [scope.partition(":")[0] for scope in token.scopes],
     )
     match_id = wire.an_id("Id of the only match that it gives access to.", absent=True, of=clubs.match_of)
     created_at = wire.a_time("When it was created.")

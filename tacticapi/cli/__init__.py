@@ -15,8 +15,8 @@ DIFFERS = 3  # done, and some advice would differ
 
 MEANINGS = {
     0: "done",
-    CANNOT: "it cannot be done now: the rules or the database are unusable, the club does not exist, the file exists "
-    "already, or you answered a question with no",
+    CANNOT: "it cannot be done now: the rules or the database cannot be used, the club does not exist, "
+    "the file already exists, or you answered no to a question",
     FAULTY: "invalid input: an option, a situation, a file to import, an address to listen on",
     DIFFERS: "replay only: done, and some advice would differ",
 }

@@ -1,7 +1,7 @@
 """Define the commands of tacticapi rules: check, explain, new."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from string import Template
 from typing import BinaryIO
@@ -59,20 +59,16 @@ def number_of(count: int, thing: str) -> str:
 
 def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
     """Return rules beyond the engine's limits and evidence that moves a belief too far, with file and line if known."""
-    found = list(_findings(rulebook))
+    prices, limit = PriceBook(rulebook, ProfileModel(rulebook)), float(rulebook.defaults["evidence"]["one_chance_move"])
+    told = (*lint(match_rules(rulebook)), *price_findings(prices))
+    found = [f"{where}: {what}, expected {expected}" for where, what, expected in told]
+    found += [
+        f"{move.trait} by {move.kind}: one chance moves it by {move.change:.3f}, expected at most {limit}"
+        for move in largest_moves(rulebook)
+        if move.change > limit
+    ]
     places = house_places(folders) if found and folders else {}
     return [f"{next((f'{places[w]}: ' for w in _WORD.findall(one) if w in places), '')}{one}" for one in found]
-
-
-def _findings(rulebook: Rulebook) -> Iterator[str]:
-    prices = PriceBook(rulebook, ProfileModel(rulebook))
-    for where, what, expected in (*lint(match_rules(rulebook)), *price_findings(prices)):
-        yield f"{where}: {what}, expected {expected}"
-    limit = float(rulebook.defaults["evidence"]["one_chance_move"])
-    for move in largest_moves(rulebook):
-        if move.change > limit:
-            where = f"{move.trait} by {move.kind}"
-            yield f"{where}: one chance moves it by {move.change:.3f}, expected at most {limit}"
 
 
 @rules.command(epilog=example("tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json"))
@@ -109,7 +105,7 @@ def explain(tactic: str, file: BinaryIO | None) -> None:
 def new(tactic: str) -> None:
     """Print a template for a tactic with the id TACTIC, and for its test case."""
     if not _ID.fullmatch(tactic):
-        raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
+        raise click.BadParameter("lower-case letters, digits and hyphens", param_hint="TACTIC")
     if tactic in loaded_rulebook().tactics:
         raise click.BadParameter("this id is taken, and ids are never reused", param_hint="TACTIC")
     title = tactic.replace("-", " ").capitalize()

@@ -27,8 +27,8 @@ from tacticapi.store import open_engine, upgrade
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
 PROXY_WANTED = (
-    "nothing encrypts what is sent to this address: put a proxy that ends TLS in front and set TACTICAPI_PROXIES "
-    "(docs/serving.md)"
+    "traffic to this address is not encrypted: put a proxy that terminates TLS in front of it and set "
+    "TACTICAPI_PROXIES (docs/serving.md)"
 )
 SPREAD = 10  # workers are replaced up to a tenth later, so that they take turns
 
@@ -138,7 +138,7 @@ def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
         "max_requests": recycle,
         "max_requests_jitter": recycle // SPREAD,
         "pre_fork": _give_slot,
-        "post_fork": _count_in_slot,
+        "post_fork": lambda server, worker: count_in(worker.slot),
         "logger_class": SERVER_LOG,
         "loglevel": settings.LOG_LEVEL.read(),
         "forwarder_headers": "",
@@ -149,10 +149,6 @@ def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
 
 def _give_slot(server: Any, worker: Any) -> None:
     worker.slot = free_slot(other.slot for other in server.WORKERS.values())
-
-
-def _count_in_slot(server: Any, worker: Any) -> None:
-    count_in(worker.slot)
 
 
 class Server(BaseApplication):
@@ -175,7 +171,7 @@ class Server(BaseApplication):
             self._rulebook = checked_rulebook()
         except ValueError as error:
             told = {"faults": str(error).splitlines(), "digest": self._rulebook.digest}
-            log.error("the rules cannot be used; those in use stay", extra=told)
+            log.error("the new rules cannot be used; the current rules stay in use", extra=told)
 
     def load(self) -> Any:
         """Return the application of one worker."""

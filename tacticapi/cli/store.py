@@ -13,7 +13,7 @@ import click
 from tacticapi.cli import DIFFERS as SOME_DIFFER
 from tacticapi.cli import example
 from tacticapi.cli.database import check_schema, database_address, in_its_club, open_services, refusals_told
-from tacticapi.cli.text import progress_over, wrapped
+from tacticapi.cli.text import wrapped
 from tacticapi.club import clubs
 from tacticapi.store import Token, backup, upgrade
 
@@ -33,14 +33,14 @@ def upgrade_schema() -> None:
     with refusals_told():
         upgrade(url)
     check_schema(url)
-    click.echo("The database is of this version.")
+    click.echo("The database matches this version.")
 
 
 @db.command("check", epilog=example("tacticapi db check"))
 def check_version() -> None:
     """Check that this version can use the database. If not, print the command that fixes it; exit status 1."""
     check_schema(database_address())
-    click.echo("The database is of this version.")
+    click.echo("The database matches this version.")
 
 
 @db.command("backup", epilog=example("tacticapi db backup sunday.db"))
@@ -84,9 +84,7 @@ def import_file(file: TextIO) -> None:
     from tacticapi.club.importing import import_club  # noqa: PLC0415  (half a second)
 
     with open_services(advised=True) as services:
-        lines = list(file)
-        with progress_over(lines, len(lines), "Importing") as shown:
-            made = import_club(services, shown)
+        made = import_club(services, file)
     click.echo(f"{made.club_id}  {made.label}")
 
 
@@ -141,9 +139,7 @@ def replay(club_id: str) -> None:
     from tacticapi.club import advising as stored  # noqa: PLC0415  (half a second)
 
     with open_services(advised=True) as services:
-        count = stored.advice_count(services, club_id)
-        with progress_over(stored.replay(services, club_id), count, "Replaying") as outcomes:
-            found = list(outcomes)
+        found = list(stored.replay(services, club_id))
         digest = services.rulebook.digest
     click.echo(report(found, digest))
     if any(outcome.sort == stored.DIFFERS for outcome in found):

@@ -1,11 +1,8 @@
-"""Print text and progress for people, and read rules and situations, for the commands."""
+"""Print text for people, and read rules and situations, for the commands."""
 
 import json
-import sys
 import textwrap
 from collections.abc import Iterable
-from contextlib import AbstractContextManager
-from typing import TypeVar
 
 import click
 
@@ -15,7 +12,6 @@ from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.files import Fault, RuleFileError, pointer_text, rule_paths
 
 WIDTH = 80
-Item = TypeVar("Item")
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
@@ -33,11 +29,6 @@ def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
     """Return text in lines of at most 80 columns; further lines are indented by `hang`."""
     first, more = " " * indent, " " * (indent + hang)
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=more, break_on_hyphens=False)
-
-
-def progress_over(items: Iterable[Item], length: int, label: str) -> AbstractContextManager[Iterable[Item]]:
-    """Return the items with a progress display; `length` is their number."""
-    return click.progressbar(items, length=length, label=label, file=sys.stderr, hidden=not sys.stderr.isatty())
 
 
 def loaded_rulebook() -> Rulebook:

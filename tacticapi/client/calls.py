@@ -11,6 +11,8 @@ from uuid import uuid4
 import requests
 from requests.exceptions import ChunkedEncodingError, ContentDecodingError
 
+from tacticapi.client.shown import Text
+
 Json = dict[str, Any]
 PASSING = frozenset({429, 502, 503, 504})  # statuses of temporary failures, worth a retry
 LOST = (requests.ConnectionError, requests.Timeout, ChunkedEncodingError, ContentDecodingError)
@@ -111,9 +113,9 @@ class Calls:
         """Return the JSON object of a safe request."""
         return body_of(self.get(path, **query))
 
-    def text(self, path: str, *, accept: str, **query: Any) -> str:
+    def text(self, path: str, *, accept: str, **query: Any) -> Text:
         """Return the text of a safe request."""
-        return self.get(path, accept=accept, **query).content.decode(errors="replace")
+        return Text(self.get(path, accept=accept, **query).content.decode(errors="replace"), accept)
 
     def pages(self, path: str, **query: Any) -> Iterator[Json]:
         """Yield the items of a list; fetch each page when needed, through the Link to the next one (RFC 8288)."""
@@ -148,7 +150,11 @@ class Calls:
                 response = self.session.request(method, address, timeout=self._timeout, allow_redirects=False, **more)
             except LOST as error:
                 if not again:
-                    reason = "the request timed out" if isinstance(error, requests.Timeout) else "no whole answer came"
+                    reason = (
+                        "the request timed out"
+                        if isinstance(error, requests.Timeout)
+                        else "the response was incomplete"
+                    )
                     raise Unreachable(f"{method} {address}: {reason}") from error
             else:
                 if response.status_code < 300 or response.status_code == 304:

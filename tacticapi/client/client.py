@@ -9,12 +9,11 @@ from datetime import datetime
 from typing import Any, Literal, Self, overload
 
 from tacticapi.client.calls import Calls, Json, body_of, given, items_of
-from tacticapi.client.shown import Advice, Markdown, Page, Picture
+from tacticapi.client.shown import HTML, SVG, Advice, Text
 
 LINES = 200  # lines per post: its limit is 1 MiB, and a valid observation has at most 5 kB
 POSTED = {"observations": "observation", "points": "point", "tries": "tries"}
 LINKS = ("supersedes", "withdraws")
-SVG = "image/svg+xml"
 
 Side = Literal["own", "opponent"]
 Moment = Literal["before-match", "after-warm-up", "between-points", "change-of-ends", "set-break", "after-match"]
@@ -125,16 +124,11 @@ class Match:
     @overload
     def debrief(self, *, format: Literal["json"] = "json") -> Json: ...
     @overload
-    def debrief(self, *, format: Literal["markdown"]) -> Markdown: ...
-    @overload
-    def debrief(self, *, format: Literal["html"]) -> Page: ...
-    def debrief(self, *, format: str = "json") -> Json | Markdown | Page:
+    def debrief(self, *, format: Literal["markdown", "html"]) -> Text: ...
+    def debrief(self, *, format: str = "json") -> Json | Text:
         """Return the debrief of an ended match: as `Debrief`, as Markdown, or as a page with pictures."""
         path = f"{self._path}/debrief"
-        if format == "json":
-            return self._calls.read(path)
-        text = self._calls.text(path, accept=f"text/{format}")
-        return Page(text) if format == "html" else Markdown(text)
+        return self._calls.read(path) if format == "json" else self._calls.text(path, accept=f"text/{format}")
 
     def picture(
         self,
@@ -143,14 +137,14 @@ class Match:
         moment: Moment | None = None,
         limit: int | None = None,
         serve: Literal["first", "second"] | None = None,
-    ) -> Picture:
+    ) -> Text:
         """Draw the match. `limit` applies to beliefs, `serve` to serve spots. Raises NotFound if no data is stored."""
         path = f"{self._path}/pictures/{name}"
-        return Picture(self._calls.text(path, accept=SVG, moment=moment, limit=limit, serve=serve))
+        return self._calls.text(path, accept=SVG, moment=moment, limit=limit, serve=serve)
 
-    def card(self, *, moment: Moment | None = None) -> Page:
+    def card(self, *, moment: Moment | None = None) -> Text:
         """Return the plan card to print; the default moment is before the match."""
-        return Page(self._calls.text(f"{self._path}/card", accept="text/html", moment=moment))
+        return self._calls.text(f"{self._path}/card", accept=HTML, moment=moment)
 
     def change(self, **facts: Any) -> Self:
         """Change `context`, `own_facts`, `opponent_facts`, `first_server` or `started_at` of the current version.
@@ -282,7 +276,7 @@ class Client:
         if match_id is not None:
             return Match(self._calls, self._calls.read(f"/v1/matches/{match_id}")).with_facts(**facts)
         if own is None or opponent is None:
-            raise TypeError("name the match by its id, or both players")
+            raise TypeError("give the id of the match, or both players")
         ids = {"own_id": self._player_id("own", own), "opponent_id": self._player_id("opponent", opponent)}
         if not new and (open_one := next(self.matches(status="open", **ids), None)):
             return Match(self._calls, open_one).with_facts(**facts)

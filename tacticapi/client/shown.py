@@ -5,7 +5,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
 from itertools import count, islice
-from typing import Any
+from typing import Any, Self
 
 WIDTH, LABEL = 80, 12
 MAX_PROFILE, MAX_REASONS, MAX_UNUSED = 6, 2, 10
@@ -15,42 +15,35 @@ Part = tuple[str, int]
 NEEDED: Sequence[Part] = [("say", 0), ("because", 0), ("stop", 0), ("plan", 0), ("score", 0), ("look", 0)]
 NEEDED_BETWEEN_POINTS: Sequence[Part] = [("say", 0), ("because", 0), ("score", 0), ("plan", 0), ("stop", 0)]
 LATER = {"say": 1, "because": 1, "stop": 2, "look": 3, "second": 4}
+SVG, HTML = "image/svg+xml", "text/html"
+FRAME = 'sandbox title="Debrief" style="width: 100%; height: 640px; border: 1px solid"'
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
 SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
 
 
-class Picture(str):
-    """A picture as SVG text, with a description for screen readers."""
+class Text(str):
+    """A text that a notebook shows as its media type: a picture as SVG, Markdown, or a complete HTML page.
 
-    __slots__ = ()
+    Pictures have a description for screen readers. Pages load nothing from outside and run no script.
+    """
 
-    def _repr_svg_(self) -> str:
-        return str(self)
+    type: str
 
-
-class Page(str):
-    """A complete page as HTML text. It loads nothing from outside and runs no script."""
-
-    __slots__ = ()
+    def __new__(cls, text: str, type: str) -> Self:
+        """Return a text of this media type."""
+        made = super().__new__(cls, text)
+        made.type = type
+        return made
 
     @property
-    def pictures(self) -> tuple[Picture, ...]:
+    def pictures(self) -> tuple[Self, ...]:
         """Return the pictures on the page, such as the chance to win the match after each point."""
-        return tuple(Picture(found) for found in _SVG.findall(self))
+        return tuple(type(self)(found, SVG) for found in _SVG.findall(self))
 
-    def _repr_html_(self) -> str:
-        frame = 'sandbox title="Debrief" style="width: 100%; height: 640px; border: 1px solid"'
-        return f'<iframe {frame} srcdoc="{escape(str(self))}"></iframe>'
-
-
-class Markdown(str):
-    """A text in Markdown."""
-
-    __slots__ = ()
-
-    def _repr_markdown_(self) -> str:
-        return str(self)
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, str]:
+        frame = f'<iframe {FRAME} srcdoc="{escape(str(self))}"></iframe>'
+        return {self.type: frame if self.type == HTML else str(self)}
 
 
 class Advice(dict[str, Any]):
@@ -129,7 +122,7 @@ class Advice(dict[str, Any]):
             self._safety,
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
             "\n".join(_filled(f"{label}: {text}", hang=3) for label, text in told.items() if text),
-            _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
+            _listed("What is known about the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
             _listed("Look for next", looks),
             _listed("Held back", held_back),

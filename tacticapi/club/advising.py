@@ -34,13 +34,13 @@ MAX_REASON = 500
 MAX_ADVICE = 500  # pieces of advice stored per match, the newest; those with feedback stay beyond it
 MAX_FEEDBACK = 1_000  # feedback entries per match
 CANDIDATE = "candidate/"  # prefix of the rules that name tactics which one more observation could decide between
-NOT_KEPT = "This advice could not be stored, so it can be neither read again nor given feedback."
+NOT_KEPT = "This advice could not be stored, so you cannot read it again or give feedback on it."
 UNREADABLE = (ValueError, TypeError, KeyError, Refused)  # a situation that this version does not understand
 log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is stored
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
-WITHHELD = "its match is in progress, and only safety may be shown of it now"
+WITHHELD = "its match is in progress, and only safety may be shown now"
 AT_ONCE = 64  # pieces of advice replayed per batch
 NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not the advice
 
@@ -124,11 +124,6 @@ def recorded(work: UnitOfWork, snapshot: Snapshot, kept: KeptMatch) -> Recorded:
     return kept, snapshot, work.snapshots.get(previous) if previous else None
 
 
-def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
-    """Return the snapshot of this club. Raises NotFound."""
-    return found(work.snapshots.get(snapshot_id), "advice", snapshot_id)
-
-
 def _question(given: Snapshot) -> tuple[str, int | None, float | None]:
     return given.moment, given.question["limit"], given.question["minutes_left"]
 
@@ -174,7 +169,7 @@ def given_advice(services: Services, club_id: str, advice_id: str) -> StoredAdvi
     and notice replace it.
     """
     with services.reading(club_id) as work:
-        snapshot = known_snapshot(work, advice_id)
+        snapshot = found(work.snapshots.get(advice_id), "advice", advice_id)
         kept = read_kept(work, snapshot.match_id)
         given = recorded(work, snapshot, kept)
     advice, instead = decode(Advice, snapshot.advice), withheld_now(services, kept)
@@ -201,7 +196,7 @@ def add_feedback(
     check_feedback(kind, reason)
 
     def do() -> Mapping[str, str]:
-        snapshot = known_snapshot(work, advice_id)
+        snapshot = found(work.snapshots.get(advice_id), "advice", advice_id)
         if tactic not in {shown["tactic"] for shown in snapshot.advice["suggestions"]}:
             raise refuse("a tactic that this advice suggested", "tactic", value=tactic)
         if work.feedback.count(snapshot.match_id) >= MAX_FEEDBACK:
@@ -225,7 +220,7 @@ def check_feedback(kind: str, reason: str | None) -> None:
     if kind == NOT_USED and not reason:
         raise refuse("the reason why it was not used", "reason")
     if kind == USED and reason is not None:
-        raise refuse("no reason with `used`", "reason", value=reason)
+        raise refuse("no reason if the kind is `used`", "reason", value=reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,13 +232,6 @@ class Outcome:
     moment: str
     sort: str
     told: tuple[str, ...] = ()
-
-
-def advice_count(services: Services, club_id: str) -> int:
-    """Return the number of stored pieces of advice of a club. Raises NotFound."""
-    with services.reading(club_id) as work:
-        known_club(work)
-        return len(work.snapshots.ids())
 
 
 def replay(services: Services, club_id: str) -> Iterator[Outcome]:

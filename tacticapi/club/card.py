@@ -7,8 +7,8 @@ from tacticapi.advice.safety import is_junior, withheld
 from tacticapi.advice.selection import is_tactical
 from tacticapi.advice.slots import unnamed
 from tacticapi.club.health import health_of
-from tacticapi.club.services import Services
-from tacticapi.club.situations import at_moment, not_permitted, withheld_at
+from tacticapi.club.services import NotPermitted, Services
+from tacticapi.club.situations import alone_in_words, at_moment, withheld_at
 from tacticapi.domain.advice import Advice, Safety
 from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.situation import Moment, Situation
@@ -66,7 +66,6 @@ class Card:
     stance: Place | None = None
     rally: tuple[CardLine, ...] = ()
     pressure: CardLine | None = None
-    cautions: tuple[str, ...] = ()
 
     @property
     def alone(self) -> bool:
@@ -77,6 +76,11 @@ class Card:
     def lines(self) -> tuple[CardLine, ...]:
         """Return every line of the plan."""
         return tuple(line for line in (self.serve, self.receive, *self.rally, self.pressure) if line)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Return the cautions of the plan, each once."""
+        return tuple(dict.fromkeys(line.caution for line in self.lines if line.caution))
 
 
 def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -> Card:
@@ -89,7 +93,7 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
     whole = replace(known, limit=len(services.rulebook.tactics), minutes_left=None)
     instead = withheld_at(services, whole) if kept.match.status == "open" else None
     if instead and (withheld(whole) or not instead.safety):
-        raise not_permitted(instead)
+        raise NotPermitted(alone_in_words(instead))
     advice = instead or services.adviser.recommend(whole)
     bare = Card(
         own=kept.own.label if kept.own else None,
@@ -142,18 +146,14 @@ def _filled(card: Card, spoken: list[CardLine], places: Mapping[str, Place]) -> 
 
     serve = taken(SERVE, lambda one: _targets(one, places))
     receive = taken(RETURN, lambda one: _stance(one, places))
-    rally = [one for one in (taken(RALLY) for _ in range(RALLY_LINES)) if one]
-    pressure = taken(PRESSURE)
-    chosen = [one for one in (serve, receive, *rally, pressure) if one]
     return replace(
         card,
         serve=serve,
         targets=_targets(serve, places) if serve else {},
         receive=receive,
         stance=_stance(receive, places) if receive else None,
-        rally=tuple(rally),
-        pressure=pressure,
-        cautions=tuple(dict.fromkeys(one.caution for one in chosen if one.caution)),
+        rally=tuple(one for one in (taken(RALLY) for _ in range(RALLY_LINES)) if one),
+        pressure=taken(PRESSURE),
     )
 
 

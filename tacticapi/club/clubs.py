@@ -123,17 +123,13 @@ class Secret:
     @property
     def text(self) -> str:
         """Return the text that gives access to the club."""
-        return TOKEN_PREFIX + self._packed
+        packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
+        return TOKEN_PREFIX + base64.urlsafe_b64encode(packed).decode()
 
     @property
     def code(self) -> str:
         """Return the code of a link, to exchange for a token. Without padding, any reader takes the code whole."""
-        return LINK_PREFIX + self._packed.rstrip("=")
-
-    @property
-    def _packed(self) -> str:
-        packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
-        return base64.urlsafe_b64encode(packed).decode()
+        return LINK_PREFIX + self.text.removeprefix(TOKEN_PREFIX).rstrip("=")
 
     @property
     def digest(self) -> str:
@@ -185,7 +181,7 @@ def any_token_made(services: Services) -> bool:
 def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Token | None = None) -> Token:
     """Revoke a token for good; a revoked one stays as it is. Raises NotFound; Conflict for the requester's token."""
     if asking and token_id == asking.id:
-        raise conflict("own-token", "a token other than that of the request: revoke it with another", value=token_id)
+        raise conflict("own-token", "a different token: a request cannot revoke its own token", value=token_id)
     with services.work(club_id) as work:
         if _known_token(work, token_id).revoked_at is None:
             work.tokens.update(token_id, {"revoked_at": services.now()})
@@ -239,11 +235,6 @@ def match_of(token: Token) -> str | None:
     return _match_in(token, COURT) or _match_in(token, LINK)
 
 
-def scopes_of(token: Token) -> list[str]:
-    """Return the names of a token's scopes, without the match id."""
-    return [scope.partition(":")[0] for scope in token.scopes]
-
-
 def _match_in(token: Token, scope: str) -> str | None:
     name, found, match_id = token.scopes[0].partition(":")
     return match_id if found and name == scope else None
@@ -276,7 +267,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
         link = found(work.tokens.get(old.token_id), "link", "of this code")
     match_id = found(match_of(link), "link", "of this code")
     if _match_in(link, COURT):
-        raise LinkSpent("it was opened before")
+        raise LinkSpent("it has already been opened")
     if not hmac.compare_digest(old.digest, link.digest):
         raise NotFound("link", "of this code")
     now, new = services.now(), Secret.new(old.club_id, old.token_id)
@@ -285,7 +276,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
     with services.work(old.club_id) as work:
         opened = {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}
         if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone used it meanwhile
-            raise LinkSpent("it was opened before")
+            raise LinkSpent("it has already been opened")
         token = _known_token(work, link.id)
         work.commit()
     return NewToken(token, new.text)
@@ -314,7 +305,7 @@ def adopt_first_token(services: Services, text: str) -> Token | None:
     """Create the club and the token of a draft; return None if that club or any token exists. Raises Refused."""
     secret = Secret.read(text)
     if secret is None:
-        raise refuse("a token as `tacticapi token draft` prints it", FIRST_TOKEN_VARIABLE)
+        raise refuse("a token in the form printed by `tacticapi token draft`", FIRST_TOKEN_VARIABLE)
     club_id, now = secret.club_id, services.now()
     if club_id in club_ids(services.engine) or any_token_made(services):
         return None

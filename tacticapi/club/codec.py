@@ -54,13 +54,6 @@ def _of(given: tuple[type, ...], name: str, read: Hook) -> Hook:
     return checked
 
 
-def _moment(data: Any, _: Any) -> datetime:
-    moment = datetime.fromisoformat(data)
-    if moment.tzinfo is None:
-        raise ValueError("a time with its time zone")
-    return moment
-
-
 def _many(kind: Any, converter: Converter) -> Hook:
     make = homogenous_tuple_structure_factory if kind.__origin__ is tuple else list_structure_factory
     return _of((list,), "a list", make(kind, converter))
@@ -74,10 +67,9 @@ def _made() -> Converter:
         made.register_structure_hook(plain, _of(given, plain.__name__, lambda data, _: data))
     made.register_structure_hook(StrEnum, lambda data, kind: kind(data))
     made.register_unstructure_hook(StrEnum, attrgetter("value"))
-    made.register_structure_hook(datetime, _moment)
-    made.register_structure_hook(date, lambda data, _: date.fromisoformat(data))
-    made.register_unstructure_hook(date, date.isoformat)
-    made.register_unstructure_hook(datetime, datetime.isoformat)
+    for kind in (date, datetime):
+        made.register_structure_hook(kind, lambda data, kind: kind.fromisoformat(data))
+        made.register_unstructure_hook(kind, kind.isoformat)
     made.register_structure_hook_factory(is_sequence)(_many)
 
     @made.register_structure_hook_factory(is_mapping)

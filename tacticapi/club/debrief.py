@@ -175,7 +175,7 @@ class Played:
     since: Annotated[Game | None, "The first game in which it was played; absent if unknown."]
     until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
     tried: Annotated[int, "Points on which the tactic was carried out in these games."]
-    won: Annotated[int, "Points won of them."]
+    won: Annotated[int, "How many of them were won."]
     verdict: Annotated[Verdict | None, "The verdict on these tries; absent if it was chosen but not tried."]
     why: Annotated[str, "The reason in counts; empty if it was not tried."]
 
@@ -298,7 +298,7 @@ class Debrief:
     """The lessons of a finished match."""
 
     match_id: Annotated[Id, "Id of the match."]
-    own: Annotated[str | None, "Label of the own player; absent if erased."]
+    own: Annotated[str | None, "Label of your player; absent if erased."]
     opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
     started_at: Annotated[datetime, "When it started."]
     ended_at: Annotated[datetime | None, "When it was ended."]

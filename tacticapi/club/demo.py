@@ -5,7 +5,6 @@ discards any change. The file `seeds_demo/match.json` holds the course of the ma
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 from uuid import NAMESPACE_URL, uuid5
@@ -71,9 +70,16 @@ class Demo:
 
 
 def _told(services: Services) -> Iterator[None]:
-    """Build the match, yielding after each step."""
-    film, plan = demo_match(), ""
-    _begin(services, film)
+    film, plan, now, ids = demo_match(), "", services.now(), (_id("own"), _id("opponent"))
+    began = now - BEGAN
+    with services.work(CLUB_ID) as work:
+        work.clubs.add(Club(CLUB_ID, "demo", None, None, 1, now))
+        for side in ("own", "opponent"):
+            label, facts = film[side]["label"], film[side]["facts"]
+            work.players.add(Player(CLUB_ID, _id(side), side, label, facts, facts.get("age_band"), 1, now, now))
+        context, first = film["context"], film["first_server"]
+        work.matches.add(Match(CLUB_ID, MATCH_ID, *ids, context, {}, {}, first, "open", began, None, 1, 0, began))
+        work.commit()
     for step in film["steps"]:
         plan = step.get("plan", plan)
         with services.work(CLUB_ID) as work:
@@ -86,19 +92,6 @@ def _told(services: Services) -> Iterator[None]:
         yield
 
 
-def _begin(services: Services, film: Mapping[str, Any]) -> None:
-    now, ids = services.now(), (_id("own"), _id("opponent"))
-    began = now - BEGAN
-    with services.work(CLUB_ID) as work:
-        work.clubs.add(Club(CLUB_ID, "demo", None, None, 1, now))
-        for side in ("own", "opponent"):
-            label, facts = film[side]["label"], film[side]["facts"]
-            work.players.add(Player(CLUB_ID, _id(side), side, label, facts, facts.get("age_band"), 1, now, now))
-        context, first = film["context"], film["first_server"]
-        work.matches.add(Match(CLUB_ID, MATCH_ID, *ids, context, {}, {}, first, "open", began, None, 1, 0, began))
-        work.commit()
-
-
 def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: str) -> None:
     match = work.matches.get(MATCH_ID)
     assert match is not None
@@ -108,8 +101,7 @@ def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: 
     repositories: tuple[Any, ...] = (work.observations, work.points, work.tries)
     for repository, entries in zip(repositories, made, strict=True):
         repository.add_all(entries)
-    match = replace(match, revision=match.revision + sum(map(len, made)) + bool(facts))
-    work.matches.update(MATCH_ID, {"revision": match.revision})
+    work.matches.update(MATCH_ID, {"revision": match.revision + sum(map(len, made)) + bool(facts)})
 
 
 def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: str) -> Iterator[Sequence[Entry]]:

@@ -6,7 +6,7 @@ Only playing facts are used. The dossier is withheld while a match against them 
 from collections import Counter
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from operator import mul
 from typing import Annotated
 
@@ -29,14 +29,13 @@ from tacticapi.store import Match, Player, UnitOfWork
 
 NEVER_QUALITIES = frozenset({"delays"})
 NEVER_SUBJECTS = frozenset({"physical", "conduct", "body_language", "record", "plan", *PROFILES})
-SECONDS_A_DAY = 86_400.0
 MAX_DAYS = 4  # named in full; the rest are only counted
 MAX_READ = 10  # newest matches that are read; older ones have almost no weight
 MAX_SEEN = 100  # observations kept per match, sums first: every later match and its advice store them
 BEGINS = "Some beliefs begin from earlier matches against this opponent ({days}). People change: look again."
 CLOSED = (
-    "Earlier matches against this opponent are not used: a match against them is in progress, and only safety may be "
-    "shown of it now."
+    "Earlier matches against this opponent are not used: a match against them is in progress, "
+    "and only safety may be shown now."
 )
 
 
@@ -73,14 +72,11 @@ def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser
     counts = weight(kept.match.started_at, now, rulebook, same_surface=same)
     sums = added_up(seen, int(rulebook.defaults["evidence"]["graded_entries"]))
     earlier = Earlier(kept.match.started_at.date(), there, round(counts, 4), tuple(sums))
-    tried = _tried(whole, adviser) if tries else ()
-    return MatchEvidence(kept.match.id, kept.match.started_at, len(seen), earlier, tried)
-
-
-def _tried(whole: Situation, adviser: Adviser) -> tuple[Judged, ...]:
-    names = [name for name, one in summed(whole.tries).items() if one.tried and adviser.rulebook.tactics[name].price]
+    found = summed(whole.tries).items() if tries else ()
+    names = [name for name, one in found if one.tried and rulebook.tactics[name].price]
     judge = adviser.judge(whole) if names else None
-    return tuple(judge(name, whole.tries) for name in names) if judge else ()
+    tried = tuple(judge(name, whole.tries) for name in names) if judge else ()
+    return MatchEvidence(kept.match.id, kept.match.started_at, len(seen), earlier, tried)
 
 
 def added_up(observations: Iterable[Observation], max_graded: int) -> list[Observation]:
@@ -107,7 +103,7 @@ def _sum(one: Observation, other: Observation) -> Observation:
 def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface: bool) -> float:
     """Return the weight of a match, 0 to 1: halved with every half-life, and reduced on another surface."""
     figures = rulebook.defaults["dossier"]
-    days = max(0.0, (now - started).total_seconds() / SECONDS_A_DAY)
+    days = max(0.0, (now - started) / timedelta(days=1))
     aged = float(2.0 ** (-days / figures["half_life_days"]))
     return aged if same_surface else aged * float(figures["other_surface"])
 

@@ -1,13 +1,13 @@
 """Add the entries of a match in sequence. A new entry corrects an earlier one; no entry is changed."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
 
 from tacticapi.club.codec import decode, encode
-from tacticapi.club.health import health_of
+from tacticapi.club.health import SUBJECTS, health_of
 from tacticapi.club.services import (
     MIN_TIME,
     Conflict,
@@ -179,21 +179,16 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
     if entry_id is None:
         return None
     entry = _of_match(repository.get(entry_id), match.id, entry_id)
-    if newest := _newest(repository, match, entry_id):
+    newest = None
+    while later := repository.find(match_id=match.id, supersedes=newest or entry_id):
+        newest = later[0].id
+    if newest:
         expected = f"the newest entry of its chain of corrections: {newest}"
         raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
         expected = "a valid entry: this one is a withdrawal"
         raise conflict("entry-withdrawn", expected, "supersedes", value=entry_id)
     return entry
-
-
-def _newest(repository: Entries[SomeEntry], match: Match, entry_id: str) -> str | None:
-    """Return the id of the newest correction of this entry; None if this entry is the newest."""
-    newest = None
-    while later := repository.find(match_id=match.id, supersedes=newest or entry_id):
-        newest = later[0].id
-    return newest
 
 
 def _of_match(entry: SomeEntry | None, match_id: str, entry_id: str) -> SomeEntry:
@@ -288,11 +283,11 @@ def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, Obser
     return {place: _observation_entry(services, match, one) for place, one in good}
 
 
-def add_signs(services: Services, work: UnitOfWork, match: Match, given: Iterable[Posted]) -> None:
-    """Add an observation for each danger sign in the facts of a locked match, unless it has one already."""
+def add_signs(services: Services, work: UnitOfWork, match: Match, new: Mapping[str, Any]) -> None:
+    """Add an observation for each danger sign in new facts of a locked match, unless it has one already."""
     kept = standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
     entered = {entry.body.get("value") for entry in kept if entry.body}
-    items = [item for facts in given for item in facts.items()]
+    items = [item for name in SUBJECTS if name in new for item in new[name].items()]
     stated = {sign: key for key, value in items for sign in services.adviser.signs_in_facts({key: value})}
     new = {sign: key for sign, key in stated.items() if sign not in entered}
     bodies = ({"what": WARNING_SIGN, "value": sign, "note": f"from {key}"} for sign, key in new.items())

@@ -57,14 +57,13 @@ def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[t
         for record in repository.stream():
             if isinstance(record, Snapshot) and record.match_id in withheld:
                 staying.add(record.id)
-                continue
-            if isinstance(record, Snapshot):
+            elif isinstance(record, Snapshot):
                 if record.match_id not in trails:  # rows of one match are mostly adjacent
                     trails = {record.match_id: health.trail(work.observations.of_match(record.match_id))}
                 yield kind, health.stripped(record, trails[record.match_id])
+            elif isinstance(record, Feedback) and record.snapshot_id in staying:
                 continue
-            on_staying = isinstance(record, Feedback) and record.snapshot_id in staying
-            if not on_staying and (kept := health.cleaned(record)):
+            elif kept := health.cleaned(record):
                 yield kind, kept
 
 

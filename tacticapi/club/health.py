@@ -27,18 +27,12 @@ class Health:
     """The health items of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        self._known = rulebook.kinds.keys()
-        self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
-        keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
+        self._known, kinds = rulebook.kinds.keys(), rulebook.kinds.values()
+        self.kinds = frozenset(kind.id for kind in kinds if kind.health)
+        keys = {kind.key for kind in kinds if kind.health and kind.subject in PROFILES}
         self._told = self.kinds | keys | _circumstances(rulebook, self.kinds)
-        bodily = {
-            load
-            for kind in rulebook.kinds.values()
-            if kind.health and kind.subject not in PROFILES
-            for measure in kind.measures
-            for load in measure.loads
-        }
-        kinds = rulebook.kinds.values()
+        measures = (one for kind in kinds if kind.health and kind.subject not in PROFILES for one in kind.measures)
+        bodily = {load for measure in measures for load in measure.loads}
         self._showing = {kind.id for kind in kinds if any(bodily & one.loads.keys() for one in kind.measures)}
         traits = {t.id for t in rulebook.traits.values() if any(bodily & region.of.keys() for region in t.regions)}
         self._tactics = _resting_on(rulebook, traits)

@@ -42,8 +42,8 @@ from tacticapi.posted import (
     observation,
     observation_faults,
     point_faults,
-    shape_faults,
     strict_text,
+    try_faults,
     unknown_kind_faults,
 )
 from tacticapi.rulebook.files import Fault
@@ -111,7 +111,7 @@ def _begun_again(services: Services, club_id: str) -> bool:
         if before is None and (work.players.find(limit=1) or work.matches.find(limit=1)):
             raise conflict("club-not-empty", "a club without players and matches")
         if before is not None and before.created_at > now - STALE:
-            raise conflict("import-under-way", "no other import into this club now")
+            raise conflict("import-under-way", "no other import into this club at the same time")
         work.answers.update(FILLING, {"created_at": now})
         work.commit()
     return before is not None
@@ -200,7 +200,7 @@ def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbere
             try:
                 repositories(work)[kind].add_all(records.values())
             except store.ConstraintViolation:
-                raise refuse("rows that are new and point to earlier ones", "line", last) from None
+                raise refuse("new rows that refer only to earlier ones", "line", last) from None
             rows += len(batch)
     if not ended:
         raise refuse("the last line of an export: this one was cut off", "line", last)
@@ -258,7 +258,6 @@ def _record(
 
 
 def _column_faults(columns: Iterable[Any], record: store.Record) -> Iterator[Fault]:
-    """Yield a fault for each id, count or text that does not fit its column."""
     for column in columns:
         name, value, length = column.name, getattr(record, column.name), getattr(column.type, "length", None)
         if length == ID_LENGTH:
@@ -266,7 +265,7 @@ def _column_faults(columns: Iterable[Any], record: store.Record) -> Iterator[Fau
                 yield Fault((name,), value, "an id: a UUID in lower case")
         elif isinstance(value, str):
             if length and (len(value) > length or "\x00" in value):
-                yield Fault((name,), value, f"a text of at most {length} characters without NUL")
+                yield Fault((name,), value, f"a string of at most {length} characters without NUL")
         elif type(value) is int and not 0 <= value <= MAX_COUNT:
             yield Fault((name,), value, f"a whole number from 0 to {MAX_COUNT:,}")
 
@@ -339,7 +338,7 @@ def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
 
 def _earlier_faults(rulebook: Rulebook, earlier: Earlier) -> Iterator[Fault]:
     if len(earlier.surface or "") > MAX_SURFACE:
-        yield Fault(("surface",), earlier.surface, f"a text of at most {MAX_SURFACE} characters")
+        yield Fault(("surface",), earlier.surface, f"a string of at most {MAX_SURFACE} characters")
     if not 0 <= earlier.weight <= 1:
         yield Fault(("weight",), earlier.weight, "a number from 0 to 1")
     if len(earlier.seen) > MAX_SEEN:
@@ -354,10 +353,10 @@ def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
     if not may_be_known(seen.what, rulebook):
         return [Fault(("what",), seen.what, "a kind that is about how the opponent plays")]
     if seen.way is Way.TEXT:
-        return [Fault(("way",), seen.way, "no text: earlier matches are summed")]
+        return [Fault(("way",), seen.way, "no text: earlier matches are stored as sums")]
     body = {name: value for name in NAMES if (value := getattr(seen, name)) is not None}
     if said_beside := body.keys() & {"end", "set", "game", "by", "note", "ref"}:
-        return [Fault((name,), None, f"no {name}: earlier matches are summed") for name in sorted(said_beside)]
+        return [Fault((name,), None, f"no {name}: earlier matches are stored as sums") for name in sorted(said_beside)]
     counts = [seen.count or 0, seen.of or 0, *(seen.counts or {}).values()]
     if not all(0 <= count <= MAX_COUNT for count in counts) or (seen.count or 0) > (seen.of or 0):
         return [Fault((), None, f"counts from 0 to {MAX_COUNT:,}, none above its chances")]
@@ -384,13 +383,15 @@ def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fau
     elif kind == "point":
         found = point_faults(body)
     else:
-        found = shape_faults(body)
+        found = try_faults(body)
     return [below("body", fault=fault) for fault in found]
 
 
 def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body: Mapping[str, Any]) -> list[Fault]:
     columns = {"what": entry.kind, "set": entry.set_number, "game": entry.game_number}
-    found = [Fault((n,), body.get(n), f"{c}, as beside the body") for n, c in columns.items() if body.get(n) != c]
+    found = [
+        Fault((n,), body.get(n), f"{c}, the same as outside the body") for n, c in columns.items() if body.get(n) != c
+    ]
     kind = rulebook.kinds.get(entry.kind)
     if found or kind is None:
         return found or unknown_kind_faults(body)
@@ -406,7 +407,9 @@ def _whole(services: Services, snapshot: store.Snapshot) -> store.Snapshot:
         with _under(name):
             kept[name] = encode(_decoded(kind, getattr(snapshot, name), f"the {name} of an advice"))
     if kept["advice"]["moment"] != snapshot.moment:
-        raise refuse(f"{snapshot.moment}, as beside it", "advice", "moment", value=kept["advice"]["moment"])
+        raise refuse(
+            f"{snapshot.moment}, the same as outside the advice", "advice", "moment", value=kept["advice"]["moment"]
+        )
     if snapshot.confirmed < snapshot.revision:
         raise refuse(f"at least {snapshot.revision}, the revision", "confirmed", value=snapshot.confirmed)
     with _under("question"):

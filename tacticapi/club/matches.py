@@ -68,7 +68,7 @@ def create(
             work.matches.add(match)
         except ConstraintViolation:
             raise external_id_taken("external_id", value=match.external_id) from None
-        _add_signs(services, work, match, new)
+        add_signs(services, work, match, new)
         return {"id": match.id}
 
     with services.work(club_id) as work:
@@ -106,7 +106,10 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
         match = locked_match(work, match_id)
         new = checked(services, changes)
         if match.status == "ended":
-            _check_no_health(services, new)
+            health, facts = health_of(services.rulebook), {s: new[n] for n, s in SUBJECTS.items() if n in new}
+            if late := [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]:
+                expected = "an item that is not about health: this match has ended"
+                raise Conflict(MATCH_ENDED, [Fault(at, None, expected) for at in late])
         changed = {**new, "revision": match.revision + 1, "updated_at": services.now()}
         try:
             if not work.matches.update_version(match_id, version, changed):
@@ -116,7 +119,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
         match = known_match(work, match_id)
         steps(match, work.points.of_match(match_id))
         if match.status == "open":
-            _add_signs(services, work, match, new)
+            add_signs(services, work, match, new)
             match = known_match(work, match_id)
         work.commit()
     return match
@@ -214,7 +217,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
         _check_version(match, version)
         if match.status == "ended":
             if not match.reopenable:
-                raise conflict("health-removed", "a match whose end deleted no health items: start another match")
+                raise conflict("health-removed", "a match that had no health items to delete: start a new match")
             work.matches.advance(match, {"status": "open", "ended_at": None}, services.now())
             match = known_match(work, match_id)
             work.commit()
@@ -256,17 +259,6 @@ def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
     for player_id, side in ((own_id, "own"), (opponent_id, "opponent")):
         if known_player(work, player_id).side != side:
             raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
-
-
-def _add_signs(services: Services, work: UnitOfWork, match: Match, new: Mapping[str, Any]) -> None:
-    add_signs(services, work, match, (new[name] for name in SUBJECTS if name in new))
-
-
-def _check_no_health(services: Services, new: Mapping[str, Any]) -> None:
-    """Raise Conflict for health items in facts, since an ended match accepts none."""
-    health, facts = health_of(services.rulebook), {s: new[n] for n, s in SUBJECTS.items() if n in new}
-    if late := [(subject, key) for subject, given in facts.items() for key in health.keys(subject, given)]:
-        raise Conflict(MATCH_ENDED, [Fault(at, None, "no health item: this match has ended") for at in late])
 
 
 def checked(services: Services, given: Mapping[str, Any]) -> dict[str, Any]:

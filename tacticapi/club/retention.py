@@ -23,7 +23,7 @@ from tacticapi.store import Club, Feedback, Match, ObservationEntry, Player, Rec
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this counts as forgotten, and the sweep ends it
 ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is recognized by its key
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
-OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about the own player; all others are about the opponent
+OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about our player; all others are about the opponent
 FREE_TEXT = frozenset({"note", "by", "ref"})
 # of feedback and tokens, where in advice they are words of ours, and a club's own id; a token needs a label
 ERASED = {"reason": None, "label": "named someone who was erased", "external_id": None}
@@ -67,40 +67,28 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
     for match_id in forgotten:
         matches.end(services, club_id, match_id)
     with services.reading(club_id) as work:
-        old = _old_matches(work, club, now)
+        players = {player.id: player for player in work.players.stream()}
+        old = [
+            match.id
+            for match in work.matches.find(status="ended")
+            if match.ended_at and _past(club, _bands(match, players), match.ended_at, now)
+        ]
     for match_id in old:
         matches.delete(services, club_id, match_id)
     with services.work(club_id) as work:
+        playing = work.matches.player_ids()
+        others = [player for player in work.players.stream() if player.id not in playing]
+        idle = [one.id for one in others if _past(club, [one.age_band], one.updated_at, now)]
         swept = SweepResult(
             ended=len(forgotten),
             matches=len(old),
-            players=_delete_players(work, club, now),
+            players=work.players.delete_ids(idle),
             answers=work.answers.delete_before(now - ANSWERS_KEPT),
             tokens=work.tokens.delete_dead(now - DEAD_TOKENS_KEPT),
         )
         work.commit()
     empty_log(services)
     return swept
-
-
-def _old_matches(work: UnitOfWork, club: Club, now: datetime) -> list[str]:
-    players = {player.id: player for player in work.players.stream()}
-    return [
-        match.id
-        for match in work.matches.find(status="ended")
-        if match.ended_at and _past(club, _bands(match, players), match.ended_at, now)
-    ]
-
-
-def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
-    """Delete players without a match who were unchanged for the club's days; return how many."""
-    playing = work.matches.player_ids()
-    idle = [
-        player.id
-        for player in work.players.stream()
-        if player.id not in playing and _past(club, [player.age_band], player.updated_at, now)
-    ]
-    return sum(work.players.delete(id) for id in idle)
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
@@ -129,8 +117,8 @@ class ErasureResult:
 def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
-    A match stays, anonymous, if its other player does. For an erased opponent, only what the own player did is kept;
-    for an erased own player, only the observations of the opponent and the points. A danger sign stays until the match
+    A match stays, anonymous, if its other player does. For an erased opponent, only what our player did is kept; for an
+    erased player of ours, only the observations of the opponent and the points. A danger sign stays until the match
     ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
     keys of the club that contain the label, a former label or the player's external id.
     The work is done in pieces, the player last: if it breaks off, repeat the call.
@@ -232,7 +220,6 @@ def _remove_name(services: Services, player: Player) -> int:
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """Return the ids of the matches that a row is about."""
     match row:
         case Player():
             return {match.id for match in work.matches.of_player(row.id)}

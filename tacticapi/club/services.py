@@ -21,7 +21,7 @@ if TYPE_CHECKING:  # it imports numpy and scipy, and most use cases need neither
 ROWS_IN_A_PIECE, ENTRIES_IN_A_PIECE = 50, 500
 SALT_BYTES, HASH_BYTES = 16, 32
 MAX_LABEL, MAX_KEY, MAX_EXTERNAL_ID = 100, 255, 64
-EXTERNAL_ID = f"a text of 1 to {MAX_EXTERNAL_ID} printable characters without /"
+EXTERNAL_ID = f"a string of 1 to {MAX_EXTERNAL_ID} printable characters without /"
 MIN_TIME, MAX_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
 Done = Mapping[str, Any]
 Thing = TypeVar("Thing")
@@ -33,18 +33,13 @@ UNWRITTEN: tuple[type[Exception], ...] = (*AWAY, SchemaMismatch)
 log = logging.getLogger(__name__)
 
 
-def utc_now() -> datetime:
-    """Return the current time, aware, in UTC."""
-    return datetime.now(UTC)
-
-
 @dataclass(frozen=True, slots=True)
 class Services:
     """Shared resources of all use cases, one object per process. `now` returns a time with its zone."""
 
     engine: Engine
     adviser: "Adviser"
-    now: Callable[[], datetime] = utc_now
+    now: Callable[[], datetime] = lambda: datetime.now(UTC)
 
     @property
     def rulebook(self) -> Rulebook:
@@ -80,7 +75,7 @@ class VersionConflict(ServiceError):
 
     def __init__(self, what: str, version: int) -> None:
         self.version = version
-        super().__init__(f"the {what} has version {version} now: read it again before changing it")
+        super().__init__(f"the {what} is now at version {version}: read it again before changing it")
 
 
 class BeingFilled(ServiceError):
@@ -175,7 +170,7 @@ def checked_label(label: str) -> str:
     """Return a nickname, code or name, trimmed. Raises Refused unless it has 1 to 100 printable characters."""
     trimmed = label.strip()
     if not (1 <= len(trimmed) <= MAX_LABEL and trimmed.isprintable()):
-        raise refuse(f"a text of 1 to {MAX_LABEL} characters", "label", value=label)
+        raise refuse(f"a string of 1 to {MAX_LABEL} characters", "label", value=label)
     return trimmed
 
 

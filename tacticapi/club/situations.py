@@ -62,7 +62,11 @@ def situation(
     stood = standing(kept.observations, as_seen=True)
     seen = [entry.body for entry in stood if entry.body and entry.kind in rulebook.kinds]
     places = (place for place in count() if place not in gone)
-    state = state_after(kept.steps)
+    state, previous, latest = state_after(kept.steps), None, kept.latest
+    if latest:
+        shown, beliefs = latest.advice["suggestions"], latest.advice["beliefs"]
+        probabilities = {belief_name(belief["trait"], belief["wing"]): belief["probability"] for belief in beliefs}
+        previous = Previous(latest.id, shown[0]["tactic"] if shown else None, probabilities)
     return Situation(
         moment=moment,
         context=profile(kept.match.context),
@@ -77,7 +81,7 @@ def situation(
         tries=merged_tries((entry.body for entry in standing(kept.tries) if entry.body), rulebook),
         limit=limit,
         minutes_left=minutes_left,
-        previous=_previous(kept.latest),
+        previous=previous,
         earlier=tuple(decode(Earlier, one) for one in kept.match.earlier),
     )
 
@@ -136,14 +140,6 @@ def _facts(player: Player | None, overrides: Mapping[str, Any]) -> dict[str, Any
     return {**(player.facts if player else {}), **overrides}
 
 
-def _previous(snapshot: Snapshot | None) -> Previous | None:
-    if snapshot is None:
-        return None
-    shown, beliefs = snapshot.advice["suggestions"], snapshot.advice["beliefs"]
-    probabilities = {belief_name(belief["trait"], belief["wing"]): belief["probability"] for belief in beliefs}
-    return Previous(snapshot.id, shown[0]["tactic"] if shown else None, probabilities)
-
-
 UNCHECKED = "Only safety is shown: these observations match the rules in too many ways to rule out a danger sign."
 
 
@@ -190,11 +186,6 @@ def withheld_at(services: Services, asked: Situation) -> Advice | None:
         return Advice(asked.moment, services.rulebook.version, services.rulebook.digest, notice=(UNCHECKED,))
 
 
-def not_permitted(instead: Advice) -> NotPermitted:
-    """Return the refusal of all but safety. It says what to do for safety, then why nothing else is shown."""
-    return NotPermitted(alone_in_words(instead))
-
-
 def alone_in_words(instead: Advice) -> str:
     """Return safety and notice as one text, safety first."""
     return " ".join([*(line.say for line in instead.safety), *instead.notice])
@@ -207,7 +198,7 @@ def permitted(services: Services, club_id: str, match_id: str, moment: Moment | 
     """
     kept, known = at_moment(services, club_id, match_id, moment)
     if kept.match.status == "open" and (instead := withheld_at(services, known)):
-        raise not_permitted(instead)
+        raise NotPermitted(alone_in_words(instead))
     return kept, known
 
 

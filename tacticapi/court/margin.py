@@ -110,19 +110,13 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
     start = np.array(shot.contact[:2])
     going, back = np.array(shot.target) - start, np.array(came_from) - start
     length = float(np.hypot(*going))
-    return FlightPath(aim, top, over, length, _room(shot, going / length), float(flight.time[0]), _angle(going, back))
-
-
-def _room(shot: Shot, going: Floats) -> float:
-    (x, y, _), into = shot.contact, shot.into
-    back = (into.back - y) / going[1]
-    side = ((into.right if going[0] > 0 else into.left) - x) / going[0] if going[0] else np.inf
-    return float(min(back, side) if side > 0 else back)
-
-
-def _angle(one: Floats, two: Floats) -> float:
-    turn = np.degrees(np.arctan2(one[0], one[1]) - np.arctan2(two[0], two[1]))
-    return float(abs((turn + 180) % 360 - 180))
+    across, forward = going / length
+    to_back = (shot.into.back - start[1]) / forward
+    to_side = ((shot.into.right if across > 0 else shot.into.left) - start[0]) / across if across else np.inf
+    room = float(min(to_back, to_side) if to_side > 0 else to_back)
+    turn = np.degrees(np.arctan2(*going) - np.arctan2(*back))
+    turn = float(abs((turn + 180) % 360 - 180))
+    return FlightPath(aim, top, over, length, room, float(flight.time[0]), turn)
 
 
 def _ellipse(window: Window, aim: Aim, spread: Spread) -> Ellipse | None:

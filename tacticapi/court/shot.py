@@ -47,7 +47,7 @@ class Place:
 class Shot:
     """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and the region that is in.
 
-    Negative topspin is slice; positive sidespin bends to the own right; `high` takes the higher of two paths.
+    Negative topspin is slice; positive sidespin bends to the striker's right; `high` takes the higher of two paths.
     """
 
     contact: tuple[float, float, float]
@@ -66,7 +66,7 @@ class Shot:
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """The angles of a stroke, degrees: above the horizon, and from straight ahead, positive to the own right."""
+    """The angles of a stroke, degrees: above the horizon, and from straight ahead, positive to the striker's right."""
 
     elevation: float
     azimuth: float

@@ -151,7 +151,7 @@ def turned(spot: Spot) -> Spot:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """An opponent when the ball is struck: their spot (m) and speed (m/s, positive to the own right)."""
+    """An opponent when the ball is struck: their spot (m) and speed (m/s, positive to their right)."""
 
     spot: Spot
     speed: float = 0.0
@@ -199,7 +199,7 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """The setting of a pattern; `strong` is +1 for the own right, `margin` the metres inside the lines.
+    """The setting of a pattern; `strong` is +1 if it is on your right, `margin` the metres inside the lines.
 
     `recovery`: m/s to the middle. With less than `late` seconds to spare, a reply lands short, `closer` metres nearer.
     """

@@ -152,7 +152,7 @@ class Plan:
     verdict: Annotated[Verdict, "The verdict: keep, adjust or change it."]
     why: Annotated[str, "The reason in counts, at most 25 words."]
     tactic: Annotated[str | None, "The tactic being played; absent if none was chosen or tried."] = None
-    since: Annotated[Game | None, "The game since which it is played; absent if unknown."] = None
+    since: Annotated[Game | None, "The game from which it has been played; absent if unknown."] = None
     tried: Annotated[int, "Points on which the tactic was carried out since then."] = 0
     won: Annotated[int, "Points won among these."] = 0
     next: Annotated[str | None, "The tactic to switch to if the verdict is adjust or change."] = None
@@ -176,8 +176,3 @@ class Advice:
     beliefs: tuple[Belief, ...] = ()
     profile: tuple[Estimate, ...] = ()
     notice: tuple[str, ...] = ()
-
-    @property
-    def moved(self) -> tuple[Belief, ...]:
-        """Return the beliefs that some evidence changed."""
-        return tuple(belief for belief in self.beliefs if belief.contributions)

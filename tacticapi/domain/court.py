@@ -1,7 +1,7 @@
 """Define the singles court, in metres (ITF Rules of Tennis, Rules 1 and 2: law).
 
 One coordinate system everywhere: the origin lies on the ground under the middle of the net; x runs across, positive
-to the own player's right as they face the net; y runs along, negative on the own half and positive on the opponent's;
+to your right as you face the net; y runs along, negative on your half and positive on the opponent's;
 z runs up. Lines are measured to their outside, the centre service line to its middle.
 
 A `Place` describes where a tactic happens by wings, not by left and right, so that it fits every pair of hands.

@@ -17,7 +17,7 @@ OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
 class Contribution:
     """The effect of one kind of observation on a belief."""
 
-    log_odds: Annotated[Seen, "Its change of the log-odds."]  # what omitting it would remove
+    log_odds: Annotated[Seen, "The change in log-odds."]  # what omitting it would remove
     what: Annotated[str, "Vocabulary id."]
     phase: Annotated[Phase, "When it was seen."]
     chances: Annotated[Seen, "The number of chances seen."]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import chain
 from typing import Annotated, Any
 
 from tacticapi.domain import Figure
@@ -319,7 +320,7 @@ class SourceRef:
 class Tactic:
     """One tactic.
 
-    `loads` names the parts of the own body that it strains; `tires` means that it works the opponent harder.
+    `loads` names the parts of your body that it strains; `tires` means that it works the opponent harder.
     """
 
     id: Annotated[str, "Id; never reused."]
@@ -354,6 +355,12 @@ class Tactic:
     def __post_init__(self) -> None:
         """Set the points that it affects: all points if it has no price."""
         object.__setattr__(self, "touches", self.price.points if self.price else Touches.BOTH)
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Return the conditions of all its alternatives and counter-indications."""
+        lists = [one.conditions for one in self.when] + [one.conditions for one in self.unless]
+        return tuple(chain.from_iterable(lists))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,24 +3,23 @@
 The warm-up raises no trait above the ceiling; games can raise it further.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from operator import itemgetter
 from typing import Any
 
 import numpy as np
-from scipy.special import expit, logit
+from scipy.special import expit, logit, ndtri
 
 from tacticapi.domain.reasoning import Belief, Contribution, Estimate
-from tacticapi.domain.rules import USUAL_LEVEL, Level, ObservationKind, Region, Rulebook, TraitKey
+from tacticapi.domain.rules import USUAL_LEVEL, Level, ObservationKind, Rulebook, TraitKey
 from tacticapi.domain.situation import Game, Moment, Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.changes import Shift
 from tacticapi.evidence.entries import Entry, Pool, earlier_pools, pools_of, read_entries
-from tacticapi.evidence.gaussian import Array, both_inside, inside, share_at
+from tacticapi.evidence.gaussian import Array, both_inside, inside
 from tacticapi.evidence.profile import OPPONENT, OWN, OWN_SUBJECTS, Fit, Latent, ProfileModel
 from tacticapi.evidence.spots import Cell, SpotModel
 
-FACTS = ("opponent", "context")
 NERVES, NERVOUS = "warmup.nerves", 3
 NEAR = 1e-9  # chances closer to 0 or 1 than this are told apart by nobody
 TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be named
@@ -67,8 +66,9 @@ class Regions:
         rows = [latent.vector(region.of, wing) for region, wing in laid_out]
         self._every = np.array(rows).reshape(len(rows), len(latent.dims))
         self.sums, self._second = self._every[: len(traits)], self._every[len(traits) :]
-        marks = [_marks(region, row) for (region, _), row in zip(laid_out, rows, strict=True)]
-        self._low, self._high = np.array(marks, dtype=np.float64).reshape(len(rows), 2).T[:, :, np.newaxis]
+        spreads = np.array([float(np.sqrt(row @ row)) for row in rows])
+        quantiles = np.array([(region.low, region.high) for region, _ in laid_out], dtype=np.float64)
+        self._low, self._high = (spreads * ndtri(quantiles.reshape(len(rows), 2)).T)[:, :, np.newaxis]
         self._outer = np.array([region.outer for region, _ in laid_out[: len(traits)]], dtype=np.bool_)[:, np.newaxis]
         self._either = np.array([traits[place][0].either for place in self._paired], dtype=np.bool_)[:, np.newaxis]
 
@@ -106,12 +106,6 @@ def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) 
     without = zip(now, fit.posterior.without(means, variances, weighed), strict=True)
     means, variances = (np.concatenate(parts, axis=1) for parts in without)
     return means, variances
-
-
-def _marks(region: Region, loads: Array) -> tuple[float, float]:
-    spread = float(np.sqrt(loads @ loads))
-    low, high = (spread * share_at(quantile) for quantile in (region.low, region.high))
-    return low, high
 
 
 class EvidenceModel:
@@ -174,7 +168,7 @@ class EvidenceModel:
     def _facts(self, situation: Situation) -> list[Pool]:
         """Return the pools of what the opponent's facts and the context say."""
         found = []
-        for subject, items in zip(FACTS, (situation.opponent, situation.context), strict=True):
+        for subject, items in (("opponent", situation.opponent), ("context", situation.context)):
             for name, value in items.items():
                 kind = self._rulebook.kinds.get(f"{subject}.{name}")
                 if kind is not None and kind.measures and isinstance(value, str | int | float):
@@ -213,15 +207,13 @@ class EvidenceModel:
             prior = beliefs[trait, None].prior
             chances = [(float(np.clip(cell.favourite(share), NEAR, 1.0 - NEAR)), cell) for cell in cells]
             if chances:
-                told = [
-                    Contribution(float(logit(chance) - logit(prior)), *_said(pool))
-                    for chance, cell in chances
-                    for pool in cell.pools
-                ]
+                moves = ((float(logit(chance) - logit(prior)), cell.pools) for chance, cell in chances)
+                told = [Contribution(move, *_said(pool)) for move, pools in moves for pool in pools]
                 best = max(chance for chance, _ in chances)  # a spot in one court is a favourite spot
                 games = any(pool.today for cell in cells for pool in cell.pools)
                 capped = max(1.0 - self._surest, min(best, self._surest if games else max(self._ceiling, prior)))
-                beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
+                told.sort(key=lambda c: (-abs(c.log_odds), c.what, c.text))
+                beliefs[trait, None] = Belief(trait, None, prior, capped, tuple(told))
 
 
 def _level(profile: Mapping[str, Any]) -> Level:
@@ -230,10 +222,6 @@ def _level(profile: Mapping[str, Any]) -> Level:
 
 def _said(pool: Pool) -> tuple[str, Phase, float, tuple[int, ...], str]:
     return pool.kind.id, pool.phase, pool.chances, pool.places, pool.text
-
-
-def _strongest_first(told: Iterable[Contribution]) -> tuple[Contribution, ...]:
-    return tuple(sorted(told, key=lambda c: (-abs(c.log_odds), c.what, c.text)))
 
 
 @dataclass(frozen=True, slots=True)

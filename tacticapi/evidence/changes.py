@@ -3,9 +3,9 @@
 Beta-Binomial before and after the change, summed exactly over every game (textbook form); priors are model defaults.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import betaln
@@ -80,23 +80,14 @@ def play_shifts(observations: Iterable[Observation], rulebook: Rulebook) -> tupl
     for (what, wing, _, _, option), games in _by_game(observations, rulebook).items():
         if len(games) < rule["games"]:
             continue
-        shift = _shift(what, wing, option, games, rule)
-        if shift.change.chance >= rule["chance"]:
-            best = found.get(what)
-            if best is None or shift.change.chance > best.change.chance:
-                found[what] = shift
+        played = sorted(games)
+        counts = [(sum(c.hits for c in games[g]), sum(c.chances for c in games[g])) for g in played]
+        change = change_point(counts, float(rule["prior"]), float(rule["share"]), float(rule["size"]))
+        if change.chance >= rule["chance"] and (what not in found or change.chance > found[what].change.chance):
+            later = played[change.games_before :]
+            places = tuple(sorted({c.observation for game in later for c in games[game]}))
+            found[what] = Shift(what, wing, option, change, later[0], places)
     return tuple(sorted(found.values(), key=lambda s: (-round(s.change.chance, 6), s.what)))
-
-
-def _shift(
-    what: str, wing: Wing | None, option: str | None, games: Mapping[Game, list[_Count]], rule: Mapping[str, Any]
-) -> Shift:
-    played = sorted(games)
-    counts = [(sum(c.hits for c in games[g]), sum(c.chances for c in games[g])) for g in played]
-    change = change_point(counts, float(rule["prior"]), float(rule["share"]), float(rule["size"]))
-    later = played[change.games_before :]
-    places = tuple(sorted({c.observation for game in later for c in games[game]}))
-    return Shift(what, wing, option, change, later[0], places)
 
 
 def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_Share, dict[Game, list[_Count]]]:

@@ -5,9 +5,10 @@ window: earlier counts remain evidence of the player, with room for a change, bu
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from math import fsum
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import Earlier, Game, Moment, Observation, Phase, Situation, Way, Wing
@@ -45,12 +46,14 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
     found: list[Entry] = []
     refused: dict[int, str] = {}
     played = PLAYED.get(situation.moment, LATEST_FIRST)
+    ends_differ = situation.context.get("wind") in WINDY or situation.context.get("sun") in SUNNY
     for seen in situation.observations:
         kind = rulebook.kinds[seen.what]
         phase = _latest(played, kind.phases)
         if phase is None:
-            refused[seen.index] = _wrong_phase(kind)
-        elif kind.needs_end and seen.end is None and phase is Phase.GAMES and _ends_differ(situation.context):
+            shown = "the warm-up" if Phase.WARM_UP in kind.phases else "games"
+            refused[seen.index] = f"wrong phase: this can only be seen in {shown}, which has not started yet"
+        elif kind.needs_end and seen.end is None and phase is Phase.GAMES and ends_differ:
             refused[seen.index] = "no end: in wind or sun a count is only read together with the end it was taken at"
         elif seen.way is Way.COUNT and not seen.of:
             refused[seen.index] = "no chances seen"
@@ -77,42 +80,25 @@ def _before(seen: Observation, since: Mapping[str, Game]) -> bool:
     return game is not None and game < since.get(seen.what, UNDATED)
 
 
-def _wrong_phase(kind: ObservationKind) -> str:
-    shown = "the warm-up" if Phase.WARM_UP in kind.phases else "games"
-    return f"wrong phase: this can only be seen in {shown}, which has not been played at this moment"
-
-
-def _ends_differ(context: Mapping[str, Any]) -> bool:
-    return context.get("wind") in WINDY or context.get("sun") in SUNNY
-
-
+@dataclass(eq=False)
 class Pool:
     """The entries of one kind with the same phase, wing, serve, end and window, and their places in the posted list."""
 
-    def __init__(
-        self,
-        kind: ObservationKind,
-        phase: Phase,
-        entries: Sequence[Observation],
-        *,
-        wing: Wing | None = None,
-        serve: str | None = None,
-        end: str | None = None,
-        current: bool = True,
-        earlier: Earlier | None = None,
-    ) -> None:
-        self.kind = kind
-        self.phase = phase
-        self.entries = entries
-        self.wing = wing
-        self.serve = serve
-        self.end = end
-        self.current = current
-        self.earlier = earlier
-        self.today = phase is Phase.GAMES and earlier is None  # only these lift a belief above the ceiling
-        self.places = () if earlier else tuple([seen.index for seen in entries if seen.index >= 0])
-        self.counted = [seen for seen in entries if seen.way in COUNTED]
-        self.graded = [seen for seen in entries if seen.way not in COUNTED]
+    kind: ObservationKind
+    phase: Phase
+    entries: Sequence[Observation]
+    wing: Wing | None = None
+    serve: str | None = None
+    end: str | None = None
+    current: bool = True
+    earlier: Earlier | None = None
+
+    def __post_init__(self) -> None:
+        """Sort the entries once, because they are read often."""
+        self.today = self.phase is Phase.GAMES and self.earlier is None  # only these lift a belief above the ceiling
+        self.places = () if self.earlier else tuple([seen.index for seen in self.entries if seen.index >= 0])
+        self.counted = [seen for seen in self.entries if seen.way in COUNTED]
+        self.graded = [seen for seen in self.entries if seen.way not in COUNTED]
         self.chances: float = sum(map(chances_of, self.counted))
         self.text = self._text()
 
@@ -140,11 +126,8 @@ class Pool:
 
     def spread(self, court: str | None = None) -> list[float]:
         """Return the summed counts of its entries, one per option of the kind."""
-        return [fsum([(seen.counts or {}).get(o, 0.0) for seen in self.on_court(court)]) for o in self.kind.options]
-
-    def on_court(self, court: str | None) -> Sequence[Observation]:
-        """Return the entries of this court, or all entries for None."""
-        return self.entries if court is None else [seen for seen in self.entries if seen.court == court]
+        counts = [seen.counts or {} for seen in self.entries if court in (None, seen.court)]
+        return [fsum([each.get(option, 0.0) for each in counts]) for option in self.kind.options]
 
     def _text(self) -> str:
         """Put what was seen into words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
@@ -164,7 +147,7 @@ def pools_of(
         end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None
         together.setdefault((seen.what, phase, seen.wing, seen.serve, end, current), []).append(seen)
     found = [
-        Pool(kinds[what], phase, alike, wing=wing, serve=serve, end=end, current=current, earlier=earlier)
+        Pool(kinds[what], phase, alike, wing, serve, end, current, earlier)
         for (what, phase, wing, serve, end, current), alike in together.items()
     ]
     twins: dict[tuple[str, Wing | None], dict[str, float]] = {}

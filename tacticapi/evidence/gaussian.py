@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg.lapack import dposv
-from scipy.special import expit, ndtr, ndtri
+from scipy.special import expit, ndtr
 
 Array = NDArray[np.float64]
 MAX_STEPS = 20
@@ -116,11 +116,6 @@ def centre(share: float, spread: float) -> float:
 def mean_share(mu: float, spread: float) -> float:
     """Return the mean of expit(mu + spread Z), Z standard normal, by Gauss-Hermite quadrature."""
     return float(WEIGHTS @ expit(mu + spread * NODES))
-
-
-def share_at(quantile: float) -> float:
-    """Return the standard normal quantile, infinite at 0 and 1."""
-    return float(ndtri(quantile))
 
 
 def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:

@@ -98,11 +98,9 @@ class NextObservations:
         yield from (what for what, times in seen.items() if times >= self._graded)
 
     def _table(self, phases: tuple[Phase, ...], latent: Latent) -> _Table:
-        if (phases, latent.level) not in self._tables:
-            self._tables[phases, latent.level] = self._laid_out(phases, latent)
-        return self._tables[phases, latent.level]
-
-    def _laid_out(self, phases: tuple[Phase, ...], latent: Latent) -> _Table:
+        key = (phases, latent.level)
+        if key in self._tables:
+            return self._tables[key]
         looks: list[Glance] = []
         loads: list[Array] = []
         figures: list[tuple[float, float, float]] = []
@@ -135,6 +133,5 @@ class NextObservations:
                     looks.append(Glance(kind, wing, chances, weight))
                     loads.append(vector)
         mu, n, noise = np.array(figures).reshape(len(figures), 3).T
-        return _Table(
-            looks, [look.kind.id for look in looks], np.array(loads).reshape(len(looks), len(latent.dims)), mu, n, noise
-        )
+        names, stacked = [look.kind.id for look in looks], np.array(loads).reshape(len(looks), len(latent.dims))
+        return self._tables.setdefault(key, _Table(looks, names, stacked, mu, n, noise))

@@ -197,18 +197,14 @@ class ProfileModel:
         dot, used as prior means.
         """
         latent = self.latents[level]
-        start = self._start(ratings or {}, latent)
+        start = np.zeros(len(latent.dims))
+        for name, rating in (ratings or {}).items():
+            if name in self._rated and isinstance(rating, int | float):
+                start[self._rated[name]] = (rating - MIDDLE) / self.rating_spread
         counted = _kept(pools, self._habits)
         rows = [row for pool in counted for row in self._rows(pool, latent, nervous)]
         rows = [self._carried(row, row.pool.earlier, latent) if row.pool.earlier else row for row in rows]
         return Fit(latent, rows, posterior(_laid_out(rows, start)) if rows else None, start)
-
-    def _start(self, ratings: Mapping[str, Any], latent: Latent) -> Array:
-        start = np.zeros(len(latent.dims))
-        for name, rating in ratings.items():
-            if name in self._rated and isinstance(rating, int | float):
-                start[self._rated[name]] = (rating - MIDDLE) / self.rating_spread
-        return start
 
     def _rows(self, pool: Pool, latent: Latent, nervous: bool) -> Iterator[Row]:
         early = pool.phase is Phase.WARM_UP

@@ -52,7 +52,9 @@ def win_curve(
     """Return the picture as SVG text, with the key points below it if `listed`. Raises ValueError without a point."""
     if not points:
         raise ValueError("no point to draw")
-    spots = _spots([start, *(point.chance for point in points)])
+    step = (RIGHT - LEFT) / len(points)
+    chances = [start, *(point.chance for point in points)]
+    spots = [(LEFT + step * place, _height(chance)) for place, chance in enumerate(chances)]
     return picture(
         name,
         (WIDTH, HEIGHT + sum(map(_depth, keys)) if listed else HEIGHT),
@@ -66,11 +68,6 @@ def win_curve(
         words(MODEL, RIGHT, BOTTOM + 36, text_anchor="end", fill_opacity=0.8),
         *(_list(keys) if listed else ()),
     )
-
-
-def _spots(chances: Sequence[float]) -> list[Spot]:
-    step = (RIGHT - LEFT) / (len(chances) - 1)
-    return [(LEFT + step * place, _height(chance)) for place, chance in enumerate(chances)]
 
 
 def _height(chance: float) -> float:

@@ -1,6 +1,6 @@
 """Draw a court with its marks and describe it in words, including serve spots and the place of a tactic."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Final
 
@@ -36,12 +36,6 @@ AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
 FORWARD_M = 0.5  # a mark beyond the net by less than this needs no opposite half
 
 
-def _label(mark: Mark, frame: Frame, labels: Labels) -> str:
-    """Return the label beside a mark, empty if the mark has no text."""
-    weight = {"font_weight": "bold"} if isinstance(mark, Target | Person) else {}
-    return labels.write(mark.text, anchors(mark, frame), **weight) if mark.text else ""
-
-
 def anchors(mark: Mark, frame: Frame) -> list[Box]:
     """Return the boxes beside which the label of a mark may be placed; those of a path lie along its last stretch."""
     if not isinstance(mark, Path):
@@ -75,13 +69,8 @@ def place_words(spot: Spot) -> str:
     """Describe where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
     x, y = spot
     half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
-    return ", ".join(part for part in (half, _aside(x), _along(abs(y))) if part)
-
-
-def _aside(x: float) -> str:
-    if abs(x) < MIDDLE_M:
-        return "in the middle"
-    return f"{abs(x):.1f} m to your {'right' if x > 0 else 'left'} of the middle"
+    aside = f"{abs(x):.1f} m to your {'right' if x > 0 else 'left'} of the middle"
+    return ", ".join(filter(None, [half, "in the middle" if abs(x) < MIDDLE_M else aside, _along(abs(y))]))
 
 
 def _along(far: float) -> str:
@@ -111,6 +100,7 @@ def court_picture(
     """Return the picture as SVG text, drawn in metres (see `domain.court`); a smaller `scale` enlarges the labels."""
     marks: list[Mark] = [*spreads, *paths, *targets, *people]
     labelled: list[Mark] = [*people, *targets, *spreads, *paths]
+    bold = {"font_weight": "bold"}
     frame = Frame.around(view, [spot for mark in [*shares, *marks] for spot in mark.corners()], scale)
     taken = [_strip(frame.at(a), frame.at(b)) for a, b in [*shown_lines(frame), ((-STICK_M, 0), (STICK_M, 0))]]
     taken += [box for mark in marks for box in covers(mark, frame)]
@@ -122,7 +112,11 @@ def court_picture(
         " ".join(filter(None, [description, *map(_told_share, shares), *map(_told, marks)])),
         court_lines(frame),
         *(mark.drawn(frame) for mark in [*shares, *notes, *marks]),
-        *(_label(mark, frame, labels) for mark in labelled),
+        *(
+            labels.write(mark.text, anchors(mark, frame), **(bold if isinstance(mark, Target | Person) else {}))
+            for mark in labelled
+            if mark.text
+        ),
     )
 
 
@@ -154,18 +148,19 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
     """Return the picture of serves by court and spot, as seen by the receiver. Raises ValueError without any serve."""
     if not any(sum(spots.values()) for spots in counts.values()):
         raise ValueError("no serve to draw")
-    shares = [share for court in COURTS for share in _shares(court, counts.get(court, {}))]
-    notes = [_heading(court, counts.get(court, {})) for court in COURTS]
+    shares: list[Share] = []
+    notes: list[Note] = []
+    for court in COURTS:
+        spots = counts.get(court, {})
+        seen = sum(spots.values())
+        shares += _shares(court, spots)
+        told = f"{figure(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
+        at = _RIGHT[court] * SIDELINE_M / 2, -SERVICE_LINE_M - HEADING_M
+        notes.append(Note(at, f"{court} court:\n{told}"))
     told = ". ".join(" ".join(note.text.split()) for note in notes)
     description = f"Shares of the serves into each of your service boxes. {told}."
     view = View.OWN_BOXES
     return court_picture(title=title, description=description, view=view, shares=shares, notes=notes, name=name)
-
-
-def _heading(court: str, spots: Mapping[str, float]) -> Note:
-    seen = sum(spots.values())
-    told = f"{figure(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
-    return Note((_RIGHT[court] * SIDELINE_M / 2, -SERVICE_LINE_M - HEADING_M), f"{court} court:\n{told}")
 
 
 def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
@@ -193,10 +188,11 @@ def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
     marks: list[Mark] = [*targets, *people, *paths]
     if not marks:
         raise ValueError("no place to draw")
+    ys = [y for mark in marks for _, y in mark.corners()]
     return court_picture(
         title=title,
         description=drawn_for(hands),
-        view=_view([y for mark in marks for _, y in mark.corners()]),
+        view=View.OPPONENT if min(ys) > -FORWARD_M else View.OWN if max(ys) < FORWARD_M else View.WHOLE,
         targets=targets,
         people=people,
         paths=paths,
@@ -208,10 +204,3 @@ def drawn_for(hands: Hands) -> str:
     """Return a sentence on the hands for which a picture is drawn."""
     own, opponent = ("left" if hand == "left" else "right" for hand in (hands.own, hands.opponent))
     return f"You are at the bottom, facing the net. Drawn with you {own}-handed and your opponent {opponent}-handed."
-
-
-def _view(along: Iterable[float]) -> View:
-    ys = list(along)
-    if min(ys) > -FORWARD_M:
-        return View.OPPONENT
-    return View.OWN if max(ys) < FORWARD_M else View.WHOLE

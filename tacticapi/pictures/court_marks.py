@@ -128,7 +128,7 @@ class Person:
         return (self.spot,)
 
     def drawn(self, frame: Frame) -> str:
-        """Return a dot, filled for the own player and open for the opponent."""
+        """Return a dot, filled for your player and open for the opponent."""
         x, y = frame.at(self.spot)
         fill = "currentColor" if self.own else "none"
         return element("g", tooltip(self.text), _circle(x, y, DOT, fill=fill, stroke_width=2))

@@ -268,7 +268,7 @@ def _on_shares(advice: MixAdvice, least_share: float) -> Iterator[str]:
 
 def _on_sequence(verdict: Verdict | None, server: Server) -> Iterator[str]:
     if verdict is None:
-        yield "No sequence of serves given: whether a pattern gives the server away was not tested."
+        yield "No sequence of serves was posted, so there is no test of whether a pattern gives the server away."
         return
     served, needed, switching = verdict.served, verdict.needed, verdict.needed_for_switching
     if verdict.kind == "too-few":
@@ -282,7 +282,7 @@ def _on_sequence(verdict: Verdict | None, server: Server) -> Iterator[str]:
         who = "you change" if server == "own" else "your opponent changes"
         yield f"{served} serves in order: {who} spots too {often} to be hard to read."
     if switching and needed <= served < switching:
-        yield f"Changing spots too often or too seldom cannot show before {switching} serves."
+        yield f"It takes {switching} serves to show that spots change too often or too seldom."
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """Check what a schema cannot express: each entry by itself, and references between entries."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
@@ -164,12 +164,16 @@ def _measure_faults(line: Data, at: Pointer, kind: Data, entries: Entries) -> It
         yield (*at, "options"), "nothing", expected
 
 
+def regions_of(trait: Data) -> Sequence[Data]:
+    """Return the regions of a trait, which may be written as one or as a list."""
+    region = trait.get("region", [])
+    return region if isinstance(region, list) else [region]
+
+
 def _trait_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
     data = entry.data
-    written = data.get("region", ())
-    single = isinstance(written, dict)
-    for n, one in enumerate([written] if single else written):
-        at: Pointer = ("region",) if single else ("region", n)
+    for n, one in enumerate(regions_of(data)):
+        at: Pointer = ("region",) if one is data["region"] else ("region", n)
         yield from _wing_faults(one["of"], (*at, "of"), entries, own_wing=data["wing"] != "none")
         if "between" in one and not one["between"][0] < one["between"][1]:
             yield (*at, "between"), brief(one["between"]), "the lower quantile first"
@@ -207,30 +211,21 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
         name, other = next((name, other) for name, other in relation.items() if name in _RELATIONS)
         if other == data["id"]:
             yield ("relations", n, name), brief(other), "another tactic"
-        if _sets_safety_aside(entry, relation, entries.by_kind["tactics"].get(other), entries):
+        target = entries.by_kind["tactics"].get(other, entry)
+        mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, target))
+        aside = {"overrides": theirs and not mine, "yields-to": mine and not theirs}
+        if aside.get(name, "by" in relation and mine != theirs):
             yield ("relations", n), brief(relation), "no relation that lets anything but safety override safety"
     if "price" in data:
         yield from _price_faults(data["price"], entries)
     yield from _precedence_faults(entry, authority_of(entry, entries))
 
 
-def _sets_safety_aside(entry: Entry, relation: Data, other: Entry | None, entries: Entries) -> bool:
-    """Return whether a relation lets another tactic outrank a safety line."""
-    if other is None:
-        return False
-    mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, other))
-    if "overrides" in relation:
-        return theirs and not mine
-    if "yields-to" in relation:
-        return mine and not theirs
-    return "by" in relation and mine != theirs
-
-
 def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
     """Yield balls that change nothing, wings that do not exist, and fields that do not fit the points of the price."""
     for n, sent in enumerate(price.get("sends", ())):
         if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
-            yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "another ball: this one changes nothing"
+            yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "a different ball: this one changes nothing"
     aims = any(sent.get("wing") in ("aimed", "other") for sent in price.get("sends", ()))
     yield from _wing_faults(price.get("gives", {}), ("price", "gives"), entries, own_wing=aims)
     for part, points in (("moves", "serve"), ("spot", "return")):
@@ -334,8 +329,7 @@ def _circles(entries: Entries) -> Iterator[Mistake]:
                 losers[name].add(other)
             if (other := relation.get("yields-to")) in tactics:
                 losers[other].add(name)
-    if path := _circle_in(losers):
-        yield tactics[path[0]].mistake(("relations",), f"a cycle: {' > '.join(path)}", "overrides without a cycle")
+    yield from _circle_in(losers, tactics, "relations", "overrides without a cycle")
 
 
 def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
@@ -352,14 +346,15 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
     whole = all(len(entries.by_kind[kind]) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
     for name in needs.keys() - used if whole else ():  # an entry left out for its own mistake may use it
         yield circumstances[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
-    if path := _circle_in(needs):
-        yield circumstances[path[0]].mistake(("when",), f"a cycle: {' > '.join(path)}", "no cycle")
+    yield from _circle_in(needs, circumstances, "when", "no cycle")
 
 
-def _circle_in(needs: Mapping[str, Iterable[str]]) -> list[str]:
-    """Return the first cycle among names that need one another; [] if there is none."""
+def _circle_in(
+    needs: Mapping[str, Iterable[str]], known: Mapping[str, Entry], field: str, expected: str
+) -> Iterator[Mistake]:
+    """Yield the first cycle among names that need one another."""
     try:
         TopologicalSorter(needs).prepare()
     except CycleError as circle:
-        return list(circle.args[1])
-    return []
+        path = circle.args[1]
+        yield known[path[0]].mistake((field,), f"a cycle: {' > '.join(path)}", expected)

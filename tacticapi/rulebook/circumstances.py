@@ -105,15 +105,11 @@ def _context_is(name: str, *words: str) -> Question:
 _windy = _context_is("wind", "moderate", "strong")
 
 
-def _wind_blows(direction: str) -> Question:
-    """Build a check for this wind direction at either end, as felt there; the far end mirrors the near one."""
-    mirror = {"with": "against", "against": "with", "cross": "cross"}
-
-    def question(view: View) -> bool:
-        felt = set((view.situation.context.get("wind_direction") or {}).values())
-        return _windy(view) and direction in felt | {mirror[d] for d in felt}
-
-    return question
+def _wind_blows(*directions: str) -> Question:
+    """Build a check for a wind that is felt from one of these directions at either end."""
+    return lambda view: (
+        _windy(view) and any(one in directions for one in (view.situation.context.get("wind_direction") or {}).values())
+    )
 
 
 def _aged(bands: frozenset[str], *whose: str) -> Question:
@@ -134,25 +130,12 @@ def _ends_with(letter: str) -> Question:
     return question
 
 
-def _better_play(view: View) -> bool:
-    """Report whether the opponent earns most of the points that we lose, and the points as a whole are not level."""
-    level = view.points_share >= view.share("level_share")
-    return not level and view.own_error_share < view.share("their_play_share")
-
-
-def _no_games_yet(view: View) -> bool:
-    if view.state is not None:
-        return not view.state.sets and sum(view.state.games) == 0
-    return view.situation.moment in BEFORE_PLAY
-
-
 def _games_at_most(most: int) -> Question:
     def question(view: View) -> bool:
-        if view.situation.moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
+        moment, state = view.situation.moment, view.state
+        if moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
             return False
-        if view.state is None:
-            return view.situation.moment is Moment.AFTER_WARM_UP
-        return not view.state.sets and sum(view.state.games) <= most
+        return moment is Moment.AFTER_WARM_UP if state is None else not state.sets and sum(state.games) <= most
 
     return question
 
@@ -181,20 +164,15 @@ def _tie_break_near(view: View) -> bool:
     return min(state.games) >= view.share("tie_break_near")
 
 
-def _change_with_rest(view: View) -> bool:
-    if view.situation.moment is not Moment.CHANGE_OF_ENDS:
-        return False
-    return view.state is None or (sum(view.state.games) != 1 and not view.standing.in_tie_break)
-
-
-OF_THE_DAY: Mapping[str, Question] = {
+COMPUTED: Mapping[str, Question] = {
     "hot": lambda view: view.situation.context.get("heat") in HOT_WORDS or _hotter_than(view, "precaution"),
     "too-hot-to-play": lambda view: view.situation.context.get("heat") == STOP_WORD or _hotter_than(view, "stop"),
     "wet-or-damp": _context_is("surface_state", "damp", "wet"),
     "wind-strong": _context_is("wind", "strong"),
     "wind-moderate": _windy,
-    "wind-with": _wind_blows("with"),
-    "wind-against": _wind_blows("against"),
+    # the far end mirrors the near one
+    "wind-with": _wind_blows("with", "against"),
+    "wind-against": _wind_blows("with", "against"),
     "wind-across": _wind_blows("cross"),
     "sun-in-play": _context_is("sun", "north", "south", "both"),
     "under-14": _aged(UNDER_14, "own"),
@@ -223,20 +201,20 @@ OF_THE_DAY: Mapping[str, Question] = {
     ),
     "no-officials": _context_is("officials", "none"),
     "officials-present": _context_is("officials", "chair", "roving"),
-}
-OF_THE_RECORD: Mapping[str, Question] = {
     "points-lost-in-row": _ends_with("L"),
     "points-won-in-row": _ends_with("W"),
     "losing-by-own-errors": lambda view: view.own_error_share >= view.share("own_error_share"),
-    "losing-to-better-play": _better_play,
+    "losing-to-better-play": lambda view: (  # they earn most of the points that we lose, and the points are not level
+        not view.points_share >= view.share("level_share") and view.own_error_share < view.share("their_play_share")
+    ),
     "winning-points": lambda view: view.points_share >= view.share("winning_share"),
     "losing-points": lambda view: view.points_share < view.share("losing_share"),
     "plan-losing": lambda view: view.plan_losing,
     "plan-winning": lambda view: view.plan_winning,
     "their-play-changed": lambda view: view.play_changed,
-}
-OF_THE_SCORE: Mapping[str, Question] = {
-    "no-games-yet": _no_games_yet,
+    "no-games-yet": lambda view: (
+        view.situation.moment in BEFORE_PLAY if view.state is None else not (view.state.sets or any(view.state.games))
+    ),
     "first-games": _games_at_most(3),
     "games-one-to-four": _games_at_most(4),
     "ahead": lambda view: _lead(view) > 0,
@@ -264,9 +242,11 @@ OF_THE_SCORE: Mapping[str, Question] = {
     "match-tie-break": lambda view: (
         view.state is not None and view.state.in_tie_break and view.state.rule.is_match_tie_break
     ),
-    "change-with-rest": _change_with_rest,
+    "change-with-rest": lambda view: (
+        view.situation.moment is Moment.CHANGE_OF_ENDS
+        and (view.state is None or (sum(view.state.games) != 1 and not view.standing.in_tie_break))
+    ),
 }
-COMPUTED: Mapping[str, Question] = {**OF_THE_DAY, **OF_THE_RECORD, **OF_THE_SCORE}
 READS: Mapping[str, str] = {
     "opponent-out-of-breath": BREATH,
     "points-lost-in-row": LAST_POINTS,

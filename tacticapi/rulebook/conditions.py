@@ -114,8 +114,12 @@ def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, A
 
 def _reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
     """Yield each conflict between one condition and the entries that it names."""
-    if "belief" in condition:
-        yield from _belief_faults(condition, entries)
+    named, wing = condition.get("belief"), condition.get("wing")
+    trait = entries.data("traits", named) if named else None
+    if trait and wing and trait["wing"] == "none":
+        yield ("wing",), brief(wing), f"no wing: {named} has none"
+    elif trait and wing not in (None, "same") and trait["wing"] not in ("each", wing):
+        yield ("wing",), brief(wing), f"the wing of {named}: {trait['wing']}"
     for field in condition.keys() & {*PROFILE_SUBJECTS, "observed", "unseen"}:
         name = f"{field}.{condition[field]}" if field in PROFILE_SUBJECTS else condition[field]
         subject = name.partition(".")[0]
@@ -151,15 +155,6 @@ def option_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[
     options = kind.get("options", ())
     if value not in options:
         yield at, brief(value), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
-
-
-def _belief_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    name, wing = condition["belief"], condition.get("wing")
-    trait = entries.data("traits", name)
-    if trait and wing and trait["wing"] == "none":
-        yield ("wing",), brief(wing), f"no wing: {name} has none"
-    elif trait and wing not in (None, "same") and trait["wing"] not in ("each", wing):
-        yield ("wing",), brief(wing), f"the wing of {name}: {trait['wing']}"
 
 
 def _test_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:

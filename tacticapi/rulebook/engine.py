@@ -21,7 +21,7 @@ import durable_rules_engine as native
 from durable.engine import Host
 
 from tacticapi.domain.reasoning import Fact, MatchRule, RuleMatch
-from tacticapi.domain.rules import Condition, FactKind, Op, Test
+from tacticapi.domain.rules import Condition, FactKind, Op
 from tacticapi.rulebook.match_rules import (
     MAX_NUMBER,
     Conjunction,
@@ -234,9 +234,6 @@ def ruleset(held: Sequence[Conjunction]) -> dict[str, Any]:
 
 def _pattern(condition: Condition) -> dict[str, Any]:
     tests = sorted(condition.tests, key=lambda test: (test.field, test.op, str(test.value)))
-    return {"$and": [{"kind": condition.kind.value}, {"name": condition.name}, *map(_comparison, tests)]}
-
-
-def _comparison(test: Test) -> dict[str, Any]:
-    equal = {test.field: test.value}
-    return equal if test.op is Op.IS else {_OPERATORS[test.op]: equal}
+    equal = [(test.op, {test.field: test.value}) for test in tests]
+    compared = [pair if op is Op.IS else {_OPERATORS[op]: pair} for op, pair in equal]
+    return {"$and": [{"kind": condition.kind.value}, {"name": condition.name}, *compared]}

@@ -138,9 +138,9 @@ def _misplaced(name: Path, kind: str, house: bool) -> str | None:
     if kind not in (*LISTS, *WHOLE) or len(name.parts) != (2 if kind in FOLDERS else 1):
         return "a rule file with a known name, or one in observations, traits, circumstances or tactics"
     if house and kind in OURS_ONLY:
-        return "house rules without this file, which belongs to our own rules only"
+        return "no such file among house rules: it is part of the built-in rules"
     if not house and kind == "house":
-        return "house.yaml in a folder of house rules only"
+        return "no house.yaml outside a folder of house rules"
     return None
 
 
@@ -154,7 +154,7 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
         if not isinstance(name, str):
             continue
         if name in named:
-            entries.mistakes.append(entry.mistake((id_field,), f'"{name}" a second time', "an id used once"))
+            entries.mistakes.append(entry.mistake((id_field,), f'"{name}" a second time', "a unique id"))
             continue
         named.add(name)
         prefix = pointer_text(entry.at) + "/"

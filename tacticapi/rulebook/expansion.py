@@ -43,7 +43,10 @@ def condition(data: Mapping[str, Any], levels: Mapping[str, float]) -> Condition
     if wing not in (None, "same"):
         tests = (*tests, Test("wing", Op.IS, str(wing)))
     if kind is FactKind.OBSERVED:
-        tests = (*tests, *_part_tests(data))
+        # the pool: all observations of the kind, or those of one wing, court or serve
+        tests = (*tests, Test("part", Op.IS, part_name(q for q in QUALIFIERS if q in data)))
+        if "option" not in data and any(name.startswith(("share_", "chances_")) for name in data):
+            tests = (*tests, Test("option", Op.IS, PLAIN_COUNT))
     return Condition(kind, data[kind.value], tests, same_wing=wing == "same")
 
 
@@ -75,13 +78,6 @@ def _tests(data: Mapping[str, Any]) -> Iterator[Test]:
         for suffix, op in _OPS:
             if (name := f"{prefix}_{suffix}") in data:
                 yield Test(field, op, round(data[name] * scale))
-
-
-def _part_tests(data: Mapping[str, Any]) -> Iterator[Test]:
-    """Yield the tests that choose the pool: all observations of the kind, or those of one wing, court or serve."""
-    yield Test("part", Op.IS, part_name(q for q in QUALIFIERS if q in data))
-    if "option" not in data and any(name.startswith(("share_", "chances_")) for name in data):
-        yield Test("option", Op.IS, PLAIN_COUNT)
 
 
 def part_name(qualifiers: Iterable[str]) -> str:

@@ -6,6 +6,7 @@ No free text from a client becomes a fact.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import fsum, inf
+from typing import Any
 
 from tacticapi.domain.reasoning import Belief, Fact
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, TraitKey
@@ -59,11 +60,12 @@ class FactBuilder:
 
         If not `whole`, leave out beliefs that are too unlikely for any condition.
         """
+        posted = {seen.what for seen in view.situation.observations}
         return (
             *self._beliefs(beliefs, whole=whole),
             *self._profiles(view.situation),
             *self._observed(observations),
-            *self._unseen(view.situation),
+            *(fact for fact in self._unseen_facts if fact.name not in posted),
             *self._score(view),
             *self._tries(view.situation),
             *self._circumstances(view),
@@ -84,11 +86,8 @@ class FactBuilder:
             yield Fact(fact, FactKind.BELIEF, belief.trait, fields, tuple(places))
 
     def _profiles(self, situation: Situation) -> Iterator[Fact]:
-        for kind, items in (
-            (FactKind.OWN, situation.own),
-            (FactKind.OPPONENT, situation.opponent),
-            (FactKind.CONTEXT, situation.context),
-        ):
+        for kind in (FactKind.OWN, FactKind.OPPONENT, FactKind.CONTEXT):
+            items: Mapping[str, Any] = getattr(situation, kind)
             for name in sorted(self._asked[kind] & items.keys()):
                 value = items[name]
                 if isinstance(value, bool):
@@ -118,7 +117,7 @@ class FactBuilder:
         ways = {seen.way for seen in part}
         if ways & COUNTED:
             yield from _plain_count(part)
-            yield from _option_shares(_spreads(part, self._rulebook.kinds[what].options))
+            yield from _option_shares(part, self._rulebook.kinds[what].options)
         if ratings := [s.rating for s in part if s.rating is not None]:
             yield ":rating", {"rating": round(100 * fsum(ratings) / len(ratings))}
         if amounts := [s.amount for s in part if s.amount is not None]:
@@ -140,13 +139,9 @@ class FactBuilder:
                 places = tuple([o.index for o in view.situation.observations if o.what == what]) if what else ()
             yield Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, places)
 
-    def _unseen(self, situation: Situation) -> Iterator[Fact]:
-        posted = {seen.what for seen in situation.observations}
-        yield from [fact for fact in self._unseen_facts if fact.name not in posted]
-
     def _score(self, view: View) -> Iterator[Fact]:
         for name, value in _score_values(view).items():
-            if name in self._asked[FactKind.SCORE]:
+            if name in self._asked[FactKind.SCORE] and value is not None:
                 field = "value" if isinstance(value, str) else "number"
                 yield Fact(f"score:{name}", FactKind.SCORE, name, {field: value})
 
@@ -161,8 +156,7 @@ class FactBuilder:
 def all_conditions(rulebook: Rulebook) -> Iterator[Condition]:
     """Yield every condition of every tactic and circumstance."""
     for tactic in rulebook.tactics.values():
-        for conditions in [one.conditions for one in tactic.when] + [one.conditions for one in tactic.unless]:
-            yield from conditions
+        yield from tactic.conditions
     for circumstance in rulebook.circumstances.values():
         for conditions in circumstance.when:
             yield from conditions
@@ -199,8 +193,8 @@ def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, i
     yield ":count", fields
 
 
-def _spreads(part: Sequence[Observation], options: tuple[str, ...]) -> list[Mapping[str, float]]:
-    """Return counts by option; a plain count of a kind with two options counts the first."""
+def _option_shares(part: Sequence[Observation], options: tuple[str, ...]) -> Iterator[tuple[str, dict[str, int | str]]]:
+    """Yield the share of each option; a plain count of a kind with two options counts the first."""
     spreads: list[Mapping[str, float]] = []
     for seen in part:
         if seen.counts is not None:
@@ -208,10 +202,6 @@ def _spreads(part: Sequence[Observation], options: tuple[str, ...]) -> list[Mapp
         elif seen.way is Way.COUNT and len(options) == PAIR:
             hits = seen.count or 0.0
             spreads.append({options[0]: hits, options[1]: (seen.of or 0.0) - hits})
-    return spreads
-
-
-def _option_shares(spreads: Sequence[Mapping[str, float]]) -> Iterator[tuple[str, dict[str, int | str]]]:
     total = fsum(n for spread in spreads for n in spread.values())
     if not total:
         return
@@ -220,27 +210,21 @@ def _option_shares(spreads: Sequence[Mapping[str, float]]) -> Iterator[tuple[str
         yield f":{option}", {"permille": round(1000 * hits / total), "chances": round(total), "option": option}
 
 
-def _score_values(view: View) -> dict[str, int | str]:
+def _score_values(view: View) -> dict[str, int | str | None]:
     state, point = view.state, view.point
     if state is None or point is None:
         return {}
     now = view.standing
-    values: dict[str, int | str] = {
+    return {
         "games_completed": now.games_completed,
         "set_games": sum(state.games),
         "games_ahead": now.games_ahead,
         "sets_ahead": now.sets_ahead,
         "breaks_ahead": now.breaks_ahead,
         "set_number": now.set_number,
+        "serving": state.server,
+        "court": "either" if len(point.courts) > 1 else next(iter(point.courts), None),
+        "tie_break": "yes" if now.in_tie_break else None,
+        "serve": (view.situation.score or {}).get("serve"),
+        "importance": None if view.importance is None else round(1000 * view.importance),
     }
-    if state.server is not None:
-        values["serving"] = state.server
-    if point.courts:
-        values["court"] = "either" if len(point.courts) > 1 else point.courts[0]
-    if now.in_tie_break:
-        values["tie_break"] = "yes"
-    if serve := (view.situation.score or {}).get("serve"):
-        values["serve"] = serve
-    if view.importance is not None:
-        values["importance"] = round(1000 * view.importance)
-    return values

@@ -183,7 +183,7 @@ class _Reading:
             key = event.value if isinstance(event, yaml.ScalarEvent) else None
             if key is None:
                 self.node(event, (*at, ""))
-                self.note(line, at, "another key", "a word as key")
+                self.note(line, at, "another key", "a word as the key")
             elif _UNFIT.search(key):
                 self.note(line, at, "a control character in a key", "plain text")
                 key = None

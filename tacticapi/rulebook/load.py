@@ -36,7 +36,7 @@ from tacticapi.domain.rules import (
     Trait,
 )
 from tacticapi.domain.situation import Moment, Show
-from tacticapi.rulebook.checks import authority_of, mistakes_in
+from tacticapi.rulebook.checks import authority_of, mistakes_in, regions_of
 from tacticapi.rulebook.entries import Entries, Entry, read_entries
 from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
@@ -153,7 +153,7 @@ def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> di
                 kept[name] = _reweighted(kept[name], numbers)
         for name in rules.get("mute", ()):
             kept.pop(name, None)
-    while lost := [one for one in kept.values() if not all(_may_hold(each, kept) for each in _conjunctions(one))]:
+    while lost := [one for one in kept.values() if not _may_hold(one.conditions, kept)]:
         for tactic in lost:
             if when := tuple(one for one in tactic.when if _may_hold(one.conditions, kept)):
                 unless = tuple(one for one in tactic.unless if _may_hold(one.conditions, kept))
@@ -173,10 +173,6 @@ def _reweighted(tactic: Tactic, numbers: Data) -> Tactic:
     return replace(tactic, price=replace(tactic.price, share=share, costs=costs))
 
 
-def _conjunctions(tactic: Tactic) -> list[tuple[Condition, ...]]:
-    return [one.conditions for one in tactic.when] + [one.conditions for one in tactic.unless]
-
-
 def _may_hold(conditions: Iterable[Condition], kept: Mapping[str, Tactic]) -> bool:
     """Return whether every tactic whose tries a condition tests is still present."""
     return all(c.kind is not FactKind.TRIES or c.name in kept for c in conditions)
@@ -190,11 +186,6 @@ def _by_level(figure: Any, _: Any) -> ByLevel:
     return {level: float(figure[level] if isinstance(figure, dict) else figure) for level in Level}
 
 
-def _read_trait(data: Data) -> Data:
-    region = data.get("region", ())
-    return {**data, "regions": [region] if isinstance(region, dict) else region}
-
-
 def _read_region(data: Data) -> Data:
     if "lowest" in data:
         return {**data, "low": 0, "high": data["lowest"]}
@@ -204,26 +195,22 @@ def _read_region(data: Data) -> Data:
     return {**data, "low": low, "high": high, "outer": "outer" in data}
 
 
-def _read_measure(data: Data) -> Data:
-    return {**data, **{name: [data[name][end] for end in ends] for name, ends in _PAIRS.items() if name in data}}
-
-
 def _read_relation(data: Data) -> Data:
     kind = next(one for one in RelationKind if one.value in data)
     return {**data, "kind": kind, "to": data[kind.value]}
 
 
-def _read_danger(data: Data) -> Data:
-    pain = data["pain"]
-    return {**data, **pain, "pain_sites": pain["sites"], "not_pain": [pain["never"]]}
-
-
 _READ: Mapping[Any, Callable[[Any], Data]] = {
-    Trait: _read_trait,
+    Trait: lambda data: {**data, "regions": regions_of(data)},
     Region: _read_region,
-    Measure: _read_measure,
+    Measure: lambda data: data | {name: [data[name][end] for end in _PAIRS[name]] for name in _PAIRS if name in data},
     Relation: _read_relation,
-    DangerWords: _read_danger,
+    DangerWords: lambda data: {
+        **data,
+        **data["pain"],
+        "pain_sites": data["pain"]["sites"],
+        "not_pain": [data["pain"]["never"]],
+    },
     Gate: lambda data: {**data, "keys": data.get("any_of") or [data["own"]]},
     Point: lambda data: dict(zip(("side", "aside", "along"), data, strict=True)),
 }

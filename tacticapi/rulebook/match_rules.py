@@ -12,7 +12,7 @@ from functools import cache
 from itertools import count
 
 from tacticapi.domain.reasoning import Firing, Firings, Inference, MatchRule
-from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
+from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Test
 from tacticapi.domain.situation import Wing
 
 WINGED = (FactKind.BELIEF, FactKind.OBSERVED)
@@ -27,30 +27,31 @@ MAX_NUMBER = 2**31 - 1
 
 
 class EngineError(RuntimeError):
-    """Raised if the engine cannot answer a request completely."""
+    """Raised if the engine cannot answer a request completely; `kind` is one of KINDS."""
+
+    kind = "other"
 
 
 class Truncated(EngineError):
     """Raised if the engine lost some facts, so that its answer would be incomplete."""
 
+    kind = "truncated"
+
 
 class Retired(EngineError):
     """Raised if an earlier session could not be deleted, so that the engine accepts no more requests."""
+
+    kind = "retired"
 
 
 class FiringBudgetExceeded(EngineError):
     """Raised if a request would cause more firings than the engine may perform for one request."""
 
+    kind = "firing-budget"
+
 
 KINDS = ("truncated", "firing-budget", "retired", "not-loaded", "other")
-"""The kinds of failure that `kind_of` returns, and "not-loaded" for an engine that never started."""
-
-_KINDS: dict[type[Exception], str] = {Truncated: "truncated", FiringBudgetExceeded: "firing-budget", Retired: "retired"}
-
-
-def kind_of(error: Exception) -> str:
-    """Return the kind of an engine failure, one of KINDS."""
-    return _KINDS.get(type(error), "other")
+"""The kinds of failure: those of errors, and "not-loaded" for an engine that never started."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,34 +69,32 @@ def match_rules(rulebook: Rulebook) -> tuple[MatchRule, ...]:
     `tactic/<id>/<n>` is an alternative; `candidate/<id>/<n>` is the same without its beliefs, if that differs;
     `unless/<id>/<n>` is a counter-indication; `circumstance/<id>/<n>` is one way to derive a circumstance.
     """
-    rules = [rule for tactic in rulebook.tactics.values() for rule in _tactic_rules(tactic)]
+    rules = []
+    for tactic in rulebook.tactics.values():
+        for number, alternative in enumerate(tactic.when):
+            rules.append(MatchRule(f"tactic/{tactic.id}/{number}", alternative.conditions))
+            rest = without_beliefs(alternative.conditions)
+            if rest != alternative.conditions:
+                rules.append(MatchRule(f"candidate/{tactic.id}/{number}", rest))
+        for number, counter in enumerate(tactic.unless):
+            rules.append(MatchRule(f"unless/{tactic.id}/{number}", counter.conditions))
     for circumstance in rulebook.circumstances.values():
         for number, conditions in enumerate(circumstance.when):
             rules.append(MatchRule(f"circumstance/{circumstance.id}/{number}", conditions, circumstance.id))
     return tuple(rules)
 
 
-def _tactic_rules(tactic: Tactic) -> Iterator[MatchRule]:
-    for number, alternative in enumerate(tactic.when):
-        yield MatchRule(f"tactic/{tactic.id}/{number}", alternative.conditions)
-        rest = without_beliefs(alternative.conditions)
-        if rest != alternative.conditions:
-            yield MatchRule(f"candidate/{tactic.id}/{number}", rest)
-    for number, counter in enumerate(tactic.unless):
-        yield MatchRule(f"unless/{tactic.id}/{number}", counter.conditions)
-
-
 def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
     """Return the conditions without beliefs; if none of them sets the wing, the first `same_wing` one becomes free."""
     rest = [condition for condition in conditions if condition.kind is not FactKind.BELIEF]
-    if wing_anchor(tuple(rest)) is None:
+    if wing_anchor(rest) is None:
         tied = next((place for place, condition in enumerate(rest) if condition.same_wing), None)
         if tied is not None:
             rest[tied] = replace(rest[tied], same_wing=False)
     return tuple(rest)
 
 
-def wing_anchor(conditions: tuple[Condition, ...]) -> int | None:
+def wing_anchor(conditions: Sequence[Condition]) -> int | None:
     """Return the index of the condition that sets the wing for the `same_wing` ones: the first that can carry one."""
     free = (place for place, c in enumerate(conditions) if c.kind in WINGED and not c.same_wing)
     return next(free, None)

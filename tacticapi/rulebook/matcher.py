@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 from tacticapi.domain.reasoning import Fact, Inference, MatchRule, RuleMatch
 from tacticapi.domain.rules import FactKind, Rulebook
 from tacticapi.rulebook.evaluator import evaluate
-from tacticapi.rulebook.match_rules import FiringBudgetExceeded, kind_of, match_rules
+from tacticapi.rulebook.match_rules import EngineError, FiringBudgetExceeded, match_rules
 
 EngineName = Literal["durable-rules", "evaluator"]
 
@@ -63,9 +63,9 @@ class Matcher:
             fired = self._engine.run([*facts, *always])
         except Exception as error:
             self._failing = not isinstance(error, FiringBudgetExceeded)
-            kind = kind_of(error)
+            kind = error.kind if isinstance(error, EngineError) else "other"
             # the error's text may contain facts, which must not be logged
-            log.warning("rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
+            log.warning("the rule engine failed; the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
             return None, kind
         self._failing = False
         return tuple(sorted([*fired, *self._always])), None
@@ -98,7 +98,7 @@ def _loaded(rules: tuple[MatchRule, ...]) -> _Engine | None:
     try:
         return _compiled(rules)
     except Exception as error:
-        log.warning("no rule engine, the evaluator answers: %s: %s", type(error).__name__, error)
+        log.warning("there is no rule engine; the evaluator answers instead: %s: %s", type(error).__name__, error)
         return None
 
 

@@ -192,11 +192,6 @@ class Format:
     def _rules(self) -> tuple[SetRule, SetRule]:
         return _rule_of(self, self.set), _rule_of(self, self.final_set or self.set)
 
-    @property
-    def serving_first_matters(self) -> bool:
-        """Return whether a tie-break has a deciding point, which gives one player one more point on serve."""
-        return any(rule.tie_break and rule.tie_break.deciding_point for rule in map(self.set_rule, range(self.sets)))
-
 
 _DEFAULTS: Final = {field.name: field.default for field in fields(Format)}
 _FIELDS: Final = tuple(_DEFAULTS)

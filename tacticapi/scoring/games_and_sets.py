@@ -23,7 +23,7 @@ POINTS_TO_WIN: Final = FORTY + 1
 
 
 class Fork(NamedTuple):
-    """The chance of one event, such as own winning the match: now, and after the next unit is won or lost."""
+    """The chance of one event, such as your winning the match: now, and after the next unit is won or lost."""
 
     now: Chance
     won: Chance
@@ -57,7 +57,7 @@ CERTAIN: Final = EndWorth()
 def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Fork:
     """Return the fork of a race to `to` units from `played`, both below `to` and not both `to - 1`.
 
-    chances[k]: own chance in the unit after k units, for every k up to 2 * to - 3. level: worth of `to` - 1 all.
+    chances[k]: your chance in the unit after k units, for every k up to 2 * to - 3. level: worth of `to` - 1 all.
     """
     own, opponent = played
     values = np.zeros((to + 1, *np.broadcast(level, *chances, *stakes.won, *stakes.lost).shape))
@@ -107,7 +107,7 @@ def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
 
 
 def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
-    """Return the fork of a game from `points` (own, opponent; 3 is 40), own winning each point with chance `p`."""
+    """Return the fork of a game from `points` (own, opponent; 3 is 40) if you win each point with chance `p`."""
     if min(points) >= FORTY:
         return Fork(p, 1.0, 0.0) if no_ad else by_two(points[0] - points[1], p, p, deuce(p, p))
     at_deuce = p if no_ad else deuce(p, p)
@@ -115,7 +115,7 @@ def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
 
 
 def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
-    """Return the fork of a tie-break, given own chance of a point served by its first and by its second server."""
+    """Return the fork of a tie-break, given your chance of a point served by its first and by its second server."""
     level_at = rule.points - 1
     if min(points) >= level_at:
         total = sum(points)
@@ -133,7 +133,7 @@ def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Ch
 def set_fork(
     rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
 ) -> Fork:
-    """Return the fork of a set over its next game or tie-break, given own chance in the games of each server.
+    """Return the fork of a set over its next game or tie-break, given your chance in the games of each server.
 
     `stakes`: the worth of the set by the parity of its games; with CERTAIN, the fork is the chance of the set.
     """

@@ -31,7 +31,7 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
 class Chances(NamedTuple):
-    """Own chances as forks over the next point, and for set and match also over the whole game in progress."""
+    """Your chances as forks over the next point, and for set and match also over the whole game in progress."""
 
     game: Fork
     set: Fork
@@ -56,7 +56,9 @@ class MatchModel:
         self.shape = np.broadcast_shapes(own.shape, opponent.shape)
         self._point: dict[Side, Chance] = {"own": own, "opponent": opponent}
         self._games: dict[Side, Chance] = {}
-        self._fair = not fmt.serving_first_matters
+        breaks = [fmt.set_rule(index).tie_break for index in range(fmt.sets)]
+        # a deciding point gives one player one more point on serve
+        self._fair = not any(tie_break and tie_break.deciding_point for tie_break in breaks)
         self._tie_breaks: dict[tuple[TieBreak, Side], Chance] = {}
         self._sets: dict[SetRule, Chance] = {}
         self._matches: dict[tuple[Pair, Side], Chance] = {}
@@ -68,14 +70,14 @@ class MatchModel:
             over = Fork(settled, settled, settled)
             return Chances(over, over, over, over, over)
         if state.server is not None:
-            return self._at_served(state).map(self._full)
+            return self._at_served(state).map(lambda chance: np.broadcast_to(chance, self.shape))
         first, second = (self.at(replace(state, server=side)) for side in SIDES)
         return Chances(
             *(Fork(*((a + b) / 2.0 for a, b in zip(*pair, strict=True))) for pair in zip(first, second, strict=True))
         )
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
-        """Return own chance to win the match from the start of a set, by sets won and the first server of the set."""
+        """Return your chance to win the match from the start of a set, by sets won and the first server of the set."""
         own, opponent = sets_won
         if max(own, opponent) == self.format.sets_to_win:
             return float(own > opponent)
@@ -99,9 +101,6 @@ class MatchModel:
             by_first, by_second = self._point[server], self._point[other(server)]
             return tie_break_fork(state.rule.tie_break, state.points, by_first, by_second)
         return game_fork(self._point[server], state.points, no_ad=self.format.no_ad)
-
-    def _full(self, chance: Chance) -> Chance:
-        return chance if np.shape(chance) == self.shape else np.broadcast_to(chance, self.shape)
 
     def _at_served(self, state: State) -> Chances:
         unit = self.unit_fork(state)

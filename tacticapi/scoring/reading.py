@@ -39,10 +39,17 @@ def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
     games: Pair | None
     points: Pair | None
     if finished.winner is not None:
-        _refuse_play_after_the_end(wire, faults)
+        for name, nothing in (("games", [0, 0]), ("points", ["0", "0"])):
+            value = wire.get(name)
+            pair = list(value) if isinstance(value, (list, tuple)) else value
+            if pair is not None and pair != nothing:
+                faults.append(Fault((name,), value, "nothing after the match is decided"))
         games, points, server = (0, 0), (0, 0), None
     else:
-        games = _read_games(finished.rule, wire.get("games"), faults)
+        games = _read_counts(("games",), wire.get("games"), faults)
+        if games is not None and not finished.rule.is_open(games):
+            faults.append(Fault(("games",), wire.get("games"), finished.rule.open_games_in_words))
+            games = None
         points = _read_points(fmt, finished.rule, games, wire.get("points"), faults)
     if faults or games is None or points is None:
         raise ScoreError(faults)
@@ -82,19 +89,11 @@ def _read_counts(path: tuple[str | int, ...], value: object, faults: list[Fault]
     return None
 
 
-def _read_games(rule: SetRule, value: object, faults: list[Fault]) -> Pair | None:
-    games = _read_counts(("games",), value, faults)
-    if games is None or rule.is_open(games):
-        return games
-    faults.append(Fault(("games",), value, rule.open_games_in_words))
-    return None
-
-
 def _read_points(fmt: Format, rule: SetRule, games: Pair | None, value: object, faults: list[Fault]) -> Pair | None:
     if value is None:
         return 0, 0
     if not isinstance(value, (list, tuple)) or len(value) != 2 or not all(isinstance(call, str) for call in value):
-        faults.append(Fault(("points",), value, "[own, opponent], two texts"))
+        faults.append(Fault(("points",), value, "[own, opponent], two strings"))
         return None
     if games is None:
         return None
@@ -109,7 +108,7 @@ def _counts_of(
     for index, call in enumerate(calls):
         plain = _COUNT.fullmatch(call)
         if tie_break and not plain:
-            faults.append(Fault(("points", index), call, "a plain number as text, as in a tie-break"))
+            faults.append(Fault(("points", index), call, "a plain number as a string, as in a tie-break"))
         elif not tie_break and call not in allowed:
             why = "; plain numbers belong to a tie-break" if plain else ""
             faults.append(Fault(("points", index), call, f"one of {', '.join(allowed)}{why}"))
@@ -122,11 +121,3 @@ def _counts_of(
     elif not tie_break and max(own, opponent) == _AD and FORTY not in (own, opponent):
         faults.append(Fault(("points",), calls, "AD only against 40"))
     return (own, opponent) if len(faults) == known else None
-
-
-def _refuse_play_after_the_end(wire: Mapping[str, object], faults: list[Fault]) -> None:
-    for name, nothing in (("games", [0, 0]), ("points", ["0", "0"])):
-        value = wire.get(name)
-        pair = list(value) if isinstance(value, (list, tuple)) else value
-        if pair is not None and pair != nothing:
-            faults.append(Fault((name,), value, "nothing after the match is decided"))

@@ -102,21 +102,12 @@ def after(state: State, winner: Side) -> State:
     if state.winner is not None:
         raise ScoreError([Fault(("winner",), winner, "no point after the match is decided")])
     points = plus_one(state.points, winner)
-    if _game_is_over(state, points):
-        return _after_game(state, winner, points)
-    if state.in_tie_break:
-        return state.with_points(points)
-    return replace(state, points=(FORTY, FORTY) if min(points) > FORTY else points)
-
-
-def _game_is_over(state: State, points: Pair) -> bool:
     if state.in_tie_break and state.rule.tie_break is not None:
-        return state.rule.tie_break.is_over(points)
-    lead = abs(points[0] - points[1])
-    return max(points) > FORTY and (lead >= 2 or state.format.no_ad)
-
-
-def _after_game(state: State, winner: Side, points: Pair) -> State:
+        over = state.rule.tie_break.is_over(points)
+    else:
+        over = max(points) > FORTY and (abs(points[0] - points[1]) >= 2 or state.format.no_ad)
+    if not over:
+        return state.with_points((FORTY, FORTY) if not state.in_tie_break and min(points) > FORTY else points)
     starter = state.first_server_of_game
     server = None if starter is None else other(starter)
     games = plus_one(state.games, winner)
@@ -229,25 +220,18 @@ class Standing(NamedTuple):
 
 
 def standing(state: State) -> Standing:
-    """Return the standing of a match."""
+    """Return the standing of a match. Breaks are exact if the server is known, else half the lead in games."""
     games_ahead, sets, for_set = state.games[0] - state.games[1], state.sets_won, state.server
     if state.winner or state.in_tie_break or not for_set or not state.rule.is_result(plus_one(state.games, for_set)):
         for_set = None
+    first, played = state.first_server_of_set, sum(state.games)
+    held = (played + 1) // 2 if first == "own" else played // 2
     return Standing(
         games_ahead,
         sets[0] - sets[1],
-        _breaks_ahead(state, games_ahead),
+        state.games[0] - held if first else int(games_ahead / 2),
         games_completed(state),
         place(state)[0],
         state.in_tie_break,
         for_set,
     )
-
-
-def _breaks_ahead(state: State, games_ahead: int) -> int:
-    """Return the net breaks of serve in this set, exact if the server is known, else half the lead in games."""
-    first = state.first_server_of_set
-    if first is None:
-        return int(games_ahead / 2)
-    played = sum(state.games)
-    return state.games[0] - ((played + 1) // 2 if first == "own" else played // 2)

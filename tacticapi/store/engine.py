@@ -4,7 +4,6 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Mapping
-from functools import partial
 from pathlib import Path
 from typing import Any, cast
 
@@ -74,9 +73,7 @@ def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None 
         )
     engine = create_engine(url, hide_parameters=True)
     event.listen(engine, "do_connect", _connect_sqlite)
-    event.listen(engine, "connect", partial(_set_up_sqlite, lock_s * MS_PER_S))
-    event.listen(engine, "begin", _begin_sqlite)
-    return engine
+    return _set_up(engine, lock_s * MS_PER_S)
 
 
 def is_sqlite(engine: Engine) -> bool:
@@ -97,16 +94,20 @@ def _connect_sqlite(dialect: Dialect, record: Any, arguments: list[str], options
     return dialect.connect(*arguments, **options)
 
 
-def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record: Any) -> None:
-    connection.isolation_level = None  # we begin transactions ourselves, not at the first change
-    for pragma in (f"busy_timeout={busy_timeout_ms}", *_PRAGMAS):
-        connection.execute(f"PRAGMA {pragma}").close()
+def _set_up(engine: Engine, busy_timeout_ms: int) -> Engine:
+    @event.listens_for(engine, "connect")
+    def connect(connection: sqlite3.Connection, record: Any) -> None:
+        connection.isolation_level = None  # we begin transactions ourselves, not at the first change
+        for pragma in (f"busy_timeout={busy_timeout_ms}", *_PRAGMAS):
+            connection.execute(f"PRAGMA {pragma}").close()
 
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        # a writer takes the lock at once, since taking it later would fail instead of waiting
+        reads = connection.get_execution_options().get(READ_ONLY, False)
+        connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
-def _begin_sqlite(connection: Connection) -> None:
-    """Begin a transaction; a writer takes the lock at once, since taking it later would fail instead of waiting."""
-    reads = connection.get_execution_options().get(READ_ONLY, False)
-    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+    return engine
 
 
 def open_memory() -> Engine:
@@ -114,16 +115,13 @@ def open_memory() -> Engine:
     engine = create_engine(
         "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
     )
-    event.listen(engine, "connect", partial(_set_up_sqlite, 0))
-    event.listen(engine, "begin", _begin_sqlite)
-    return engine
+    return _set_up(engine, 0)
 
 
 def saved(engine: Engine) -> bytes:
     """Return the whole content of a database in memory."""
     with engine.connect() as connection:
-        content: bytes = _sqlite(connection).serialize()
-    return content
+        return _sqlite(connection).serialize()
 
 
 def restore(engine: Engine, content: bytes) -> None:

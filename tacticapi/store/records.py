@@ -186,8 +186,7 @@ _newest = 0
 
 def ticks(unix_ns: int) -> int:
     """Convert nanoseconds since 1970 to ticks, the time unit of ids."""
-    ms, rest = divmod(unix_ns, NS_PER_MS)
-    return ms << TICK_BITS | (rest << TICK_BITS) // NS_PER_MS
+    return (unix_ns << TICK_BITS) // NS_PER_MS
 
 
 def _tick(id: str) -> int:

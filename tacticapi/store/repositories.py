@@ -33,7 +33,6 @@ class Repository(Generic[Kind]):
     order: ClassVar[str] = "id"
 
     def __init__(self, connection: sa.Connection, club_id: str, table: sa.Table, record: type[Kind]) -> None:
-        """Bind the repository to one club."""
         self._connection, self.club_id, self.table, self.record = connection, club_id, table, record
         self._mine = table.c.club_id == club_id
 
@@ -298,7 +297,6 @@ class UnitOfWork:
     """
 
     def __init__(self, engine: sa.Engine, club_id: str, *, read_only: bool = False) -> None:
-        """Set the engine and the club; no query is sent yet."""
         self.engine, self.club_id, self.read_only = engine, club_id, read_only
 
     def __enter__(self) -> Self:
@@ -323,11 +321,7 @@ class UnitOfWork:
         return self
 
     def __exit__(self, *raised: object) -> None:
-        try:
-            if self._transaction.is_active:
-                self._transaction.rollback()
-        finally:
-            self._connection.close()
+        self._connection.close()
 
     def commit(self) -> None:
         """Commit all changes so far. The unit must not be used afterwards."""

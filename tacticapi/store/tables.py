@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 from datetime import UTC, date, datetime
 from types import NoneType, UnionType
-from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Union, cast, get_args, get_origin, get_type_hints
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Dialect
@@ -44,8 +44,7 @@ class UtcTime(TypeDecorator[datetime]):
         """Convert to an aware time in UTC."""
         if value is None:
             return None
-        moment: datetime = value
-        return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+        return cast(datetime, value.replace(tzinfo=value.tzinfo or UTC).astimezone(UTC))
 
 
 def packed(value: Any) -> bytes:

@@ -98,7 +98,7 @@ class BackupRefused(Exception):
 def backup(url: str, path: Path) -> None:
     """Write a complete copy of a SQLite database to a new file. Raises BackupRefused and leaves no file."""
     if path.exists():
-        raise BackupRefused(f"{path} exists already: choose a new file")
+        raise BackupRefused(f"{path} already exists: choose a new file")
     address = make_url(normalised(url))
     if address.get_backend_name() != "sqlite":
         raise BackupRefused("this copies SQLite files: back up PostgreSQL with pg_dump")

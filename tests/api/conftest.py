@@ -1,21 +1,12 @@
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from functools import cache
 from typing import Any
 
 import pytest
 from flask import Flask
-from flask.testing import FlaskClient
 from jsonschema_rs import Draft202012Validator
 
-from tacticapi.advice import Adviser
-from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION
-
-
-@pytest.fixture(scope="session")
-def app(adviser: Adviser) -> Flask:
-    return create_app({"ADVISER": adviser, "TESTING": True})
-
 
 Validate = Callable[[str, Any], None]
 
@@ -31,9 +22,3 @@ def valid(app: Flask) -> Validate:
         return Draft202012Validator(schema, validate_formats=True)
 
     return lambda component, value: validator(component).validate(value)
-
-
-@pytest.fixture
-def client(app: Flask) -> Iterator[FlaskClient]:
-    with app.test_client() as client:
-        yield client

@@ -2,6 +2,9 @@
 
 from html.parser import HTMLParser
 from typing import Any
+from xml.etree import ElementTree
+
+from tacticapi.pictures.svg import NAMESPACE
 
 ACTIVE = {"script", "link", "img", "iframe", "object", "base", "form"}
 
@@ -31,3 +34,11 @@ class Page(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         self.said += data
+
+
+def words_of(response: Any) -> str:
+    """What a picture tells in words."""
+    assert response.status_code == 200, response.text
+    assert response.mimetype == "image/svg+xml"
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+    return ElementTree.fromstring(response.text).findtext(f"{{{NAMESPACE}}}desc") or ""

@@ -20,6 +20,8 @@ from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
 from tacticapi.seeds import DEMO_STORY, demo_folder, demo_situation
 
+from ..builders import HOUSE_TACTIC
+
 NARROW = 80
 ROOT = Path(__file__).parents[2]
 THUNDER = '{"moment": "change-of-ends", "context": {"thunder": true}}'
@@ -105,20 +107,7 @@ def test_rules_check_passes_on_our_rules_and_names_a_mistake(tmp_path):
     assert "serve.yaml:3" in refused.output
 
 
-HOUSE_TACTIC = """\
-category: serve
-tactics:
-  - id: club-serve
-    title: The club's serve
-    say: Serve as the club does.
-    why: It has worked here.
-    when: [{all: [{circumstance: break-point-for}]}]
-    not_if: it does not work
-    stop_when: look again after six tries
-    risk: low
-    price: {points: serve, share: 0.1, sends: [{ball: serve-t, per_point: 1, instead_of: serve-mix}]}
-    source: house rule
-"""
+PRICE = "price: {points: serve, share: 0.1, sends: [{ball: serve-t, per_point: 1, instead_of: serve-mix}]}"
 HOUSE_TRAIT = """\
 traits:
   - id: club_player
@@ -132,7 +121,7 @@ traits:
 @pytest.fixture
 def house(tmp_path: Path) -> Path:
     """House rules that load, but whose evidence moves a belief too far."""
-    for name, text in (("tactics", HOUSE_TACTIC), ("traits", HOUSE_TRAIT)):
+    for name, text in (("tactics", HOUSE_TACTIC.replace("order: 5", PRICE)), ("traits", HOUSE_TRAIT)):
         (tmp_path / name).mkdir()
         (tmp_path / name / "club.yaml").write_text(text)
     return tmp_path

@@ -95,8 +95,8 @@ def test_a_ball_that_they_cannot_play_at_that_speed_has_no_time(client):
 def test_a_flat_ball_from_low_down_is_told_to_meet_the_net(client):
     told = asked(client, MARGIN, contact={"x": 3.5, "y": -12.5, "height_m": 0.3}, speed_mps=75)
     assert told["shot"]["over_net_m"] < 0
-    assert told["notes"][0].startswith("Struck as meant, this ball meets the net: ")
-    assert not any("meets the net" in note for note in asked(client, MARGIN)["notes"])
+    assert told["notes"][0].startswith("Struck as intended, this ball hits the net: ")
+    assert not any("hits the net" in note for note in asked(client, MARGIN)["notes"])
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,8 @@ from marshmallow import Schema
 from tacticapi.api.http.paging import page_schema
 from tacticapi.api.rulebook import KindSchema, RulebookSchema, SourceSchema, TacticSchema, TraitSchema
 
+from .kept.conftest import Caller
+
 LISTS: list[tuple[str, Schema, str, str]] = [
     ("/v1/vocabulary", page_schema(KindSchema), "kinds", "id"),
     ("/v1/traits", page_schema(TraitSchema), "traits", "id"),
@@ -19,15 +21,7 @@ OF_THE_RULEBOOK = [*(address for address, *_ in LISTS), "/v1/rulebook"]
 
 
 def pages(client: FlaskClient, address: str) -> list[list[dict[str, Any]]]:
-    found = []
-    while address:
-        response = client.get(address)
-        assert response.status_code == 200, response.text
-        found.append(response.json["items"])
-        link = response.headers.get("Link", "<>")
-        assert link == "<>" or link.endswith('rel="next"')
-        address = link[1 : link.index(">")]
-    return found
+    return [page.json["items"] for page in Caller(client.application, None).pages(address)]
 
 
 @pytest.mark.parametrize("listing", LISTS, ids=lambda listing: listing[0])

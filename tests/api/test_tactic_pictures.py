@@ -1,34 +1,21 @@
 """Where a tactic happens, drawn for a pair of hands; suggestions link to it."""
 
-from xml.etree import ElementTree
-
 import pytest
-from flask.testing import FlaskClient
 
-from tacticapi.pictures.svg import NAMESPACE
-
-SVG = f"{{{NAMESPACE}}}"
-
-
-def words(client: FlaskClient, address: str) -> str:
-    response = client.get(address)
-    assert response.status_code == 200, response.text
-    assert response.mimetype == "image/svg+xml"
-    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
-    return ElementTree.fromstring(response.text).findtext(f"{SVG}desc") or ""
+from .page import words_of
 
 
 def test_the_hands_decide_where_a_wing_is(client):
     address = "/v1/tactics/work-weaker-wing/picture?wing=backhand"
-    right, left = (words(client, f"{address}&opponent={hand}") for hand in ("right", "left"))
+    right, left = (words_of(client.get(f"{address}&opponent={hand}")) for hand in ("right", "left"))
     assert "two balls in three: on the opposite half, 2.7 m to your right of the middle" in right
     assert "two balls in three: on the opposite half, 2.7 m to your left of the middle" in left
     assert "your opponent left-handed" in left
-    assert words(client, "/v1/tactics/work-weaker-wing/picture") == right
+    assert words_of(client.get("/v1/tactics/work-weaker-wing/picture")) == right
 
 
 def test_serve_targets_are_drawn_from_the_one_table(client):
-    told = words(client, "/v1/tactics/serve-to-hidden-wing/picture?opponent=left&wing=backhand")
+    told = words_of(client.get("/v1/tactics/serve-to-hidden-wing/picture?opponent=left&wing=backhand"))
     assert "deuce court: wide:" in told
     assert "ad court: T:" in told
 
@@ -59,7 +46,7 @@ def test_a_suggestion_with_a_place_links_to_its_picture(client, rulebook):
     assert linked
     for tactic, address in linked.items():
         assert address.startswith(f"/v1/tactics/{tactic}/picture?own=right&opponent=left")
-        assert "left-handed" in words(client, address)
+        assert "left-handed" in words_of(client.get(address))
     without = [one["tactic"] for one in suggestions if not one.get("picture")]
     assert without
     assert all(tactic not in rulebook.places and not rulebook.tactics[tactic].targets for tactic in without)

@@ -142,7 +142,7 @@ class MatchPage:
         self.press("What your player can do")
         for field, value in choices.items():
             Select(self.browser.find_element(By.ID, field.replace("_", "-"))).select_by_value(value)
-        self.press("Begin with the warm-up")
+        self.press("Start with the warm-up")
         self.wait(lambda: self.heading == "Warm-up")
         self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, LOOKS_TOLD))
         return self.match_id

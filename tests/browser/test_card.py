@@ -21,7 +21,7 @@ from tacticapi.seeds import demo_situation
 
 from .access import check as check_access
 from .chromium import complaints
-from .page import MatchPage, post
+from .page import post
 
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)
 WHITE = frozenset({"heat-precautions", "uneven-or-slippery-court"})  # safety that stands beside a plan
@@ -68,7 +68,7 @@ def said(tactic: Tactic) -> str:
 
 
 def line(tactic: Tactic) -> CardLine:
-    return CardLine(tactic.id, said(tactic), tactic.stop_when)
+    return CardLine(tactic.id, said(tactic), tactic.stop_when, caution=tactic.caution)
 
 
 def of(rulebook: Rulebook, categories: Set[str]) -> list[Tactic]:
@@ -93,7 +93,6 @@ def card_of(rulebook: Rulebook, chosen: Iterable[Tactic], safety: Set[str] = fro
         stance=rulebook.places["attack-second-serve"],
         rally=(line(first), line(second)),
         pressure=line(pressure),
-        cautions=tuple(one.caution for one in chosen if one.caution),
     )
 
 
@@ -115,21 +114,21 @@ def check(browser: Chrome, card: Card) -> None:
         assert letters_of(text) in letters, text
 
 
-def test_the_longest_texts_of_the_rulebook_stand_on_one_page(browser: Chrome, rulebook: Rulebook) -> None:
+def test_the_longest_texts_of_the_rulebook_stand_on_one_page(browser, rulebook):
     longest = card_of(rulebook, [tactics[0] for tactics in parts(rulebook)], WHITE)
     check(browser, longest)
     size = float(browser.execute_script("return getComputedStyle(document.body).fontSize").removesuffix("px")) * 0.75
     assert size >= MIN_PT - ROUNDED
 
 
-def test_any_choice_of_tactics_stands_on_one_page(browser: Chrome, rulebook: Rulebook) -> None:
+def test_any_choice_of_tactics_stands_on_one_page(browser, rulebook):
     chance = random.Random(7)
     for number in range(24):
         safety = WHITE if number % 2 == 0 else frozenset()
         check(browser, card_of(rulebook, [chance.choice(tactics) for tactics in parts(rulebook)], safety))
 
 
-def test_a_served_card_prints_on_one_page_in_black_on_white(browser: Chrome, service_url: str) -> None:
+def test_a_served_card_prints_on_one_page_in_black_on_white(browser, service_url):
     demo = demo_situation("before-match")
     ids = {
         f"{side}_id": post(f"{service_url}/v1/players", {"side": side, "label": "Sleet", "facts": demo[side]})
@@ -151,9 +150,7 @@ def test_a_served_card_prints_on_one_page_in_black_on_white(browser: Chrome, ser
     assert colours == ["rgb(0, 0, 0)", "rgb(255, 255, 255)", "en"]
 
 
-def test_card_and_watch_sheet_print_from_the_page_and_are_whole_on_a_phone(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_card_and_watch_sheet_print_from_the_page_and_are_whole_on_a_phone(page, browser, service_url):
     match = page.begin("Larch", "Sleet", surface="clay")
     browser.get(f"{service_url}/match#/print")
     page.press("Larch and Sleet")
@@ -174,7 +171,7 @@ def test_card_and_watch_sheet_print_from_the_page_and_are_whole_on_a_phone(
     requests.post(f"{service_url}/v1/matches/{match}/end", timeout=30)
 
 
-def test_a_watch_sheet_prints_without_a_match_too(page: MatchPage, browser: Chrome) -> None:
+def test_a_watch_sheet_prints_without_a_match_too(page, browser):
     page.browser.get(f"{page.url}/match#/print/sheet")
     page.wait(lambda: page.heading == "Watch sheet")
     browser.execute_script(_NO_DIALOGUE)

@@ -1,13 +1,12 @@
 """The reference page in a real browser: whole in itself, without a word of complaint, and without a foreign request."""
 
-from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
 from .chromium import PHONE, complaints, requested
 from .page import MatchPage
 
 
-def test_the_reference_asks_nobody_opens_an_operation_and_fits_a_phone(browser: Chrome, service_url: str) -> None:
+def test_the_reference_asks_nobody_opens_an_operation_and_fits_a_phone(browser, service_url):
     browser.get(f"{service_url}/docs")
     assert [address for address in requested(browser) if not address.startswith("data:")] == [f"{service_url}/docs"]
     assert complaints(browser) == []

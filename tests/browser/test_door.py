@@ -39,7 +39,7 @@ def matches_kept(folder: Path) -> int:
         return int(kept.execute("SELECT count(*) FROM matches").fetchone()[0])
 
 
-def test_the_door_and_the_guides_keep_nobody_out(door: MatchPage, browser: Chrome) -> None:
+def test_the_door_and_the_guides_keep_nobody_out(door, browser):
     check(browser, "front door")
     for name in ("For the coach", "For the club secretary"):
         door.press(name)
@@ -49,9 +49,7 @@ def test_the_door_and_the_guides_keep_nobody_out(door: MatchPage, browser: Chrom
         door.reads("Try a demo match")
 
 
-def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
-    door: MatchPage, browser: Chrome, service_folder: Path
-) -> None:
+def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(door, browser, service_folder):
     before = matches_kept(service_folder)
     set_scheme(browser, "light", motion="reduce")  # it waits at its beginning
     door.press("Try a demo match")
@@ -65,7 +63,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
         door.wait(lambda number=number: door.shown("#demo .tally") == f"Demo {number} of {film}")
         screens.add(browser.current_url.rpartition("/")[2])
         assert browser.execute_script(SCROLLS) == 0, number
-    door.reads("Nothing of it was stored", "Begin with next time", "Play it again")
+    door.reads("Nothing of it was stored", "Start with this next time", "Play it again")
     screens.add(browser.current_url.rpartition("/")[2])
     check(browser, "demo, debrief")
     assert {"advice", "score", "after"} <= screens
@@ -74,7 +72,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
     assert complaints(browser) == []
 
 
-def test_the_demo_plays_by_itself_and_stops_for_who_looks_round(door: MatchPage, browser: Chrome) -> None:
+def test_the_demo_plays_by_itself_and_stops_for_who_looks_round(door, browser):
     door.press("Try a demo match")
     door.wait(lambda: int(f"0{door.shown('#demo .tally').removeprefix('Demo ').partition(' ')[0]}") >= 3)
     door.go("Score")
@@ -84,9 +82,7 @@ def test_the_demo_plays_by_itself_and_stops_for_who_looks_round(door: MatchPage,
     assert browser.execute_script(_STORED) == 0
 
 
-def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matches(
-    door: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matches(door, browser, service_url):
     door.press("Start a match")
     door.wait(lambda: door.heading == "Matches")
     match = door.begin("Wren", "Knocker")
@@ -99,12 +95,10 @@ def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matc
     door.reads("Wren and Knocker")
     check(browser, "past matches")
     door.press("Wren and Knocker")
-    door.reads("Begin with next time")
+    door.reads("Start with this next time")
 
 
-def test_the_pages_can_be_put_on_a_home_screen_and_open_without_a_connection(
-    door: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_the_pages_can_be_put_on_a_home_screen_and_open_without_a_connection(door, browser, service_url):
     door.wait(lambda: browser.execute_async_script(_INSTALLED) > 20)
     assert browser.execute_cdp_cmd("Page.getInstallabilityErrors", {})["installabilityErrors"] == []
     set_online(browser, False)

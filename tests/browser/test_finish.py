@@ -1,11 +1,9 @@
 """The end of a match: asked once more, taken back, cancelled by an entry, and sent although the page was closed."""
 
 import requests
-from selenium.webdriver import Chrome
 
 from .access import check
 from .chromium import complaints
-from .line import Line
 from .page import MatchPage
 
 _LATER = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() + 3_600_000))"
@@ -16,7 +14,7 @@ def status(url: str, match: str) -> str:
     return str(requests.get(f"{url}/v1/matches/{match}", timeout=30).json()["status"])
 
 
-def test_the_end_asks_and_can_be_taken_back(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_the_end_asks_and_can_be_taken_back(page, browser, service_url):
     match = page.begin("Wren", "Asker")
     page.go("Debrief")
     page.press("End the match", "main")
@@ -32,13 +30,13 @@ def test_the_end_asks_and_can_be_taken_back(page: MatchPage, browser: Chrome, se
     page.wait(lambda: page.shown("main button") == "End the match")
     assert status(service_url, match) == "open"
     page.end()
-    page.reads("Begin with next time")
+    page.reads("Start with this next time")
     check(browser, "debrief")
     assert status(service_url, match) == "ended"
     assert complaints(browser) == []
 
 
-def test_a_match_in_which_something_is_entered_goes_on(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_a_match_in_which_something_is_entered_goes_on(page, browser, service_url):
     match = page.begin("Wren", "Hasty", first_server="own")
     page.go("Debrief")
     page.press("End the match", "main")
@@ -51,7 +49,7 @@ def test_a_match_in_which_something_is_entered_goes_on(page: MatchPage, browser:
     assert status(service_url, match) == "open"
 
 
-def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(browser: Chrome, line: Line) -> None:
+def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(browser, line):
     page = MatchPage(browser, line.url).open()
     match = page.begin("Wren", "Slow", first_server="own")
     page.all_kept()
@@ -60,14 +58,14 @@ def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(brow
     page.wait(lambda: line.held)
     page.go("Debrief")
     page.end()
-    page.reads("Begin with next time")
+    page.reads("Start with this next time")
     line.holds = None
     browser.refresh()
-    page.reads("Begin with next time")
+    page.reads("Start with this next time")
     assert complaints(browser) == []
 
 
-def test_an_end_is_sent_although_the_page_was_closed(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_an_end_is_sent_although_the_page_was_closed(page, browser, service_url):
     match = page.begin("Wren", "Gone")
     browser.execute_script(_LONG_AGO, match)
     browser.get("about:blank")

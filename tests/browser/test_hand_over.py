@@ -10,12 +10,10 @@ from werkzeug.middleware.dispatcher import DispatcherMiddleware
 from werkzeug.wrappers import Response
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
 from tacticapi.club import Services, clubs, scorekeeping
 from tacticapi.club.entries import page_of_match
-from tacticapi.store import open_engine, upgrade
 
-from ..databases import listening
+from ..databases import app_on, listening, new_database, services_of
 from .access import check
 from .chromium import complaints, forget_all, requested
 from .page import MatchPage
@@ -41,15 +39,12 @@ class Hosted:
 
 @pytest.fixture(scope="module")
 def hosted(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hosted]:
-    url = f"sqlite:///{tmp_path_factory.mktemp('hosted') / 'kept.db'}"
-    upgrade(url)
-    services = Services(open_engine(url), adviser)
-    club = clubs.create(services, "Larch").club_id
-    token = clubs.create_token(services, club, "office", clubs.SCOPES).text
-    inside = create_app({"ADVISER": adviser, "DATABASE_URL": url})
-    app = DispatcherMiddleware(Response("another site", 404), {PREFIX: inside})
-    with listening(app) as address:
-        yield Hosted(f"{address}{PREFIX}", services, club, token)
+    with app_on(new_database("sqlite", tmp_path_factory.mktemp("hosted")), adviser) as inside:
+        services = services_of(inside)
+        club = clubs.create(services, "Larch").club_id
+        token = clubs.create_token(services, club, "office", clubs.SCOPES).text
+        with listening(DispatcherMiddleware(Response("another site", 404), {PREFIX: inside})) as address:
+            yield Hosted(f"{address}{PREFIX}", services, club, token)
 
 
 @pytest.fixture
@@ -69,9 +64,7 @@ def as_new(browser: Chrome, hosted: Hosted) -> None:
     requested(browser)
 
 
-def test_the_page_works_under_a_path_and_asks_for_nothing_outside_it(
-    office: MatchPage, browser: Chrome, hosted: Hosted
-) -> None:
+def test_the_page_works_under_a_path_and_asks_for_nothing_outside_it(office, browser, hosted):
     match = at_the_score(office, "Under a path")
     office.press(WON, ".points")
     office.all_kept()
@@ -85,9 +78,7 @@ def test_the_page_works_under_a_path_and_asks_for_nothing_outside_it(
     office.wait(lambda: office.match_id == match)
 
 
-def test_another_phone_takes_the_match_over_by_a_link_that_works_once(
-    office: MatchPage, browser: Chrome, hosted: Hosted
-) -> None:
+def test_another_phone_takes_the_match_over_by_a_link_that_works_once(office, browser, hosted):
     match = at_the_score(office, "Handed on")
     office.press(WON, ".points")
     office.press("All kept")
@@ -110,11 +101,11 @@ def test_another_phone_takes_the_match_over_by_a_link_that_works_once(
 
     as_new(browser, hosted)  # a third one
     browser.get(link)
-    office.reads("This link opened nothing", "it was opened before. Ask for a new link")
+    office.reads("This link does not work", "it has already been opened. Ask for a new link")
     assert scorekeeping.score(hosted.services, hosted.club, match)[0]["points"] == ["30", "0"]
 
 
-def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, hosted: Hosted) -> None:
+def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser, hosted):
     first = clubs.create_token(hosted.services, hosted.club, "phone", clubs.SCOPES)
     as_new(browser, hosted)
     page = MatchPage(browser, hosted.url).open()

@@ -4,11 +4,9 @@ import socket
 from urllib.parse import urlsplit
 
 import requests
-from selenium.webdriver import Chrome
 
 from .access import check
 from .chromium import requested, set_online
-from .line import Line
 from .page import MatchPage, post, standing
 
 MIDDLE_BALL, FOOTING = "warmup.middle_ball_on_forehand", "movement.footing"
@@ -16,18 +14,16 @@ _FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'Quo
 SILENT_S = 20  # a service that read from a silent connection would wait longer
 
 
-def test_the_beginning_of_a_match_needs_the_connection(page: MatchPage, browser: Chrome) -> None:
+def test_the_beginning_of_a_match_needs_the_connection(page, browser):
     set_online(browser, False)
     for field in ("own-label", "opponent-label"):
         browser.find_element("id", field).send_keys("Wren")
-    page.press("Begin with the warm-up")
+    page.press("Start with the warm-up")
     page.reads("The service cannot be reached.")
     check(browser, "form with a problem")
 
 
-def test_a_device_that_is_full_loses_no_entry_while_the_page_is_open(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_a_device_that_is_full_loses_no_entry_while_the_page_is_open(page, browser, service_url):
     match = page.begin("Heron", "Full")
     page.all_kept()
     page.everything_else()
@@ -43,7 +39,7 @@ def test_a_device_that_is_full_loses_no_entry_while_the_page_is_open(
     assert [seen["count"] for seen in standing(service_url, match, "observations")] == [1, 0]
 
 
-def test_what_is_new_alone_is_asked_for(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_what_is_new_alone_is_asked_for(page, browser, service_url):
     match = page.begin("Heron", "Polled")
     page.everything_else()
     page.answer(MIDDLE_BALL, "Forehand")
@@ -57,7 +53,7 @@ def test_what_is_new_alone_is_asked_for(page: MatchPage, browser: Chrome, servic
     assert [each for each in requested(browser) if each.startswith(address)][-1].endswith("&cursor=3")
 
 
-def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, line: Line, service_url: str) -> None:
+def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser, line, service_url):
     page = MatchPage(browser, line.url).open()
     match = page.begin("Heron", "Cut off")
     page.wait(lambda: browser.execute_async_script("navigator.serviceWorker.ready.then(arguments[0])"))
@@ -80,7 +76,7 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
     assert standing(service_url, match, "points") == [{"winner": "own"}]
 
 
-def test_an_entry_whose_answer_was_lost_is_kept_once(browser: Chrome, line: Line, service_url: str) -> None:
+def test_an_entry_whose_answer_was_lost_is_kept_once(browser, line, service_url):
     page = MatchPage(browser, line.url).open()
     match = page.begin("Heron", "Lost answer")
     line.loses_answers_to = "POST /v1/matches/"
@@ -94,9 +90,7 @@ def test_an_entry_whose_answer_was_lost_is_kept_once(browser: Chrome, line: Line
     assert [entry["observation"]["count"] for entry in kept] == [1]
 
 
-def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(page, browser, service_url):
     match = page.begin("Heron", "Refused")
     page.go("Score")
     requests.post(f"{service_url}/v1/matches/{match}/end", headers={"If-Match": '"1"'}, timeout=30)
@@ -114,7 +108,7 @@ def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(
     assert standing(service_url, match, "points") == []
 
 
-def test_silent_connections_that_a_browser_holds_open_keep_nobody_waiting(service_url: str) -> None:
+def test_silent_connections_that_a_browser_holds_open_keep_nobody_waiting(service_url):
     address = (urlsplit(service_url).hostname, urlsplit(service_url).port)
     # more than there are workers; they wait in line before the request, since a service takes the oldest first
     silent = [socket.create_connection(address) for _ in range(4)]

@@ -2,11 +2,9 @@
 
 from collections import Counter
 
-from selenium.webdriver import Chrome
-
 from .access import check
 from .chromium import PHONE, set_screen
-from .page import MatchPage, standing
+from .page import standing
 
 MAX_TAPS = 30
 WARM_UP = {  # by part of the pad: what is tapped, in which group, how often
@@ -55,9 +53,7 @@ return out;
 """
 
 
-def test_a_warm_up_of_25_balls_takes_at_most_30_taps_and_no_swipe(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_a_warm_up_of_25_balls_takes_at_most_30_taps_and_no_swipe(page, browser, service_url):
     match = page.begin("Heron", "Padded")
     places = browser.execute_script(_PLACES)
     for part, balls in WARM_UP.items():
@@ -76,7 +72,7 @@ def test_a_warm_up_of_25_balls_takes_at_most_30_taps_and_no_swipe(
     assert spots == {("deuce", "wide"), ("ad", "T")}
 
 
-def test_everything_on_the_pad_can_be_pressed_in_portrait_and_landscape(page: MatchPage, browser: Chrome) -> None:
+def test_everything_on_the_pad_can_be_pressed_in_portrait_and_landscape(page, browser):
     page.begin("Heron", "Turned")
     page.press("Start the clock")
     for stage in ("Hand", "Ground", "Net", "Serve"):
@@ -89,7 +85,7 @@ def test_everything_on_the_pad_can_be_pressed_in_portrait_and_landscape(page: Ma
             assert browser.execute_script(SCROLLS) == 0, (size, stage)
 
 
-def test_a_tap_is_one_ball_and_one_undo_takes_all_of_it_back(page: MatchPage, service_url: str) -> None:
+def test_a_tap_is_one_ball_and_one_undo_takes_all_of_it_back(page, service_url):
     match = page.begin("Heron", "Undone")
     page.press("Ground", ".stages")
     page.press("Deep", '[aria-label="Forehand"]')
@@ -104,7 +100,7 @@ def test_a_tap_is_one_ball_and_one_undo_takes_all_of_it_back(page: MatchPage, se
     ]
 
 
-def test_a_hand_that_was_told_at_the_start_counts_as_answered(page: MatchPage) -> None:
+def test_a_hand_that_was_told_at_the_start_counts_as_answered(page):
     page.begin("Heron", "Told", opponent_hand="left")
     page.wait(lambda: page.shown('[aria-label="Plays with the"] [aria-pressed=true]') == "left")
     page.everything_else()
@@ -112,7 +108,7 @@ def test_a_hand_that_was_told_at_the_start_counts_as_answered(page: MatchPage) -
     page.tallies("opponent.handedness", "Last said: left.")
 
 
-def test_the_list_remembers_its_search_and_its_place(page: MatchPage, browser: Chrome) -> None:
+def test_the_list_remembers_its_search_and_its_place(page, browser):
     page.begin("Heron", "Sought")
     page.everything_else()
     page.press("How to see it")

@@ -3,10 +3,7 @@
 import json
 from typing import Any
 
-from selenium.webdriver import Chrome
-
 from tacticapi.domain.court import Hands
-from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.court import tactic_picture
 from tests.unit.pictures.test_places import LETTER
 
@@ -22,7 +19,7 @@ return arguments[0].flatMap((text) => {
 """
 
 
-def test_letters_are_as_wide_as_was_reckoned_with(browser: Chrome, rulebook: Rulebook) -> None:
+def test_letters_are_as_wide_as_was_reckoned_with(browser, rulebook):
     browser.get("data:text/html,<title>pictures</title><body>")
     drawn = [tactic_picture(place, Hands(), title=name) for name, place in rulebook.places.items()]
     measured: list[Any] = browser.execute_script(_MEASURE, drawn)

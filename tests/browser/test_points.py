@@ -1,13 +1,11 @@
 """A set on the point pad: it never moves, loses nothing, takes no tap twice, and becomes the plan at a break."""
 
 import pytest
-from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
 from .access import check
 from .chromium import PHONE, forget_all, set_online, set_screen
-from .line import Line
 from .page import MatchPage, post, standing
 from .test_pad import LANDSCAPE
 
@@ -64,9 +62,7 @@ def winners(url: str, match: str) -> list[str]:
     return [point["winner"] for point in standing(url, match, "points")]
 
 
-def test_a_set_with_a_dropped_line_keeps_every_winner_and_moves_nothing(
-    browser: Chrome, line: Line, service_url: str
-) -> None:
+def test_a_set_with_a_dropped_line_keeps_every_winner_and_moves_nothing(browser, line, service_url):
     page = MatchPage(browser, line.url).open()
     match = at_the_score(page, "Dropped")
     places = browser.execute_script(_PLACES)
@@ -86,7 +82,7 @@ def test_a_set_with_a_dropped_line_keeps_every_winner_and_moves_nothing(
     page.reads("Games 1-0, points 0-15; Dropped serves.")
 
 
-def test_a_double_tap_is_one_point(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_a_double_tap_is_one_point(page, browser, service_url):
     match = at_the_score(page, "Twice tapped")
     button = page.wait(lambda: browser.find_element(By.CSS_SELECTOR, ".points button"))
     ActionChains(browser).double_click(button).perform()
@@ -97,9 +93,7 @@ def test_a_double_tap_is_one_point(page: MatchPage, browser: Chrome, service_url
     assert winners(service_url, match) == ["own", "own"]
 
 
-def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(page, browser, service_url):
     match = at_the_score(page, "Ended", first_server="opponent")
     page.press(EARNED, ".points")
     page.press("2nd serve")
@@ -133,9 +127,7 @@ def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(
     assert winners(service_url, match) == []
 
 
-def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(page, browser, service_url):
     match = at_the_score(page, "Changed ends")
     post(f"{service_url}/v1/matches/{match}/observations", {**HIGH_BALLS, "count": 0, "of": 6})
     play(page, WON, WON, WON, WON)
@@ -165,7 +157,7 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page.reads("Games 1-0, points 15-0")
 
 
-def test_the_score_is_corrected_by_hand(page: MatchPage, browser: Chrome) -> None:
+def test_the_score_is_corrected_by_hand(page, browser):
     at_the_score(page, "By hand", first_server="")
     page.reads("Who serves first?")
     check(browser, "who serves first")
@@ -176,21 +168,21 @@ def test_the_score_is_corrected_by_hand(page: MatchPage, browser: Chrome) -> Non
     games = browser.find_element(By.ID, "set-games")
     games.clear()
     games.send_keys("3-2")
-    page.press("Take this score")
+    page.press("Use this score")
     page.reads("Games 3-2, points 0-0")
 
 
-def test_the_deciding_point_shows_the_plan(page: MatchPage, browser: Chrome) -> None:
+def test_the_deciding_point_shows_the_plan(page, browser):
     browser.find_element(By.ID, "no-ad").find_element(By.XPATH, "..").click()
     at_the_score(page, "Decided")
     play(page, WON, WON, WON, EARNED, EARNED, EARNED)
     page.wait(lambda: page.shown(".break h2") == "Deciding point")
 
 
-def test_where_no_advice_is_permitted_the_break_invites_notes(page: MatchPage, browser: Chrome) -> None:
+def test_where_no_advice_is_permitted_the_break_invites_notes(page, browser):
     at_the_score(page, "Withheld", coaching="set-break")
     play(page, WON, WON, WON, WON)
-    page.reads("The event permits no advice now. Note what you see")
+    page.reads("The event does not permit advice now. Note what you see")
     assert not browser.find_elements(By.CSS_SELECTOR, ".break .say")
     page.go("Advice")
     page.reads("Only safety is shown", "The card for the bag can be printed before")
@@ -201,9 +193,7 @@ def test_where_no_advice_is_permitted_the_break_invites_notes(page: MatchPage, b
     check(browser, "watch in games")
 
 
-def test_the_last_permitted_advice_stays_without_a_line_and_says_when_it_was_given(
-    page: MatchPage, browser: Chrome
-) -> None:
+def test_the_last_permitted_advice_stays_without_a_line_and_says_when_it_was_given(page, browser):
     at_the_score(page, "Last advice")
     page.go("Advice")
     page.press("Play this")
@@ -219,9 +209,7 @@ def test_the_last_permitted_advice_stays_without_a_line_and_says_when_it_was_giv
 
 
 @pytest.mark.parametrize("same", [True, False])
-def test_a_point_that_two_phones_entered_is_noticed_and_asked(
-    browser: Chrome, line: Line, service_url: str, same: bool
-) -> None:
+def test_a_point_that_two_phones_entered_is_noticed_and_asked(browser, line, service_url, same):
     page = MatchPage(browser, line.url).open()
     match = at_the_score(page, f"Two phones {same}")
     play(page, WON)
@@ -232,7 +220,7 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(
     post(f"{service_url}/v1/matches/{match}/points", {"winner": "opponent"})
     line.cut = False
     browser.execute_script("window.dispatchEvent(new Event('online'))")
-    page.reads("1 point of this phone came beside 1 point of another. The same?")
+    page.reads("1 point on this phone and 1 point on another came together. Are they the same?")
     page.reads("points 15-30")
     page.press("Same: count once" if same else "All were played")
     page.all_kept()
@@ -241,7 +229,7 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(
     assert "The same?" not in page.text
 
 
-def test_points_of_another_phone_come_without_a_touch(page: MatchPage, service_url: str) -> None:
+def test_points_of_another_phone_come_without_a_touch(page, service_url):
     match = at_the_score(page, "Shared")
     play(page, WON)
     page.all_kept()
@@ -252,9 +240,7 @@ def test_points_of_another_phone_come_without_a_touch(page: MatchPage, service_u
     assert "The same?" not in page.text
 
 
-def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
-    browser: Chrome, line: Line, service_url: str
-) -> None:
+def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(browser, line, service_url):
     page = MatchPage(browser, line.url).open()
     match = at_the_score(page, "Handed over")
     play(page, WON)

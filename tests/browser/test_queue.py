@@ -5,7 +5,7 @@ import subprocess
 from pathlib import Path
 
 
-def test_the_queue_keeps_its_order_doubles_nothing_and_loses_nothing() -> None:
+def test_the_queue_keeps_its_order_doubles_nothing_and_loses_nothing():
     node = shutil.which("node")
     assert node, "this needs Node.js (on Debian: nodejs)"
     tests = Path(__file__).with_name("queue.test.mjs")

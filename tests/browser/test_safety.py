@@ -5,12 +5,10 @@ from typing import Any
 
 import pytest
 import requests
-from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
 from .access import check
 from .chromium import DESKTOP, set_online, set_screen
-from .line import Line
 from .page import MatchPage, post, standing
 
 EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
@@ -67,7 +65,7 @@ def set_context(url: str, match: str, **facts: Any) -> None:
     assert requests.patch(f"{url}/v1/matches/{match}", json=body, headers=headers, timeout=60).status_code == 200
 
 
-def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page, browser, service_url):
     plan = choose_a_plan(page, "Tapped")
     see_a_sign(page, "Yes")
     page.reads(UNTIL_CLEARED)
@@ -82,7 +80,7 @@ def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, browse
     nothing_to_play_by(page, plan)
 
 
-def test_the_score_can_be_kept_without_the_plan(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_the_score_can_be_kept_without_the_plan(page, browser, service_url):
     plan = choose_a_plan(page, "Retired")
     see_a_sign(page, "Yes")
     page.press("Keep the score only")
@@ -97,14 +95,12 @@ def test_the_score_can_be_kept_without_the_plan(page: MatchPage, browser: Chrome
     page.wait(lambda: page.shown("nav [aria-current]") == "Debrief")
     check(browser, "safety before the end")
     page.end()
-    page.reads("Open the whole debrief")
+    page.reads("Open the full debrief")
     assert standing(service_url, page.match_id, "points") == [{"winner": "own"}]
     assert sum(one["tried"] for one in standing(service_url, page.match_id, "tries")) == 0
 
 
-def test_without_a_connection_it_holds_and_outlasts_a_page_that_is_loaded_again(
-    browser: Chrome, line: Line, service_url: str
-) -> None:
+def test_without_a_connection_it_holds_and_outlasts_a_page_that_is_loaded_again(browser, line, service_url):
     page = MatchPage(browser, line.url).open()
     plan = choose_a_plan(page, "Flat battery")
     page.wait(lambda: browser.execute_async_script("navigator.serviceWorker.ready.then(arguments[0])"))
@@ -126,9 +122,7 @@ def test_without_a_connection_it_holds_and_outlasts_a_page_that_is_loaded_again(
     ]
 
 
-def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
-    page: MatchPage, browser: Chrome
-) -> None:
+def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(page, browser):
     plan = choose_a_plan(page, "Thunder")
     page.all_kept()
     set_online(browser, False)
@@ -147,9 +141,7 @@ def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
     page.wait(lambda: page.heading == "Warm-up")
 
 
-def test_a_sign_of_another_phone_is_shown_on_every_screen_without_a_touch_and_ends_with_it(
-    page: MatchPage, service_url: str
-) -> None:
+def test_a_sign_of_another_phone_is_shown_on_every_screen_without_a_touch_and_ends_with_it(page, service_url):
     plan = choose_a_plan(page, "Other")
     page.all_kept()
     observations = f"{service_url}/v1/matches/{page.match_id}/observations"
@@ -165,7 +157,7 @@ def test_a_sign_of_another_phone_is_shown_on_every_screen_without_a_touch_and_en
     nothing_to_play_by(page, plan)
 
 
-def test_a_sign_of_another_phone_closes_what_the_player_is_shown(page: MatchPage, service_url: str) -> None:
+def test_a_sign_of_another_phone_closes_what_the_player_is_shown(page, service_url):
     plan = choose_a_plan(page, "Shown")
     page.go("Score")
     for _ in range(4):
@@ -178,7 +170,7 @@ def test_a_sign_of_another_phone_closes_what_the_player_is_shown(page: MatchPage
     nothing_to_play_by(page, plan)
 
 
-def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page: MatchPage, service_url: str) -> None:
+def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page, service_url):
     plan = choose_a_plan(page, "Lightning")
     page.all_kept()
     set_context(service_url, page.match_id, thunder=True)
@@ -189,7 +181,7 @@ def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page: 
     page.wait(lambda: page.heading == "Warm-up")
 
 
-def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_a_qualified_person_clears_the_player_with_two_taps(page, browser, service_url):
     plan = choose_a_plan(page, "Cleared")
     see_a_sign(page, "dizziness")
     page.press("Cleared by a qualified person")
@@ -213,9 +205,7 @@ def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, bro
 
 
 @pytest.mark.parametrize("sign", ["chest pain", "seizure"])  # tests/unit/web holds which signs are marked so
-def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
-    page: MatchPage, browser: Chrome, service_url: str, sign: str
-) -> None:
+def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(page, browser, service_url, sign):
     plan = choose_a_plan(page, f"Ended by {sign}")
     see_a_sign(page, sign)
     page.reads(NEVER_AGAIN)
@@ -229,12 +219,10 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
     page.reads(NEVER_AGAIN)
     page.go("Debrief")
     page.end()
-    page.reads("Open the whole debrief")
+    page.reads("Open the full debrief")
 
 
-def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(
-    page: MatchPage, browser: Chrome, service_url: str
-) -> None:
+def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(page, browser, service_url):
     plan = choose_a_plan(page, "Mistaken")
     see_a_sign(page, "head knock")
     page.press("Entered by mistake")
@@ -254,7 +242,7 @@ def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(
     page.reads(plan)
 
 
-def test_a_refused_sign_still_stops_play(browser: Chrome, line: Line) -> None:
+def test_a_refused_sign_still_stops_play(browser, line):
     page = MatchPage(browser, line.url).open()
     plan = choose_a_plan(page, "Refused sign")
     page.all_kept()
@@ -274,7 +262,7 @@ def rated(page: MatchPage) -> Callable[[str], bool]:
     return lambda rating: f"rated {rating} of 4" in page.shown(".advice")
 
 
-def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrome) -> None:
+def test_a_new_entry_renews_the_advice_beside_it(page, browser):
     set_screen(browser, *DESKTOP)
     page.begin("Heron", "Beside", **EVENT, own_topspin_height="4")
     for rating, words in (("1", "1 a little"), ("0", "0 not at all")):
@@ -283,8 +271,8 @@ def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrom
 
 
 def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_answer_was_lost(
-    browser: Chrome, line: Line, service_url: str
-) -> None:
+    browser, line, service_url
+):
     page = MatchPage(browser, line.url).open()
     choose_a_plan(page, "Both phones")
     page.go("Advice")
@@ -297,7 +285,7 @@ def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_a
     page.wait(lambda: rated(page)("0"))
 
 
-def test_without_a_connection_old_advice_says_when_it_was_given(page: MatchPage, browser: Chrome) -> None:
+def test_without_a_connection_old_advice_says_when_it_was_given(page, browser):
     choose_a_plan(page, "Old advice")
     page.go("Advice")
     page.wait(lambda: rated(page)("1"))

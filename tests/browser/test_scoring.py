@@ -77,7 +77,7 @@ def played(fmt: Format, server: Side | None, draw: random.Random) -> tuple[list[
     return winners, told
 
 
-def test_the_page_and_the_service_keep_the_same_score() -> None:
+def test_the_page_and_the_service_keep_the_same_score():
     node = shutil.which("node")
     assert node, "this needs Node.js (on Debian: nodejs)"
     draw = random.Random(11)

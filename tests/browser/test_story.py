@@ -1,7 +1,7 @@
 """A coach takes a match from the warm-up to the debrief by keys alone; whoever cannot see hears what happens."""
 
 import requests
-from selenium.webdriver import ActionChains, Chrome
+from selenium.webdriver import ActionChains
 from selenium.webdriver.common.keys import Keys
 
 from .access import check
@@ -69,7 +69,7 @@ class Keyboard:
         self.page.reads(score)
 
 
-def test_a_match_from_warm_up_to_debrief(page: MatchPage, browser: Chrome, service_url: str) -> None:
+def test_a_match_from_warm_up_to_debrief(page, browser, service_url):
     keys = Keyboard(page)
     begin(page, keys)
     warm_up(page, keys)
@@ -96,10 +96,10 @@ def begin(page: MatchPage, keys: Keyboard) -> None:
     keys.press("What your player can do")
     check(page.browser, "form")
     keys.choose("How well can your player make the ball jump", "4", "4")
-    keys.press("Begin with the warm-up")
+    keys.press("Start with the warm-up")
     keys.at("Warm-up")
     keys.press("Advice")
-    page.reads("Moment: Before the match", "Card to print for the bag")
+    page.reads("Moment: Before the match", "Print a card for the bag")
     keys.press("Watch")
     keys.at("Warm-up")
 
@@ -161,7 +161,7 @@ def read_the_debrief(page: MatchPage, keys: Keyboard) -> None:
         if not keys.focused()["words"].startswith(words):  # the question takes the focus
             keys.tab_to(words)
         keys.send(Keys.ENTER)
-    page.reads("Begin with next time", "tried 2, won 2", "Open the whole debrief")
+    page.reads("Start with this next time", "tried 2, won 2", "Open the full debrief")
     page.all_kept()
 
 
@@ -172,7 +172,7 @@ def heard(page: MatchPage, words: str) -> None:
     page.wait(lambda: region.get_property("textContent") == words)
 
 
-def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page: MatchPage) -> None:
+def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page):
     keys = Keyboard(page)
     page.begin("Wren", "Lifted")
     keys.press("Danger signs")

@@ -107,12 +107,12 @@ def test_pictures_the_card_and_the_debrief_are_shown(match):
     for winner in ("own", "opponent", "own", "own", "own"):
         match.point(winner)
     for name in ("win-curve", "beliefs"):
-        assert match.picture(name, moment="set-break")._repr_svg_().startswith("<svg")
+        assert match.picture(name, moment="set-break")._repr_mimebundle_()["image/svg+xml"].startswith("<svg")
     assert match.card(moment="set-break").startswith("<!doctype html>")
     match.end()
     page = match.debrief(format="html")
-    assert page.pictures[0]._repr_svg_().startswith("<svg")
-    shown = page._repr_html_()
+    assert page.pictures[0].startswith("<svg")
+    shown = page._repr_mimebundle_()["text/html"]
     assert shown.startswith("<iframe sandbox")
     assert shown.count('"') == 6, "the page stands escaped in one attribute"
 

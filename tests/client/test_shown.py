@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tacticapi.client import Advice
-from tacticapi.client.shown import Markdown, Page
+from tacticapi.client.shown import Text
 
 from ..api.page import Page as Read
 
@@ -79,8 +79,9 @@ def test_a_terminal_of_80_columns_is_enough_and_a_notebook_runs_and_fetches_noth
     assert [name for name, _ in Read(ADVICE._repr_html_()).tags] == ["pre"]
 
 
-def test_a_text_is_shown_as_markdown_and_the_pictures_of_a_page_are_found():
-    assert Markdown("# Debrief\n")._repr_markdown_() == "# Debrief\n"
+def test_a_notebook_shows_a_text_by_its_type_and_the_pictures_of_a_page_are_found():
+    assert Text("# Debrief\n", "text/markdown")._repr_mimebundle_() == {"text/markdown": "# Debrief\n"}
     titled = '<svg role="img"><title>T</title></svg>'
-    page = Page(f"<p>a</p>{titled}<p>b</p><svg></svg>")
-    assert [picture._repr_svg_() for picture in page.pictures] == [titled, "<svg></svg>"]
+    page = Text(f"<p>a</p>{titled}<p>b</p><svg></svg>", "text/html")
+    shown = [{"image/svg+xml": picture} for picture in (titled, "<svg></svg>")]
+    assert [picture._repr_mimebundle_() for picture in page.pictures] == shown

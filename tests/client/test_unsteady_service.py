@@ -76,7 +76,7 @@ def test_a_change_is_never_sent_twice(match, unsteady, reply, waits):
 
 def test_an_end_whose_answer_is_lost_is_told_and_not_repeated(match, unsteady):
     unsteady.gives(Reply(drop=True), Reply(200, MATCH))
-    with pytest.raises(Unreachable, match="no whole answer"):
+    with pytest.raises(Unreachable, match="the response was incomplete"):
         match.end()
     assert len(unsteady.asked) == 1
 

@@ -3,6 +3,7 @@
 import json
 import random
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 from uuid import uuid4
 
@@ -19,7 +20,7 @@ from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.load import load
 
 from ..benchmarks.bodies import body
-from ..databases import listening
+from ..databases import add, listening
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 RULES = load()
@@ -141,16 +142,10 @@ def test_the_client_says_safety_alone(served, situation, way):
 @given(situation=situations(), way=ways_to_say_it())
 def test_a_running_match_says_safety_alone_everywhere(kept, situation, way):
     client = kept.test_client()
-
-    def made(address: str, body: Any) -> Any:
-        response = client.post(address, json=body)
-        assert response.status_code == 201, response.text
-        return response.json
-
+    made = partial(add, client)
     own, opponent = (made("/v1/players", {"side": side, "label": f"{side} {uuid4()}"}) for side in ("own", "opponent"))
-    ids = {"own_id": own["id"], "opponent_id": opponent["id"]}
     known = {name: situation[name] for name in ("context", "own", "opponent")}
-    address = f"/v1/matches/{made('/v1/matches', ids | known)['id']}"
+    address = f"/v1/matches/{made('/v1/matches', {'own_id': own, 'opponent_id': opponent, **known})}"
     for posted in situation["observations"]:
         made(f"{address}/observations", posted)
     before = client.get(f"{address}/suggestions?moment=change-of-ends")
@@ -164,7 +159,7 @@ def test_a_running_match_says_safety_alone_everywhere(kept, situation, way):
         assert changed.status_code == 200, changed.text
     below = ("/suggestions?moment=change-of-ends", "/card?moment=change-of-ends", "/debrief", "/advice")
     pictures = (f"/pictures/{name}" for name in ("win-curve", "beliefs", "serve-spots"))
-    elsewhere = (f"/v1/advice/{before.json['advice_id']}", f"/v1/players/{opponent['id']}/dossier")
+    elsewhere = (f"/v1/advice/{before.json['advice_id']}", f"/v1/players/{opponent}/dossier")
     for each in (*(address + each for each in (*below, *pictures)), *elsewhere):
         answer = client.get(each)
         assert answer.status_code < 500, answer.text

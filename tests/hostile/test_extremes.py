@@ -28,7 +28,7 @@ ADDRESSES = sorted({example.path for example in examples()})
 GOOD = [(example.path, dict(example.body)) for example in examples() if "not-permitted" not in str(example.body)]
 TINY = (0.0, -0.0, 5e-324, 1e-300)
 PARTS_OF = (("won", "of"), ("count", "of"), ("unforced", "of"), ("won", "tried"))
-SLOW = ("/v1/calculations/shot-margin", "/v1/calculations/court-position")  # which fly thousands of balls
+SLOW = tuple(f"/v1/calculations/{name}" for name in ("shot-margin", "court-position", "gap"))  # fly thousands of balls
 FEW = settings(max_examples=25, suppress_health_check=list(HealthCheck), deadline=None)
 CARE = {"coaching": "permitted", "device": "coach"}
 CHOSEN = ("courts", "points_played", "point_chances", "counts", "spread", "ball", "smash", "sequence", "scores")

@@ -11,11 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.problems import ProblemSchema
 from tacticapi.club.retention import sweep
-from tacticapi.club.services import utc_now
 
+from ..databases import add, services_of
 from .bodies import any_json, changed
 
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, "note": "into the net"}
@@ -30,18 +29,11 @@ Bodies = dict[str, Any]
 def good(kept: Flask) -> Bodies:
     """A good body for every address that takes one, but for a match that goes on."""
     client = kept.test_client()
-
-    def made(address: str, body: Any) -> str:
-        response = client.post(address, json=body)
-        assert response.status_code == 201, response.text
-        answer = json.loads(response.data)
-        return str(answer["id"])
-
-    own = made("/v1/players", {"side": "own", "label": "Larch"})
-    opponent = made("/v1/players", {"side": "opponent", "label": "Sleet"})
+    own = add(client, "/v1/players", {"side": "own", "label": "Larch"})
+    opponent = add(client, "/v1/players", {"side": "opponent", "label": "Sleet"})
     players = {"own_id": own, "opponent_id": opponent}
-    match = f"/v1/matches/{made('/v1/matches', players)}"
-    made(f"{match}/observations", SEEN)
+    match = f"/v1/matches/{add(client, '/v1/matches', players)}"
+    add(client, f"{match}/observations", SEEN)
     advice = json.loads(client.get(f"{match}/suggestions?moment=change-of-ends").data)
     context = {"surface": "clay", "format": {"sets": 3}, "wind": {"strength": "light"}}
     return {
@@ -171,7 +163,7 @@ def test_a_packed_or_huge_bulk_is_refused_and_a_hostile_page_is_answered(kept, g
 
 
 def test_at_the_end_all_that_was_tried_is_read_exported_ended_debriefed_and_swept(kept, good):
-    client, services = kept.test_client(), kept.extensions[EXTENSION].services
+    client, services = kept.test_client(), services_of(kept)
     matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
     assert matches
     for match in matches:
@@ -190,5 +182,5 @@ def test_at_the_end_all_that_was_tried_is_read_exported_ended_debriefed_and_swep
     for player in json.loads(client.get("/v1/players?page_size=100").data)["items"]:
         assert client.get(f"/v1/players/{player['id']}/dossier").status_code in (200, 404)
     assert '"end":true' in client.get("/v1/club/export").text.splitlines()[-1]
-    assert sweep(replace(services, now=lambda: utc_now() + timedelta(days=2_000))).failed == 0
+    assert sweep(replace(services, now=lambda: services.now() + timedelta(days=2_000))).failed == 0
     assert json.loads(client.get("/v1/matches").data)["items"] == []

@@ -3,7 +3,7 @@
 import copy
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,6 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.cli.rules import findings
 from tacticapi.domain.rules import Rulebook
-from tacticapi.rulebook import entries
 from tacticapi.rulebook.files import RuleFileError, our_rules
 from tacticapi.rulebook.load import load
 from tacticapi.rulebook.match_rules import lint, match_rules
@@ -37,31 +36,6 @@ EXTREMES = [
     "[" + ", ".join(["0"] * 2000) + "]",
 ]  # fmt: skip
 LEAVES = [(name, at) for name, content in HOUSE.items() for at in places(content)]
-
-
-@pytest.fixture(scope="module", autouse=True)
-def our_files_read_once() -> Iterator[None]:
-    """Our own files stay as they are, so each is read and checked once for all of these tests."""
-    ours = our_rules()
-    with pytest.MonkeyPatch.context() as patch:
-        for name in ("read_document", "shape_mistakes"):
-            patch.setattr(entries, name, _once_for(ours, getattr(entries, name)))
-        yield
-
-
-def _once_for(ours: Path, made: Any) -> Any:
-    known: dict[Any, Any] = {}
-
-    def once(subject: Any, *more: Any) -> Any:
-        path = getattr(subject, "path", subject)
-        if not path.is_relative_to(ours):
-            return made(subject, *more)
-        if path not in known:
-            known[path] = made(subject, *more)
-            known[path] = known[path] if hasattr(known[path], "content") else list(known[path])
-        return known[path]
-
-    return once
 
 
 def spoilt(folder: Path, name: str, at: tuple[Any, ...], extreme: str) -> list[str] | Rulebook:

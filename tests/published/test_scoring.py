@@ -201,3 +201,63 @@ def test_one_more_serve_point_in_a_hundred_is_worth_five_matches_in_a_hundred(pb
         model = MatchModel(Format(sets=sets), np.array([pb, pb + 0.01]), 1 - pb)
         before, after = np.asarray(model.at(start(model.format)).match.now)
         assert after - before == pytest.approx(gain, abs=1e-4)
+
+
+def absorbing_chance(steps, first):
+    """Chance of reaching True in an absorbing Markov chain: state -> (chance, next if won, next if lost)."""
+    index = {state: i for i, state in enumerate(steps)}
+    matrix, right = np.eye(len(index)), np.zeros(len(index))
+    for state, (p, won, lost) in steps.items():
+        for chance, following in ((p, won), (1 - p, lost)):
+            if following is True:
+                right[index[state]] += chance
+            elif following is not False:
+                matrix[index[state], index[following]] -= chance
+    return float(np.linalg.solve(matrix, right)[index[first]])
+
+
+def chain(to, chances, *, fold=1, tie=None):
+    """A race to `to` by two as a finite chain: past one short all by `fold`, the score falls back by `fold` each.
+
+    fold: after how many units each the order of serving repeats. tie: (level, chance) of a unit that ends it there.
+    """
+    steps = {}
+
+    def following(own, opponent):
+        if max(own, opponent) >= to and abs(own - opponent) >= 2:
+            return own > opponent
+        falls_back = tie is None and min(own, opponent) >= to - 1 + fold
+        return (own - fold, opponent - fold) if falls_back else (own, opponent)
+
+    todo = [(0, 0)]
+    while todo:
+        own, opponent = state = todo.pop()
+        if tie is not None and own == opponent == tie[0]:
+            steps[state] = (tie[1], True, False)
+        elif state not in steps:
+            steps[state] = (chances(own + opponent), following(own + 1, opponent), following(own, opponent + 1))
+            todo += [after for after in steps[state][1:] if not isinstance(after, bool)]
+    return steps
+
+
+@pytest.mark.parametrize(("serve", "ret"), [(0.62, 0.38), (0.7, 0.45), (0.55, 0.30), (0.5, 0.5)])
+def test_an_absorbing_markov_chain_agrees_on_games_tie_breaks_and_sets(serve, ret):
+    """A second route that shares no code: linear equations over every score."""
+    hold, broke = (absorbing_chance(chain(4, lambda _, p=p: p), (0, 0)) for p in (serve, ret))
+    assert game_chance(serve) == pytest.approx(hold, abs=1e-9)
+    assert game_chance(ret) == pytest.approx(broke, abs=1e-9)
+
+    def by_point(total):
+        return serve if ((total + 1) // 2) % 2 == 0 else ret
+
+    def by_game(total):
+        return hold if total % 2 == 0 else broke
+
+    for rule in (SEVEN, TEN):
+        chained = absorbing_chance(chain(rule.points, by_point, fold=2), (0, 0))
+        assert tie_break_fork(rule, (0, 0), serve, ret).now == pytest.approx(chained, abs=1e-9)
+    tie_break = absorbing_chance(chain(7, by_point, fold=2), (0, 0))
+    routes = {"tie-break-7": chain(6, by_game, tie=(6, tie_break)), "advantage": chain(6, by_game)}
+    for kind, steps in routes.items():
+        model = MatchModel(Format.from_wire({"set": kind}), serve, ret)
+        assert model.at(start(model.format)).set.now == pytest.approx(absorbing_chance(steps, (0, 0)), abs=1e-9)

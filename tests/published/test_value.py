@@ -27,11 +27,6 @@ def test_tries_are_read_as_the_textbook_reads_a_normal_mean():
     assert told.worse == pytest.approx(normal_law.cdf(-mean * 164**0.5), abs=1e-6)
 
 
-def test_a_flat_prior_and_seven_of_ten_have_mean_two_thirds():
-    """Textbook, recomputed."""
-    assert Beta(8, 4).mean == pytest.approx(2 / 3)
-
-
 def test_points_played_shrink_towards_what_the_level_says():
     """Beta(64, 36) and 18 of 24: mean 82/124, 95 % (0.576030, 0.741622); a raw 75 % shrinks to 66 % (recomputed)."""
     prior = {"points": 100, "serve": {"level": 0.64}, "return": {"level": 0.36}}

@@ -136,13 +136,15 @@ def test_a_tactic_says_which_part_of_the_body_it_loads(rulebook, parts):
         assert {*rulebook.tactics[name].loads} == {*parts.split()}, name
 
 
+def saying(words, rulebook):
+    """The tactics one of whose lines holds such words."""
+    for tactic in rulebook.tactics.values():
+        if any(words.search(say) for say in (tactic.say, *(alternative.say or "" for alternative in tactic.when))):
+            yield tactic
+
+
 def test_whatever_makes_an_opponent_run_says_so(rulebook):
-    running = {
-        tactic.id
-        for tactic in rulebook.tactics.values()
-        for say in (tactic.say, *(alternative.say or "" for alternative in tactic.when))
-        if RUNNING_WORDS.search(say) and not tactic.tires
-    }
+    running = {tactic.id for tactic in saying(RUNNING_WORDS, rulebook) if not tactic.tires}
     assert running == MAKES_NOBODY_RUN.keys()
 
 
@@ -152,12 +154,7 @@ def test_what_can_go_wrong_carries_a_caution(rulebook, name):
 
 
 def test_every_line_that_names_a_risky_stroke_is_cautioned_or_explained(rulebook):
-    risky = {
-        tactic.id
-        for tactic in rulebook.tactics.values()
-        for say in (tactic.say, *(alternative.say or "" for alternative in tactic.when))
-        if RISKY_WORDS.search(say) and not tactic.caution
-    }
+    risky = {tactic.id for tactic in saying(RISKY_WORDS, rulebook) if not tactic.caution}
     assert risky == HARMLESS.keys()
 
 
@@ -278,7 +275,7 @@ def test_nobody_short_of_breath_is_worked_harder(asker, rulebook, opponent):
     answer = asker.ask({**body, "observations": breathless})
     assert not [s.tactic for s in answer.advice.suggestions if rulebook.tactics[s.tactic].tires]
     assert {answer.held_because(name) for name in TIRING} == {
-        "your opponent is short of breath: nobody works them harder"
+        "your opponent is short of breath: do not work them harder"
     }
 
 

@@ -22,7 +22,7 @@ import requests
 from tacticapi.seeds import demo_situation
 
 from ..databases import ENGINES, new_database
-from .running import SIDES, Service, running
+from .running import Service, running
 
 CLIENTS, WORKERS, SECONDS = 16, 2, 60
 SPREAD_BAR, MEMORY_BAR = 10.0, 1.03
@@ -95,7 +95,7 @@ def megabytes(service: Service) -> float:
 def loaded(service: Service, seconds: float, wanted: int) -> Tally:
     """Keep the service busy for so long, or for so many requests where more are wanted."""
     tally, over = Tally(), threading.Event()
-    players = {f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"] for side in SIDES}
+    players = service.players()
     clients = [Client(service, tally, number, players) for number in range(CLIENTS)]
     threads = [threading.Thread(target=client.work, args=(over,)) for client in clients]
     for thread in threads:

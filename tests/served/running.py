@@ -18,7 +18,6 @@ import requests
 WITHIN_S = 120  # on a machine that does much else
 SITUATION = {"moment": "change-of-ends"}
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
-SIDES = ("own", "opponent")
 
 
 @dataclass
@@ -44,10 +43,15 @@ class Service:
         assert answer.status_code == 201, answer.text
         return answer.json()
 
+    def players(self) -> dict[str, str]:
+        """Two new players, as a match names them."""
+        return {
+            f"{side}_id": self.made("/v1/players", {"side": side, "label": side})["id"] for side in ("own", "opponent")
+        }
+
     def match(self) -> str:
         """The address of a new match of two new players."""
-        ids = {f"{side}_id": self.made("/v1/players", {"side": side, "label": side})["id"] for side in SIDES}
-        return f"/v1/matches/{self.made('/v1/matches', ids)['id']}"
+        return f"/v1/matches/{self.made('/v1/matches', self.players())['id']}"
 
     def ready(self) -> Any:
         return self.get("/readyz").json()

@@ -14,6 +14,7 @@ from tacticapi.cli import main
 from tacticapi.seeds import demo_situation
 
 from ..api.front.documented import example, sections
+from ..builders import HOUSE_TACTIC
 from .running import Service, running, until
 
 HOST = "HTTP/1.1\r\nHost: x"
@@ -31,21 +32,7 @@ SHORT = {
 SHOWN_AS = {"address-too-long": "GET /aaaa… HTTP/1.1", "headers-too-large": "GET /livez HTTP/1.1\nX-A: aaaa…"}
 MUTED, REWEIGHTED = "make-serve-and-volleyer-volley-low", "block-return-deep-middle"
 HOUSE = f"mute: [{MUTED}]\nreweight:\n  {REWEIGHTED}: {{share: 0.5}}\n"
-ADDED = """\
-category: serve
-tactics:
-  - id: club-body-serve
-    title: Serve into the body
-    say: "Serve into the body and look how they cope."
-    why: The club has seen it work.
-    when:
-      - all: [{context: coaching, is: permitted}]
-    not_if: They step round it.
-    stop_when: Look again after losing four of six.
-    risk: low
-    order: 1
-    source: house rule
-"""
+ADDED = HOUSE_TACTIC.replace("{all: []}", "{all: [{context: coaching, is: permitted}]}").replace("order: 5", "order: 1")
 
 
 @pytest.fixture(scope="module")
@@ -70,8 +57,8 @@ def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(service, rul
     ours = {line["tactic"]: line for line in json.loads(client.post("/v1/suggestions", json=body).data)["suggestions"]}
     advice = service.post("/v1/suggestions", body).json()
     theirs = {line["tactic"]: line for line in advice["suggestions"]}
-    assert "club-body-serve" in theirs
-    assert theirs["club-body-serve"]["sources"][0]["status"] == "house rule"
+    assert "club-serve" in theirs
+    assert theirs["club-serve"]["sources"][0]["status"] == "house rule"
     assert MUTED in ours
     assert MUTED not in theirs
     assert theirs[REWEIGHTED]["worth"]["point"] > ours[REWEIGHTED]["worth"]["point"]
@@ -105,8 +92,8 @@ def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(serv
     file, before = house / "tactics" / "serve.yaml", service.ready()["rulebook"]["digest"]
     file.write_text(ADDED.replace("risk: low", "risk: none"))
     service.process.send_signal(signal.SIGHUP)
-    told = service.said("the rules cannot be used; those in use stay")
-    assert f'{file}:11: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
+    told = service.said("the new rules cannot be used; the current rules stay in use")
+    assert f'{file}:10: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
     assert told["digest"] == before
     assert until(lambda: service.ready()["rulebook"]["digest"] == before)
     file.write_text(ADDED.replace("order: 1", "order: 2"))
@@ -116,7 +103,7 @@ def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(serv
 
 def test_a_service_whose_rules_hold_a_mistake_does_not_start(tmp_path):
     (tmp_path / "tactics").mkdir()
-    (tmp_path / "tactics" / "serve.yaml").write_text(ADDED.replace("surface", "surfaces").replace("low", "none"))
+    (tmp_path / "tactics" / "serve.yaml").write_text(ADDED.replace("low", "none"))
     told = CliRunner().invoke(main, ["serve", "--port", "1"], env={"TACTICAPI_RULES": str(tmp_path)})
     assert told.exit_code == 1
-    assert f"{tmp_path}/tactics/serve.yaml:11: /tactics/0/risk: expected" in told.output
+    assert f"{tmp_path}/tactics/serve.yaml:10: /tactics/0/risk: expected" in told.output

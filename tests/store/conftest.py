@@ -1,24 +1,21 @@
 """Both engines: a SQLite file and a real PostgreSQL, each test module its own database. The same tests run on both."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import text
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Services, clubs, matches, players, scorekeeping
-from tacticapi.club.advising import Outcome, known_snapshot, recompute, recorded
+from tacticapi.club.advising import Outcome, recompute, recorded
 from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.seeds import demo_situation
 from tacticapi.store import Engine, open_engine
-from tacticapi.store.tables import METADATA
 
-from ..databases import ENGINES, new_address, new_database
+from ..databases import ENGINES, Played, emptied, new_address, new_database, play_to_the_end
 
 
 @pytest.fixture(scope="module", params=ENGINES)
@@ -44,13 +41,6 @@ def module_engine(url: str) -> Iterator[Engine]:
 def engine(module_engine: Engine) -> Engine:
     """The module's engine, emptied."""
     return emptied(module_engine)
-
-
-def emptied(engine: Engine) -> Engine:
-    with engine.begin() as connection:
-        for table in reversed(METADATA.sorted_tables):
-            connection.execute(text(f"DELETE FROM {table.name}"))
-    return engine
 
 
 @pytest.fixture(scope="module")
@@ -107,15 +97,6 @@ def other_club(services: Services) -> str:
     return clubs.create(services, "Heron Weir").club_id
 
 
-@dataclass(frozen=True)
-class Played:
-    """The demo's players in a match that is under way."""
-
-    own: str
-    opponent: str
-    match: str
-
-
 @pytest.fixture
 def played(services: Services, club: str) -> Played:
     """A new match of the demo's players, nothing entered yet; the own player serves first."""
@@ -142,24 +123,13 @@ def another_match(services: Services, club: str) -> NewMatch:
 
 
 @pytest.fixture
-def seen() -> list[dict[str, Any]]:
-    """What was seen in the demo match by its end."""
-    observations: list[dict[str, Any]] = demo_situation("after-match")["observations"]
-    return observations
-
-
-@pytest.fixture
 def finish(services: Services, club: str) -> Callable[[str], None]:
     """Plays a game of a match, skips to its last game, plays that to the end and ends the match."""
-    late = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
 
     def play(match_id: str) -> None:
         for winner in ("own", "own", "opponent", "own", "own"):
             scorekeeping.add_points(services, club, match_id, {"winner": winner})
-        scorekeeping.add_points(services, club, match_id, {"score": late})
-        for winner in ("own", "own", "opponent", "own", "own"):
-            scorekeeping.add_points(services, club, match_id, {"winner": winner})
-        matches.end(services, club, match_id)
+        play_to_the_end(services, club, match_id)
 
     return play
 
@@ -172,5 +142,6 @@ def situation_of(services: Services, club: str, match: str, moment: Moment) -> S
 def given_again(services: Services, club: str, advice_id: str) -> Outcome:
     """Advise again on the situation that was kept with a piece of advice, and compare."""
     with services.reading(club) as work:
-        snapshot = known_snapshot(work, advice_id)
+        snapshot = work.snapshots.get(advice_id)
+        assert snapshot is not None
         return recompute(recorded(work, snapshot, read_kept(work, snapshot.match_id)), services.adviser)

@@ -27,7 +27,7 @@ import requests
 from tacticapi.store import UnitOfWork, club_ids, open_engine
 
 from ..databases import ENGINES, new_database
-from ..served.running import SIDES, Service, running
+from ..served.running import Service, running
 
 CLIENTS, LINES, WORKERS = 3, 100, 3
 A_MATCH = 40  # requests of a client; a match holds only so many entries
@@ -93,7 +93,7 @@ def killed(engine: str, folder: Path, kills: int, seconds: float = SECONDS) -> T
     url, end, over = new_database(engine, folder), time.monotonic() + seconds, threading.Event()
     pauses = random.Random(7)
     with running(folder, DATABASE_URL=url, TACTICAPI_WORKERS=str(WORKERS)) as service:
-        ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in SIDES}
+        ids = service.players()
         clients = [Client(f"client-{n}", service, ids, end) for n in range(CLIENTS)]
         threads = [threading.Thread(target=client.run, args=(over,), daemon=True) for client in clients]
         for thread in threads:

@@ -29,7 +29,7 @@ def finished(services: Services, club: str, played: Any, seen: list[dict[str, An
     return played
 
 
-def test_the_story_and_the_most_important_points(services, club, finished):
+def test_the_story_the_most_important_points_and_what_was_tried_and_believed(services, club, finished):
     told = debrief(services, club, finished.match)
     assert told.winner == "own"
     assert [point.number for point in told.story] == list(range(1, len(told.story) + 1))
@@ -46,10 +46,6 @@ def test_the_story_and_the_most_important_points(services, club, finished):
     assert worth[0] == max(point.importance for point in told.story)
     fmt = Format.from_wire({"sets": 3, "final_set": "match-tie-break-10"})
     assert State(fmt, tuple(tuple(s) for s in told.score["sets"])).winner == "own"
-
-
-def test_what_was_tried_and_what_was_believed(services, club, finished):
-    told = debrief(services, club, finished.match)
     line = told.tactics[0]
     assert (line.suggested, line.first, line.not_used, line.reasons) == (1, 1, 1, ("too early",))
     assert (line.tries.won, line.tries.of, line.tries.share) == (7, 10, 0.7)

@@ -6,20 +6,9 @@ from typing import Any
 import pytest
 from sqlalchemy.exc import StatementError
 
-from tacticapi.club import (
-    IdempotentRequest,
-    NotFound,
-    Refused,
-    Services,
-    advising,
-    dossier,
-    entries,
-    matches,
-    players,
-    scorekeeping,
-)
+from tacticapi.club import advising, dossier, entries, matches, players, scorekeeping
 from tacticapi.club.advising import SAME
-from tacticapi.club.services import done_once
+from tacticapi.club.services import IdempotentRequest, NotFound, Refused, Services, done_once
 from tacticapi.domain.situation import Moment
 
 from ..databases import delete_club

@@ -9,17 +9,8 @@ from typing import Any
 import pytest
 from sqlalchemy import text
 
-from tacticapi.club import (
-    IdempotentRequest,
-    Services,
-    advising,
-    clubs,
-    entries,
-    matches,
-    players,
-    retention,
-    scorekeeping,
-)
+from tacticapi.club import advising, clubs, entries, matches, players, retention, scorekeeping
+from tacticapi.club.services import IdempotentRequest, Services
 from tacticapi.domain.situation import Moment
 from tacticapi.store import backup
 from tacticapi.store.engine import file_url, is_sqlite

@@ -4,21 +4,11 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import (
-    IdempotentRequest,
-    NotFound,
-    Services,
-    advising,
-    clubs,
-    dossier,
-    entries,
-    matches,
-    players,
-    scorekeeping,
-)
+from tacticapi.club import advising, clubs, dossier, entries, matches, players, scorekeeping
 from tacticapi.club.clubs import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.club.export import export
 from tacticapi.club.retention import ErasureResult, SweepResult, erase_player, sweep
+from tacticapi.club.services import IdempotentRequest, NotFound, Services
 from tacticapi.domain.situation import Moment
 from tacticapi.store import Feedback
 

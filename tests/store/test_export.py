@@ -6,26 +6,15 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import (
-    NotFound,
-    Refused,
-    Services,
-    advising,
-    clubs,
-    entries,
-    importing,
-    matches,
-    players,
-    retention,
-    scorekeeping,
-)
+from tacticapi.club import advising, clubs, entries, importing, matches, players, retention, scorekeeping
 from tacticapi.club.advising import SAME
 from tacticapi.club.export import KINDS, export
 from tacticapi.club.importing import import_club
+from tacticapi.club.services import NotFound, Refused, Services
 from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
-from tacticapi.store.repositories import Snapshots
 
+from ..databases import break_copying
 from .conftest import given_again
 
 Lines = list[str]
@@ -56,26 +45,20 @@ def rows(lines: Lines) -> list[Any]:
     return [json.loads(line) for line in lines[1:]]
 
 
-def test_every_kind_of_row_is_in_it_after_those_it_points_to(exported):
+def test_every_kind_of_row_is_in_it_and_the_club_is_equal_in_another_engine(services, club, elsewhere, exported):
     kinds = [row.get("kind") for row in rows(exported)]
     assert list(dict.fromkeys(kinds)) == [*KINDS, None]
     assert "digest" not in {key for row in rows(exported) for key in row.get("row", {})}  # tokens are no part of it
     for word in ("court-2", "member-17", '"by":"Ann"', "2026-05-01T08:00:00"):
         assert word in "".join(exported)
     assert rows(exported)[-1] == {"end": True, "rows": len(exported) - 2}
-
-
-def test_the_club_is_equal_in_another_engine(services, club, elsewhere, exported):
+    with pytest.raises(Refused, match="not here yet"):
+        import_club(services, exported)
     assert import_club(elsewhere, exported).club_id == club
     assert rows(list(export(elsewhere, club))) == rows(exported)
     with elsewhere.reading(club) as work:
         first = work.snapshots.find()[0]
     assert given_again(elsewhere, club, first.id).sort == SAME
-
-
-def test_a_club_that_is_here_is_not_imported_over(services, exported):
-    with pytest.raises(Refused, match="not here yet"):
-        import_club(services, exported)
 
 
 SPOILT: dict[str, tuple[Callable[[Lines], Lines], int | None]] = {
@@ -105,6 +88,8 @@ def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(club, elsewhere,
         assert line is None or path[1] == line, name
         with pytest.raises(NotFound):
             next(export(elsewhere, club))
+    with pytest.raises(Refused, match="a row of the club"):
+        import_club(elsewhere, [exported[0], *(line.replace(club, new_id()) for line in exported[1:])])
 
 
 ERRORS = {"index": 0, "what": "rally.backhand_errors", "way": "count", "count": 5, "of": 9}
@@ -216,29 +201,16 @@ def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(services
     assert rows(list(export(elsewhere, club))) == rows(lines)
 
 
-def test_a_row_of_another_club_is_refused(club, elsewhere, exported):
-    other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
-    with pytest.raises(Refused, match="a row of the club"):
-        import_club(elsewhere, other)
-
-
 def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(club, elsewhere, exported, monkeypatch):
-    whole = Snapshots.add_all
-
-    def broken(here: Snapshots, bound: Any) -> None:
-        if here._connection.engine.url == elsewhere.engine.url:  # not while it is checked
-            raise KeyboardInterrupt
-        whole(here, bound)
-
     with monkeypatch.context() as patch:  # the power goes, so that nothing is tidied up
-        patch.setattr(Snapshots, "add_all", broken)
+        break_copying(patch, elsewhere, KeyboardInterrupt())
         patch.setattr(importing, "_remove", lambda *given: None)
         with pytest.raises(KeyboardInterrupt):
             import_club(elsewhere, exported)
     assert clubs.every(elsewhere) == []
     assert players.find(elsewhere, club)
     with monkeypatch.context() as patch:
-        patch.setattr(Snapshots, "add_all", broken)
+        break_copying(patch, elsewhere, KeyboardInterrupt())
         with pytest.raises(KeyboardInterrupt):
             import_club(elsewhere, exported)
     assert players.find(elsewhere, club) == []

@@ -47,23 +47,13 @@ BELOW = (
 )  # fmt: skip
 
 
-class Place:
-    """One service with one database into which spoilt exports are imported."""
-
-    def __init__(self, app: Flask) -> None:
-        self.services = services_of(app)
-        self.app = app
-
-    def later(self, **span: float) -> Services:
-        return replace(self.services, now=lambda: datetime.now(UTC) + timedelta(**span))
-
-
 @pytest.fixture(scope="module", params=ENGINES)
 def place(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, adviser: Adviser
-) -> Iterator[Place]:
+) -> Iterator[Flask]:
+    """One service with one database into which spoilt exports are imported."""
     with app_on(new_database(request.param, tmp_path_factory.mktemp("spoilt")), adviser) as app:
-        yield Place(app)
+        yield app
 
 
 @pytest.fixture(scope="module")
@@ -133,19 +123,24 @@ def _set(number: int, path: tuple[str | int, ...], value: Any) -> Callable[[Rows
     return do
 
 
-def imported(place: Place, rows: Rows) -> str | None:
+def imported(place: Flask, rows: Rows) -> str | None:
     """The id of the club if the rows are accepted; fails if they are refused without the path of a line."""
     try:
-        return import_club(place.services, [json.dumps(row) for row in rows]).club_id
+        return import_club(services_of(place), [json.dumps(row) for row in rows]).club_id
     except Refused as refused:
         if refused.faults[0].path[0] != "line":
             raise
     return None
 
 
-def everything_works(place: Place, club: str, what: str) -> None:
-    client = place.app.test_client()
-    bearer = {"Authorization": f"Bearer {clubs.create_token(place.services, club, 'reader', clubs.SCOPES).text}"}
+def later(place: Flask, **span: float) -> Services:
+    """The services of the place, so much later."""
+    return replace(services_of(place), now=lambda: datetime.now(UTC) + timedelta(**span))
+
+
+def everything_works(place: Flask, club: str, what: str) -> None:
+    client = place.test_client()
+    bearer = {"Authorization": f"Bearer {clubs.create_token(services_of(place), club, 'reader', clubs.SCOPES).text}"}
 
     def asked(method: str, address: str, body: Any = None) -> Any:
         answer = client.open(address, method=method, json=body, headers={**bearer, "If-Match": "*"})
@@ -173,21 +168,21 @@ def everything_works(place: Place, club: str, what: str) -> None:
         asked("PATCH", address, {"own": {"volley": 2}})
         asked("POST", f"{address}/observations", {"what": "serve.followed_to_net", "count": 2, "of": 5})
         asked("POST", f"{address}/points", {"winner": "own"})
-    assert retention.sweep(place.later(days=3)).failed == 0, what
+    assert retention.sweep(later(place, days=3)).failed == 0, what
     for match in asked("GET", "/v1/matches").json["items"]:
         assert match["status"] == "ended", what
         assert asked("POST", f"/v1/matches/{match['id']}/end").status_code == 200, what
         assert asked("GET", f"/v1/matches/{match['id']}/debrief").status_code == 200, what
     assert "end" in asked("GET", "/v1/club/export").json[-1], what
     for days in (400, 40_000):
-        assert retention.sweep(place.later(days=days)).failed == 0, what
+        assert retention.sweep(later(place, days=days)).failed == 0, what
 
 
 def test_what_was_not_spoilt_is_imported_and_works(place, whole):
     club = imported(place, whole)
     assert club is not None
     everything_works(place, club, "nothing")
-    delete_club(place.services, club)
+    delete_club(services_of(place), club)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -195,7 +190,7 @@ def test_a_spoilt_row_is_refused_or_harmless(place, whole, kind, caplog):
     caplog.set_level(logging.CRITICAL)
     every = [(what, spoil) for what, spoil in spoilt(whole) if what.startswith(f"{kind}.")]
     # in the everyday run a part of them; on PostgreSQL the sorts of columns differ, the rest was tried on SQLite
-    every = every[:: (1 if NIGHT else 6) if place.services.engine.dialect.name == "sqlite" else 18]
+    every = every[:: (1 if NIGHT else 6) if services_of(place).engine.dialect.name == "sqlite" else 18]
     accepted = set()
     for what, spoil in every:
         rows = copy.deepcopy(whole)
@@ -206,7 +201,7 @@ def test_a_spoilt_row_is_refused_or_harmless(place, whole, kind, caplog):
             if like not in accepted:  # one text is as good as another
                 everything_works(place, club, what)
             accepted.add(like)
-            delete_club(place.services, club)
+            delete_club(services_of(place), club)
     assert len(accepted) < len(every) / 2
 
 
@@ -216,7 +211,7 @@ def test_a_kept_share_outside_0_to_1_is_refused(place, whole, list_, name):
     number, line = next((n, row) for n, row in enumerate(rows, 1) if row.get("kind") == "advice")
     line["row"]["advice"][list_][0][name] = 1.5
     with pytest.raises(Refused) as told:
-        import_club(place.services, [json.dumps(row) for row in rows])
+        import_club(services_of(place), [json.dumps(row) for row in rows])
     (fault,) = told.value.faults
     assert (fault.path[-4:], fault.value) == (("advice", list_, 0, name), 1.5)
     assert str(number) in "".join(map(str, fault.path))

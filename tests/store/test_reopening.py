@@ -51,7 +51,7 @@ def test_what_stopped_play_is_not_lost_by_ending_and_reopening(services, club, p
         advising.add_feedback(services, club, live.id, shown, kind="not-used", reason=sign)
     assert "chest pain" not in "".join(export.export(services, club))
     matches.end(services, club, played.match)
-    with pytest.raises(Conflict, match="deleted no health items") as refused:
+    with pytest.raises(Conflict, match="had no health items to delete") as refused:
         matches.reopen(services, club, played.match)
     assert refused.value.code == "health-removed"
     assert matches.get(services, club, played.match).status == "ended"

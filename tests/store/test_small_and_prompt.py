@@ -7,20 +7,10 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import (
-    Refused,
-    Services,
-    advising,
-    clubs,
-    entries,
-    importing,
-    matches,
-    players,
-    retention,
-    scorekeeping,
-)
+from tacticapi.club import advising, clubs, entries, importing, matches, players, retention, scorekeeping
 from tacticapi.club import services as use_cases
 from tacticapi.club.export import export
+from tacticapi.club.services import Refused, Services
 from tacticapi.domain.situation import Moment
 from tacticapi.store import UnitOfWork
 from tacticapi.store.engine import is_sqlite

@@ -101,7 +101,7 @@ def stand_words(stand: Stand, ball: Spot) -> str:
 
 
 def _time(query: parts.Question, target: Spot) -> float | None:
-    """Return when their ball reaches the own line (s); None if they cannot play it at their speed."""
+    """Return when their ball reaches your line (s); None if they cannot play it at their speed."""
     try:
         return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:

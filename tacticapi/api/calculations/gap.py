@@ -118,7 +118,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: parts.Question) -> float:
-    """Return the time of their reply to the own contact (s); that of our ball if theirs cannot get there."""
+    """Return the time of their reply to your contact (s), or that of your ball if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:

@@ -84,7 +84,7 @@ class WinChanceQuestionSchema(OccasionSchema):
         if exact == played:
             raise ValidationError(ONE_OF_TWO)
         if exact and original.get("level_gap") is not None:
-            raise ValidationError({"level_gap": ["nothing with point_chances, which need no prior"]})
+            raise ValidationError({"level_gap": ["no level_gap: point_chances need no prior"]})
 
     def complete(self, query: Question) -> None:
         """Add the state of the match."""

@@ -43,9 +43,9 @@ class SpotsSchema(SpotServesSchema):
 class LeansSchema(wire.Shape):
     """Counts of the receiver's leaning to each spot; a neutral position counts in part for each."""
 
-    wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Omit if none.")
-    body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Omit if none.")
-    T = wire.Real(0, MAX_POINTS, says="Leanings to the T. Omit if none.")
+    wide = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the wide serve. Omit if none.")
+    body = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the body. Omit if none.")
+    T = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the T. Omit if none.")
 
 
 class ByLeanSchema(wire.Shape):
@@ -71,7 +71,7 @@ class CourtSchema(wire.Shape):
         found = [Fault(path, None, expected) for path in _unmixed(data, known)]
         sequence, scores = data.get("sequence", []), data.get("scores", [])
         if scores and len(scores) != len(sequence):
-            found.append(Fault(("scores",), scores, f"as many as the {len(sequence)} in sequence"))
+            found.append(Fault(("scores",), scores, f"as many items as sequence has ({len(sequence)})"))
         if found:
             raise ValidationError(messages(found))
 
@@ -201,7 +201,9 @@ class CourtMixSchema(wire.Answer):
     )
     if_read = wire.a_chance("The same chance against a receiver who knows the mix.", of="advice.floor")
     lean_weight = wire.a_chance("Weight on the receiver keeping the counted leaning.", of="advice.trust")
-    past_gives = wire.a_number("What past serves give away; absent without any.", absent=True, of="advice.past_gives")
+    past_gives = wire.a_number(
+        "What past serves give away; absent if there are none.", absent=True, of="advice.past_gives"
+    )
     spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
     pattern = wire.a_part(PatternSchema, "Whether the order gives you away; absent if none.", absent=True, of="verdict")
     by_score = wire.a_list(PatternAtScoreSchema, "Whether there is a favourite at each posted score.")

@@ -55,7 +55,9 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
     counts = wire.part(BallCountsSchema, says="Counted balls, from which to estimate the spread. Omit if none.")
     came_from = wire.part(parts.TheirSpotSchema, says="Where the ball came from. Default: the corner across from you.")
-    depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
+    depth_weight = parts.number(
+        "shot", "depth_weight", "Weight of depth against keeping the ball in, for the second aim."
+    )
     where = parts.WHERE
 
     @validates_schema(pass_original=True)
@@ -134,7 +136,8 @@ def comparison(result: MarginResult) -> Iterator[str]:
     pair = (result.meant, result.other) if result.direction == "across" else (result.other, result.meant)
     across, line = pair
     chance = {one: 100 * margin.chances[Outcome.IN] for one, margin in zip(("across", "line"), pair, strict=True)}
-    yield f"In: {chance['across']:.1f} of 100 cross-court, {chance['line']:.1f} down the line, as far from the lines."
+    in_words = f"{chance['across']:.1f} of 100 cross-court, {chance['line']:.1f} down the line"
+    yield f"In: {in_words}, equally far from the lines."
     for name, outcomes in (("net or long", (Outcome.NET, Outcome.LONG)), ("wide", (Outcome.WIDE,))):
         missed = [100 * sum(margin.chances[one] for one in outcomes) for margin in pair]
         yield f"Missed {name}: {missed[0]:.1f} of 100 cross-court, {missed[1]:.1f} down the line."
@@ -155,7 +158,7 @@ def _notes(result: MarginResult) -> Iterator[str]:
         if any(end is None for side in result.sides for end in (side.low, side.high)):
             yield "A bound is absent if the counted balls leave it open."
     if result.meant.way.over_net < 0:
-        yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
+        yield "Struck as intended, this ball hits the net: it needs more spin, less speed or a nearer line to aim over."
     yield GRID
     yield AIMS_THERE
     yield parts.MODEL

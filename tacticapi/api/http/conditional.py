@@ -51,11 +51,11 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def named_version(version: int, *, needed: bool = False) -> int | None:
-    """Return the version if If-Match names it, None without the header; 428 if it is `needed`, 412 if it is another."""
+    """Return the version that If-Match names, None without it; 428 if it is `needed`, 412 if it is outdated."""
     if IF_MATCH not in request.headers:
-        return refuse("if-match-needed", "send the ETag of the response that you read") if needed else None
+        return refuse("if-match-needed", "send the ETag from the response that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak
-        refuse("changed-meanwhile", f"it has version {version} now: read it again before changing it")
+        refuse("changed-meanwhile", f"its current version is {version}: read it again before changing it")
     return version
 
 
@@ -101,7 +101,7 @@ def edited(
 def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
     """Return the body of a PUT with the external id of its address. Ends the request if the body names another."""
     if posted.get("external_id") not in (None, external_id):
-        expected = "the external id of the address, or none"
+        expected = "the external id in the address, or none"
         refuse("invalid-body", faults=[Fault(("external_id",), posted["external_id"], expected)])
     return {**posted, "external_id": external_id}
 

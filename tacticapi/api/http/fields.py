@@ -1,4 +1,4 @@
-"""The fields of requests and responses. Types are strict: a text is not a number, 1 is not true; null means unknown."""
+"""The fields of requests and responses. A string is not a number, 1 is not true, and null means unknown."""
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -109,7 +109,7 @@ class Text(fields.String):
     """A text of 1 to `longest` characters."""
 
     def __init__(self, longest: int, *, pattern: str = "", **told: Any) -> None:
-        expected = f"a text of 1 to {longest} characters"
+        expected = f"a string of 1 to {longest} characters"
         checks = [Length(1, longest, error=expected), *([Regexp(pattern, error=expected)] if pattern else [])]
         super().__init__(validate=checks, **options(expected, **told))
 

@@ -19,12 +19,12 @@ from tacticapi.rulebook.files import Fault
 
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
-_CURSOR = "a cursor from a Link of this list"
+_CURSOR = "a cursor from a Link header of this list"
 ORDERS = ("created_at", "-created_at", "updated_at", "-updated_at")
 BETWEEN = "~"  # separates the time and the id of a cursor
 MAX_SEQUENCE_DIGITS = 9  # digits
 MAX_SOUGHT_LENGTH = 200
-_SOUGHT = f"a text of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
+_SOUGHT = f"a string of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
 
 Item = TypeVar("Item")
 
@@ -57,7 +57,9 @@ class PageQuery(Shape):
     page_size = PlainInteger("Items per page.", 1, MAX_PAGE_SIZE, default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
-        metadata={"description": "Where the page begins, taken from the Link of the page before. Default: the start."},
+        metadata={
+            "description": "Where the page begins, taken from the Link header of the previous page. Default: the start."
+        },
     )
 
 

@@ -182,8 +182,8 @@ class ProblemSchema(Answer):
     type = a_text("URI reference of the problem type; new types may be added.")
     title = a_text("The problem type in words.")
     status = a_count("The HTTP status.")
-    detail = fields.String(metadata={"description": "What is wrong in this request."})
-    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault in the request."})
+    detail = fields.String(metadata={"description": "What is wrong with this request."})
+    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every error in the request."})
     newest = an_id("Id of the newest entry, if the named one is superseded.", absent=True)
 
 

@@ -11,7 +11,7 @@ const BUSY = new Set([408, 425, 429, 502, 503, 504]);
 /** Send an entry: {kept}, {refused} or {later}. */
 export async function deliver(item) {
   if (item.attempts > 0 && Date.now() - item.at > OLDEST_MS) {
-    return { refused: "It waited for more than six days. It is no longer known whether it was kept before." };
+    return { refused: "It waited for more than six days, so it is unknown whether it was already stored." };
   }
   try {
     return { kept: await sent(item) };

@@ -45,7 +45,7 @@ export function playDemo() {
   const step = () => {
     if (at === steps.length - 1) return;
     const number = (at += 1);
-    played = played.then(() => draw(number)).catch(() => { said.textContent = "The service cannot be reached. The demo needs a connection."; stop(); });
+    played = played.then(() => draw(number)).catch(() => { said.textContent = "The service cannot be reached. You need to be online for the demo."; stop(); });
   };
   const stop = () => {
     clearTimeout(timer);

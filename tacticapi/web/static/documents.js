@@ -13,7 +13,7 @@ export function carryToken() {
     const link = event.target.closest("a[data-document]");
     if (!link || !token.get()) return;
     event.preventDefault();
-    save(link.dataset.path, link.dataset.document).catch((error) => announce(error.message || "It comes with the connection."));
+    save(link.dataset.path, link.dataset.document).catch((error) => announce(error.message || "It will be available when you are back online."));
   });
 }
 

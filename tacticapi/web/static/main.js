@@ -106,7 +106,7 @@ async function screen(id, name, signal, more) {
 
 function problem(error) {
   const known = error instanceof Refused || error instanceof Unreachable;
-  const words = error instanceof Unreachable ? "The service cannot be reached, and nothing of the match is kept on this device." : error.message;
+  const words = error instanceof Unreachable ? "The service cannot be reached, and nothing from this match is stored on this device." : error.message;
   if (!known) console.error(error);
   return h("div", { class: "column" }, h("h1", { tabindex: "-1" }, "This cannot be shown"), h("p", { role: "alert" }, words));
 }

@@ -65,7 +65,7 @@ const WAYS = {
   count: (state) => {
     const [yes, no] = pairOf(state.kind);
     const tap = (count, words) => button(words, () => say(state, { count, of: 1 }, words));
-    const or = state.kind.ways.indexOf("count") > 0 ? h("span", { class: "or" }, "Or count, one tap a chance:") : null;
+    const or = state.kind.ways.indexOf("count") > 0 ? h("span", { class: "or" }, "Or count, one tap for each chance:") : null;
     return [or, group("Each tap is one chance", tap(1, yes), tap(0, no))];
   },
   counts: (state) =>
@@ -144,7 +144,7 @@ function tallyWords(kind, seen) {
 }
 
 function lastWords(kind, last) {
-  if (typeof last === "boolean") return last ? "last said: yes" : "last said: no";
+  if (typeof last === "boolean") return last ? "last entry: yes" : "last entry: no";
   if (typeof last === "object") return "entered elsewhere in full";
   const rated = typeof last === "number" && kind.ways.includes("rating") && RATINGS[last] && last <= 4;
   return `last said: ${last}${rated ? `, ${RATINGS[last]}` : ""}`;

@@ -15,7 +15,8 @@ from tacticapi.rulebook.engine import Engine
 from tacticapi.rulebook.matcher import Matcher
 from tacticapi.seeds import demo_situation
 
-from .conftest import NewApp, add
+from ...databases import add
+from .conftest import NewApp
 
 BODY = demo_situation("change-of-ends")
 

@@ -17,7 +17,7 @@ from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.middleware import set_up_logs
 from tacticapi.club import clubs
 
-from .conftest import add
+from ...databases import add
 
 CANARY = "Canarybird"
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, "note": CANARY}

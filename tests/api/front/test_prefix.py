@@ -12,11 +12,11 @@ from werkzeug.test import TestResponse
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import clubs
 from tacticapi.seeds import demo_situation
-from tacticapi.store import upgrade
 from tacticapi.web import MODULES
+
+from ...databases import app_on, new_database, services_of
 
 PREFIX = "/tactics"
 SECURE = {"X-Forwarded-Prefix": PREFIX, "X-Forwarded-Proto": "https", "X-Forwarded-For": "203.0.113.9"}
@@ -43,19 +43,15 @@ class Behind:
 
 @pytest.fixture(scope="module")
 def app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    url = f"sqlite:///{tmp_path_factory.mktemp('prefix') / 'kept.db'}"
-    upgrade(url)
-    made = create_app({"ADVISER": adviser, "DATABASE_URL": url, "PROXIES": 1})
-    yield made
-    made.extensions[EXTENSION].services.engine.dispose()
+    with app_on(new_database("sqlite", tmp_path_factory.mktemp("prefix")), adviser, PROXIES=1) as app:
+        yield app
 
 
 @pytest.fixture(scope="module")
 def behind(app: Flask) -> Behind:
-    services = app.extensions[EXTENSION].services
-    return Behind(
-        app, clubs.create_token(services, clubs.create(services, "Two Kilns").club_id, "x", clubs.SCOPES).text
-    )
+    services = services_of(app)
+    club = clubs.create(services, "Two Kilns").club_id
+    return Behind(app, clubs.create_token(services, club, "x", clubs.SCOPES).text)
 
 
 def named(page: TestResponse, address: str) -> set[str]:
@@ -64,7 +60,7 @@ def named(page: TestResponse, address: str) -> set[str]:
     return {urljoin(f"{PREFIX}{address}", each) for each in found if not each.startswith("data:")}
 
 
-def test_every_link_of_the_pages_leads_to_the_service(behind: Behind) -> None:
+def test_every_link_of_the_pages_leads_to_the_service(behind):
     seen: set[str] = set()
     for address in ("/", "/match", "/demo", "/guide", "/guide/coach", "/guide/secretary", "/docs"):
         page = behind.get(f"{PREFIX}{address}")
@@ -76,7 +72,7 @@ def test_every_link_of_the_pages_leads_to_the_service(behind: Behind) -> None:
             assert answer.status_code == 200, address
 
 
-def test_the_manifest_follows(behind: Behind) -> None:
+def test_the_manifest_follows(behind):
     with behind.get(f"{PREFIX}/manifest.webmanifest") as answer:
         told = answer.get_json(force=True)
     for address in [told["start_url"], told["scope"], *(one["src"] for one in told["icons"])]:
@@ -84,7 +80,7 @@ def test_the_manifest_follows(behind: Behind) -> None:
             assert answer.status_code == 200, address
 
 
-def test_links_locations_pictures_and_problems_of_the_api_lead_to_the_service(behind: Behind) -> None:
+def test_links_locations_pictures_and_problems_of_the_api_lead_to_the_service(behind):
     made = [behind.ask("POST", f"{PREFIX}/v1/players", json={"side": s, "label": s}) for s in ("own", "opponent")]
     own, opponent = (behind.get(one.headers["Location"]).json["id"] for one in made)
     body = {"own_id": own, "opponent_id": opponent, "context": {"coaching": "permitted", "device": "coach"}}
@@ -106,7 +102,7 @@ def test_links_locations_pictures_and_problems_of_the_api_lead_to_the_service(be
     assert behind.get(link).status_code == 200
 
 
-def test_the_contract_and_the_catalogue_name_where_the_service_is(behind: Behind) -> None:
+def test_the_contract_and_the_catalogue_name_where_the_service_is(behind):
     assert behind.get(f"{PREFIX}/openapi.json").json["servers"] == [{"url": PREFIX}]
     catalog = behind.get(f"{PREFIX}/.well-known/api-catalog")
     assert behind.get(catalog.headers["Link"].partition(">")[0].removeprefix("<")).status_code == 200
@@ -117,7 +113,7 @@ def test_the_contract_and_the_catalogue_name_where_the_service_is(behind: Behind
     assert all(behind.get(kind["type"]).status_code == 200 for kind in kinds)
 
 
-def test_the_demo_plays_there_too(behind: Behind) -> None:
+def test_the_demo_plays_there_too(behind):
     listed = behind.get(f"{PREFIX}/demo/9/v1/matches?page_size=1")
     match = listed.json["items"][0]["id"]
     players = behind.get(f"{PREFIX}/demo/9/v1/players?page_size=1")
@@ -126,7 +122,7 @@ def test_the_demo_plays_there_too(behind: Behind) -> None:
     assert missing["type"].startswith(f"{PREFIX}/problems/")
 
 
-def test_without_a_proxy_the_header_counts_for_nothing(adviser: Adviser) -> None:
+def test_without_a_proxy_the_header_counts_for_nothing(adviser):
     client = create_app({"ADVISER": adviser}).test_client()
     assert PREFIX not in client.get("/match", headers=SECURE).text
     assert client.get("/v1/nothing", headers=SECURE).json["type"] == "/problems/not-found"

@@ -14,8 +14,8 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook import evaluator
 from tacticapi.rulebook.matcher import Matcher
 
-from ...databases import new_database, services_of
-from .conftest import NewApp, add
+from ...databases import add, new_database, services_of
+from .conftest import NewApp
 from .documented import example, sections
 from .provoked import PROVOKED, Service
 
@@ -52,7 +52,7 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     amiss: dict[str, Callable[[], Flask]] = {
         "limited": lambda: new_app(RATE_PER_ADDRESS="1/minute"),
         "without_database": lambda: create_app({"ADVISER": adviser}),
-        "database_away": lambda: new_app(DATABASE_URL="postgresql://nobody@127.0.0.1:1/none"),
+        "database_away": lambda: new_app(address="postgresql://nobody@127.0.0.1:1/none"),
         "overrun": lambda: new_app(ADVISER=Adviser(rulebook, Matcher(rulebook, "evaluator"))),
     }
     return Service(app, match, own, observer, lambda name: amiss[name]())

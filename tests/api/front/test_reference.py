@@ -1,13 +1,12 @@
 """What the service tells about itself: its contract, its problems, its catalogue."""
 
 import re
-from pathlib import Path
 
 from tacticapi.api.contract import METHODS
 from tacticapi.api.http.problems import PROBLEMS, problem_of
 from tacticapi.api.reference import reference_page
 
-PAGE = Path(__file__).parents[3] / "docs" / "problems.md"
+from .documented import PAGE
 
 
 def test_the_contract_is_served_as_it_is_published(new_app):

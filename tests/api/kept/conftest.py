@@ -9,17 +9,15 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from sqlalchemy import text
 from werkzeug.test import TestResponse
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
-from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Services, clubs
 from tacticapi.seeds import demo_situation
-from tacticapi.store.tables import METADATA
 
-from ...databases import ENGINES, app_on, new_database, services_of
+from ...databases import ENGINES, Played, app_on, apps_on, emptied, new_database, services_of
+
+NOWHERE = "01970000-0000-7000-8000-000000000000"  # an id that nothing has
 
 
 @dataclass
@@ -80,16 +78,8 @@ NewApp = Callable[..., Flask]
 @pytest.fixture
 def new_app(adviser: Adviser, kept_url: str) -> Iterator[NewApp]:
     """Makes applications over the one database."""
-    made: list[Flask] = []
-
-    def make(**settings: Any) -> Flask:
-        made.append(create_app({"ADVISER": adviser, "DATABASE_URL": kept_url, **settings}))
-        return made[-1]
-
-    yield make
-    for app in made:
-        if app.extensions[EXTENSION].services:
-            services_of(app).engine.dispose()
+    with apps_on(kept_url, adviser) as make:
+        yield make
 
 
 @pytest.fixture(scope="session")
@@ -102,9 +92,7 @@ def kept_app(adviser: Adviser, kept_url: str) -> Iterator[Flask]:
 def services(kept_app: Flask) -> Services:
     """The service's services over an emptied database."""
     services = services_of(kept_app)
-    with services.engine.begin() as connection:
-        for table in reversed(METADATA.sorted_tables):
-            connection.execute(text(f"DELETE FROM {table.name}"))
+    emptied(services.engine)
     return services
 
 
@@ -125,19 +113,6 @@ def stranger(kept_app: Flask, services: Services) -> Caller:
     return opened(kept_app, services, "Heron Weir")
 
 
-@dataclass(frozen=True)
-class Played:
-    """A match under way."""
-
-    own: str
-    opponent: str
-    match: str
-
-    @property
-    def address(self) -> str:
-        return f"/v1/matches/{self.match}"
-
-
 def new_match(caller: Caller, **more: Any) -> Played:
     demo = demo_situation("before-match")
     own = caller.made("/v1/players", {"side": "own", "label": "Larch", "facts": demo["own"]})["id"]
@@ -150,12 +125,6 @@ def new_match(caller: Caller, **more: Any) -> Played:
 def played(caller: Caller) -> Played:
     """A match of our club, nothing entered yet."""
     return new_match(caller)
-
-
-@pytest.fixture
-def seen() -> list[dict[str, Any]]:
-    observations: list[dict[str, Any]] = demo_situation("after-match")["observations"]
-    return observations
 
 
 @pytest.fixture

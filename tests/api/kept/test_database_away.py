@@ -198,7 +198,7 @@ def test_a_statement_that_takes_too_long_is_given_up(hurried, new_app, played, m
 
 
 def test_a_database_that_is_not_there_is_answered(new_app, tmp_path, caller):
-    app: Flask = new_app(DATABASE_URL=file_url(tmp_path / "no such folder" / "club.db"))
+    app: Flask = new_app(address=file_url(tmp_path / "no such folder" / "club.db"))
     assert away(Caller(app, caller.token).get("/v1/players"))
     assert away(app.test_client().get("/readyz"))
     assert app.test_client().get("/livez").status_code == 200
@@ -207,7 +207,7 @@ def test_a_database_that_is_not_there_is_answered(new_app, tmp_path, caller):
 
 def test_readiness_includes_the_schema(new_app, tmp_path, services):
     assert new_app().test_client().get("/readyz").json.get("database") == services.engine.dialect.name
-    response = new_app(DATABASE_URL=file_url(tmp_path / "empty.db")).test_client().get("/readyz")
+    response = new_app(address=file_url(tmp_path / "empty.db")).test_client().get("/readyz")
     assert (response.status_code, response.json["type"]) == (503, "/problems/not-ready")
     assert "tacticapi db upgrade" in response.json["detail"]
 

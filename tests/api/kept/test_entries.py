@@ -6,22 +6,11 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.entries import (
-    KeptObservationSchema,
-    KeptPointSchema,
-    KeptTriesSchema,
-    LinesSchema,
-    ReceiptSchema,
-    ScoredSchema,
-)
-from tacticapi.api.http.paging import page_schema
-
-from .conftest import ON_BOTH_ENGINES
+from .conftest import NOWHERE, ON_BOTH_ENGINES
 
 LOW = {"what": "warmup.low_forehand", "rating": 1}
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
 TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
-NOWHERE = "01970000-0000-7000-8000-000000000000"
 JSON_LINES = {"Content-Type": "application/jsonl"}
 
 
@@ -29,12 +18,12 @@ def lines(*bodies: Any) -> bytes:
     return b"\n".join(body if isinstance(body, bytes) else json.dumps(body).encode() for body in bodies)
 
 
-def test_an_observation_is_added_and_found_at_its_address(caller, played):
+def test_an_observation_is_added_and_found_at_its_address(caller, played, valid):
     response = caller.post(f"{played.address}/observations", {**SEEN, "wing": None})
     assert response.status_code == 201, response.text
-    assert ReceiptSchema().validate(response.json) == {}
+    valid("Receipt", response.json)
     kept = caller.get(response.headers["Location"]).json
-    assert KeptObservationSchema().validate(kept) == {}
+    valid("KeptObservation", kept)
     assert kept == {**response.json, "observation": SEEN}
 
 
@@ -78,11 +67,11 @@ def test_what_cannot_be_is_refused_with_its_place(caller, played, noun, body, pl
     assert caller.get(address).json == {"items": []}
 
 
-def test_json_lines_are_answered_line_by_line(caller, played):
+def test_json_lines_are_answered_line_by_line(caller, played, valid):
     body = lines(SEEN, b"", b"{", {**SEEN, "count": 9}, b'{"what": "a", "what": "b"}', LOW, b"  ", b"\xff", 5)
     response = caller.post(f"{played.address}/observations", data=body + b"\r\n", headers=JSON_LINES)
     assert response.status_code == 200, response.text
-    assert LinesSchema().validate(response.json) == {}
+    valid("Lines", response.json)
     assert (response.json["added"], response.json["refused"]) == (2, 5)
     told = {item["line"]: item.get("errors") for item in response.json["items"]}
     assert sorted(told) == [1, 3, 4, 5, 6, 8, 9]
@@ -173,9 +162,9 @@ def test_what_is_no_key_is_refused_by_the_header_s_name(caller, played, key):
     assert response.json["errors"][0]["parameter"] == "Idempotency-Key"
 
 
-def test_a_point_answers_with_the_score(caller, played):
+def test_a_point_answers_with_the_score(caller, played, valid):
     scored = caller.made(f"{played.address}/points", {"winner": "opponent", "own_error": True})
-    assert ScoredSchema().validate(scored) == {}
+    valid("Scored", scored)
     assert scored.get("score") == {"sets": [], "games": [0, 0], "points": ["0", "15"], "server": "own"}
     last = {"sets": [[6, 4]], "games": [5, 3], "points": ["40", "0"], "server": "own"}
     caller.made(f"{played.address}/points", {"score": last})
@@ -186,15 +175,14 @@ def test_a_point_answers_with_the_score(caller, played):
 
 
 @ON_BOTH_ENGINES
-def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller, under_way):
-    shapes = {"observations": KeptObservationSchema, "points": KeptPointSchema, "tries": KeptTriesSchema}
+def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller, under_way, valid):
+    shapes = {"observations": "KeptObservationPage", "points": "KeptPointPage", "tries": "KeptTriesPage"}
     for noun, shape in shapes.items():
-        schema = page_schema(shape)
         address = f"{under_way.address}/{noun}"
         whole = [item["id"] for item in caller.get(f"{address}?page_size=100").json["items"]]
         found = []
         for page in caller.pages(f"{address}?page_size=4"):
-            assert schema.validate(page.json) == {}
+            valid(shape, page.json)
             assert caller.get(page.request.url, headers={"If-None-Match": page.headers["ETag"]}).status_code == 304
             found += [item["id"] for item in page.json["items"]]
         assert found == whole

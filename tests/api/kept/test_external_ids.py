@@ -5,12 +5,8 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.matches import MatchSchema
-from tacticapi.api.players import PlayerSchema
+from .conftest import NOWHERE, ON_BOTH_ENGINES
 
-from .conftest import ON_BOTH_ENGINES
-
-NOWHERE = "01970000-0000-7000-8000-000000000000"
 MEMBER = "/v1/by-external-id/players/member-17"
 COURT = "/v1/by-external-id/matches/court%202%2C%2009%3A00"  # court 2, 09:00
 ROWAN = {"side": "own", "label": "Rowan", "facts": {"volley": 1}}
@@ -24,10 +20,10 @@ def codes(response: Any) -> list[tuple[int, str, str]]:
     return [(response.status_code, fault["pointer"], fault["code"]) for fault in response.json["errors"]]
 
 
-def test_a_player_is_made_by_the_club_s_own_id_and_sent_again_stays(caller):
+def test_a_player_is_made_by_the_club_s_own_id_and_sent_again_stays(caller, valid):
     made = put(caller, MEMBER, ROWAN)
     assert (made.status_code, made.json["external_id"], made.json["version"]) == (201, "member-17", 1)
-    assert PlayerSchema().validate(made.json) == {}
+    valid("Player", made.json)
     assert made.headers["Location"] == f"/v1/players/{made.json['id']}"
     again = put(caller, MEMBER, {**ROWAN, "external_id": "member-17"})
     assert (again.status_code, again.json, again.headers["ETag"]) == (200, made.json, made.headers["ETag"])
@@ -50,11 +46,11 @@ def test_of_a_player_who_is_there_only_what_is_named_changes(caller):
     assert put(caller, MEMBER, {"side": "own", "label": "Alder"}).json == changed.json
 
 
-def test_a_match_is_made_by_the_club_s_own_id_and_keeps_what_was_entered_at_the_court(caller, played):
+def test_a_match_is_made_by_the_club_s_own_id_and_keeps_what_was_entered_at_the_court(caller, played, valid):
     body = {"own_id": played.own, "opponent_id": played.opponent, "context": {"surface": "clay"}}
     made = put(caller, COURT, body)
     assert (made.status_code, made.json["external_id"]) == (201, "court 2, 09:00")
-    assert MatchSchema().validate(made.json) == {}
+    valid("Match", made.json)
     address = made.headers["Location"]
     assert caller.get(address).json == made.json
     caller.patch(address, {"context": {"heat": {"air_c": 36}}}, headers={"If-Match": "*"})

@@ -9,9 +9,8 @@ from tacticapi.api.advice import AdviceSchema
 from tacticapi.api.situations import SituationError, read_situation
 from tacticapi.club import clubs
 
-from .conftest import Caller
+from .conftest import NOWHERE, Caller
 
-NOWHERE = "01970000-0000-7000-8000-000000000000"
 ADDRESSES = ("/v1/suggestions", "/v1/explanations")
 EVERY_TRAIT = "include=beliefs"
 WHOLE = {"/v1/suggestions": EVERY_TRAIT, "/v1/explanations": ""}
@@ -80,7 +79,7 @@ def test_nobody_is_known_without_a_token_with_the_scope_of_advice(kept_app, serv
 
 
 def test_without_a_database_a_named_opponent_is_unavailable(new_app):
-    app = new_app(DATABASE_URL=None)
+    app = new_app(address=None)
     assert app.test_client().post("/v1/suggestions", json=asked(NOWHERE)).status_code == 503
     assert app.test_client().post("/v1/suggestions", json=asked()).status_code == 200
 

@@ -8,8 +8,6 @@ from sqlalchemy import event
 
 from tacticapi.advice import Adviser
 from tacticapi.api.advice import PARTS
-from tacticapi.api.http.paging import page_schema
-from tacticapi.api.live import AdviceLineSchema, FeedbackSchema
 from tacticapi.club import Services
 from tacticapi.rulebook.matcher import Matcher
 
@@ -151,9 +149,11 @@ def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller, under_way, mome
 
 def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller, under_way, valid):
     live = caller.get(f"{under_way.address}/suggestions?{WHOLE}").json
+    valid("LiveAdvice", live)
     second = caller.get(f"{under_way.address}/suggestions?{NOW}&limit=1").json
     pages = list(caller.pages(f"{under_way.address}/advice?page_size=1"))
-    assert all(page_schema(AdviceLineSchema).validate(page.json) == {} for page in pages)
+    for page in pages:
+        valid("AdviceLinePage", page.json)
     assert [page.json["items"][0]["advice_id"] for page in pages] == [live["advice_id"], second["advice_id"]]
     given = caller.get(f"/v1/advice/{live['advice_id']}").json
     valid("GivenAdvice", given)
@@ -180,17 +180,17 @@ def test_after_the_match_health_items_are_gone_from_advice(caller, under_way):
     assert note not in caller.get(f"{under_way.address}/observations?page_size=100").text
 
 
-def test_feedback_is_on_what_was_suggested(caller, under_way):
+def test_feedback_is_on_what_was_suggested(caller, under_way, valid):
     live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
     address, shown = f"/v1/advice/{live['advice_id']}/feedback", live["suggestions"][0]["tactic"]
     key = {"Idempotency-Key": "felt"}
     used = caller.made(address, {"tactic": shown, "kind": "used"}, headers=key)
-    assert FeedbackSchema().validate(used) == {}
+    valid("Feedback", used)
     assert caller.made(address, {"tactic": shown, "kind": "used"}, headers=key) == used
     said = caller.made(address, {"tactic": shown, "kind": "not-used", "reason": "too windy"})
     assert said.get("reason") == "too windy"
     listed = caller.get(f"{under_way.address}/feedback")
-    assert page_schema(FeedbackSchema).validate(listed.json) == {}
+    valid("FeedbackPage", listed.json)
     assert listed.json["items"] == [used, said]
     for body, place in (
         ({"tactic": shown, "kind": "liked"}, "/kind"),

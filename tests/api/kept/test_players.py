@@ -2,19 +2,17 @@
 
 import pytest
 
-from tacticapi.api.http.paging import page_schema
-from tacticapi.api.players import PlayerSchema
 from tacticapi.club import Services, players
 from tacticapi.store import Player
 
 from .conftest import ON_BOTH_ENGINES
 
 
-def test_a_player_is_made_and_found_at_its_address(caller):
+def test_a_player_is_made_and_found_at_its_address(caller, valid):
     body = {"side": "opponent", "label": "Sleet", "facts": {"handedness": "left", "backhand_type": None}}
     response = caller.post("/v1/players", body)
     assert response.status_code == 201
-    assert PlayerSchema().validate(response.json) == {}
+    valid("Player", response.json)
     assert response.json["facts"] == {"handedness": "left"}
     again = caller.get(response.headers["Location"])
     assert (again.json, again.headers["ETag"]) == (response.json, '"1"')
@@ -85,16 +83,16 @@ def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatc
         meanwhile.setattr(players, "get", overtaken)
         late = caller.patch(address, {"label": "Alder"}, headers={"If-Match": "*"})
     assert (late.status_code, late.json["type"]) == (412, "/problems/changed-meanwhile")
-    assert late.json["detail"] == "the player has version 2 now: read it again before changing it"
+    assert late.json["detail"] == "the player is now at version 2: read it again before changing it"
     assert caller.get(address).json["label"] == "Elm"
 
 
 @ON_BOTH_ENGINES
-def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller):
+def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller, valid):
     made = [caller.made("/v1/players", {"side": "opponent", "label": f"Code {n}"})["id"] for n in range(5)]
     found = []
     for page in caller.pages("/v1/players?page_size=2&side=opponent"):
-        assert page_schema(PlayerSchema).validate(page.json) == {}
+        valid("PlayerPage", page.json)
         if not found:
             made.append(caller.made("/v1/players", {"side": "opponent", "label": "Late"})["id"])
         found += [item["id"] for item in page.json["items"]]

@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 import pytest
@@ -90,10 +91,17 @@ def said_of(what: Withholds, rulebook: Rulebook) -> str:
 
 
 @EVERY
-def test_stored_advice_is_safety_and_notice_alone(caller, running, rulebook, services, why):
-    address = f"/v1/advice/{running.advice_id}"
+def test_stored_advice_pictures_card_and_dossier_hold_safety_alone(caller, running, rulebook, services, why):
+    address, card_at = f"/v1/advice/{running.advice_id}", f"{running.address}/card?{NOW}"
+    drawn = [f"{running.address}/pictures/{name}" for name in PICTURES]
+    dossier_at = f"/v1/players/{running.played.opponent}/dossier"
     assert caller.get(address).json["suggestions"]
+    assert [caller.get(picture).status_code for picture in drawn] == [200] * 3
+    assert "When to change" in caller.get(card_at).text
+    assert caller.get(dossier_at).json["beliefs"]
     what = withhold(caller, running, why)
+    said = said_of(what, rulebook)
+
     given = caller.get(address).json
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
     assert [one["tactic"] for one in given["suggestions"]] == ([PAIN] if what.safety == PAIN else [])
@@ -101,42 +109,23 @@ def test_stored_advice_is_safety_and_notice_alone(caller, running, rulebook, ser
     assert (given["safety"], bool(given["notice"])) == (live["safety"], True)
     assert [line["tactic"] for line in given["safety"]][:1] == ([what.safety] if what.safety else [])
     assert (given["advice_id"], given["moment"]) == (running.advice_id, "change-of-ends")
-
     outcome = next(one for one in advising.replay(services, caller.club) if one.id == running.advice_id)
     assert (outcome.sort, outcome.told) == (advising.LEFT_OUT, (advising.WITHHELD,))
 
+    for picture, query in product(drawn, ("", f"?{NOW}")):
+        refused = caller.get(picture + query)
+        assert (refused.status_code, refused.json["type"]) == (403, "/problems/not-permitted-now")
+        assert refused.json["detail"].startswith(said)
 
-@EVERY
-def test_pictures_are_refused_with_what_to_do(caller, running, rulebook, why):
-    drawn = [f"{running.address}/pictures/{name}" for name in PICTURES]
-    assert [caller.get(address).status_code for address in drawn] == [200] * 3
-    what = withhold(caller, running, why)
-    for address in drawn:
-        for query in ("", f"?{NOW}"):
-            refused = caller.get(address + query)
-            assert (refused.status_code, refused.json["type"]) == (403, "/problems/not-permitted-now")
-            assert refused.json["detail"].startswith(said_of(what, rulebook))
-
-
-@EVERY
-def test_a_card_holds_safety_alone_or_is_refused(caller, running, rulebook, why):
-    assert "When to change" in caller.get(f"{running.address}/card?{NOW}").text
-    what = withhold(caller, running, why)
-    card = caller.get(f"{running.address}/card?{NOW}")
+    card = caller.get(card_at)
     assert card.status_code == (200 if what.safety else 403)
-    assert said_of(what, rulebook) in card.text.replace("&#39;", "'")
+    assert said in card.text.replace("&#39;", "'")
     assert "When to change" not in card.text
 
-
-@EVERY
-def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(caller, running, rulebook, why):
-    address = f"/v1/players/{running.played.opponent}/dossier"
-    assert caller.get(address).json["beliefs"]
-    what = withhold(caller, running, why)
-    told = caller.get(address).json
+    told = caller.get(dossier_at).json
     assert (told["beliefs"], told["matches"], told["begin_with"]) == ([], [], [])
-    assert told["notice"][0].startswith(said_of(what, rulebook))
-    assert said_of(what, rulebook) in caller.get(address, headers={"Accept": "text/markdown"}).text
+    assert told["notice"][0].startswith(said)
+    assert said in caller.get(dossier_at, headers={"Accept": "text/markdown"}).text
     asked = {"moment": "set-break", "opponent_id": running.played.opponent}
     advice = caller.post("/v1/suggestions", asked).json
     assert advice["notice"][0].startswith("Earlier matches against this opponent are not used")

@@ -14,9 +14,9 @@ from tacticapi.club import Services
 from tacticapi.store import Record
 
 from ...databases import TABLES
+from .conftest import NOWHERE
 
 KEPT_IDS = ("player_id", "match_id", "entry_id", "advice_id", "feedback_id", "club_id", "token_id")
-NOWHERE = "01970000-0000-7000-8000-000000000000"
 NOW = "moment=change-of-ends"
 SEEN = {"what": "warmup.low_forehand", "rating": 1}
 TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}

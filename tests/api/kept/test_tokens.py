@@ -17,7 +17,7 @@ from .conftest import ON_BOTH_ENGINES, Caller, Played, new_match
 BENCH = {"label": "bench phone", "scopes": ["advise", "observe"]}
 
 
-def test_a_token_is_made_listed_and_closed(caller: Caller, kept_app: Any) -> None:
+def test_a_token_is_made_listed_and_closed(caller, kept_app):
     made = caller.made("/v1/tokens", {**BENCH, "expires_at": "2027-06-01T00:00:00+02:00"})
     secret = made.pop("token")
     assert (made["scopes"], made["expires_at"]) == (["observe", "advise"], "2027-05-31T22:00:00+00:00")
@@ -34,7 +34,7 @@ def test_a_token_is_made_listed_and_closed(caller: Caller, kept_app: Any) -> Non
     assert "revoked_at" in caller.get("/v1/tokens").json["items"][1]
 
 
-def test_the_token_that_asks_does_not_close_itself(caller: Caller) -> None:
+def test_the_token_that_asks_does_not_close_itself(caller):
     own = caller.get("/v1/tokens").json["items"][0]["id"]
     refused = caller.call("DELETE", f"/v1/tokens/{own}")
     assert (refused.status_code, refused.json["errors"][0]["code"]) == (409, "own-token")
@@ -54,7 +54,7 @@ def test_the_token_that_asks_does_not_close_itself(caller: Caller) -> None:
         ({"match_id": "x"}, "/match_id"),
     ],
 )
-def test_a_token_that_cannot_be_is_refused(caller: Caller, change: dict[str, Any], pointer: str) -> None:
+def test_a_token_that_cannot_be_is_refused(caller, change, pointer):
     refused = caller.post("/v1/tokens", {**BENCH, **change})
     assert (refused.status_code, refused.json["errors"][0]["pointer"]) == (422, pointer)
 
@@ -73,7 +73,7 @@ def court(caller: Caller, under_way: Played, kept_app: Any) -> Caller:
     return Caller(kept_app, opened["token"])
 
 
-def test_a_link_opens_once(caller: Caller, played: Played, kept_app: Any) -> None:
+def test_a_link_opens_once(caller, played, kept_app):
     link, code = code_of(caller, played)
     assert link["url"] == f"http://localhost/match#/court/{code}"
     assert link["qr"].startswith("<svg ")
@@ -87,14 +87,14 @@ def test_a_link_opens_once(caller: Caller, played: Played, kept_app: Any) -> Non
     )
     again = nobody.post("/v1/court-tokens", {"code": code})
     assert (again.status_code, again.json["type"], again.json["detail"]) == (
-        410, "/problems/link-spent", "it was opened before",
+        410, "/problems/link-spent", "it has already been opened",
     )  # fmt: skip
     listed = caller.get("/v1/tokens").json["items"][1]
     assert (listed["scopes"], listed["match_id"], listed["id"]) == (["court"], played.match, link["id"])
 
 
 @ON_BOTH_ENGINES
-def test_of_two_phones_that_open_a_link_at_once_one_gets_in(caller: Caller, played: Played, services: Any) -> None:
+def test_of_two_phones_that_open_a_link_at_once_one_gets_in(caller, played, services):
     _, code = code_of(caller, played)
 
     def opened(_: int) -> str | None:
@@ -109,7 +109,7 @@ def test_of_two_phones_that_open_a_link_at_once_one_gets_in(caller: Caller, play
     assert clubs.authenticate(services, got[0])
 
 
-def test_a_link_ends_soon_and_its_token_later(caller: Caller, played: Played, services: Any) -> None:
+def test_a_link_ends_soon_and_its_token_later(caller, played, services):
     (_, late), (_, code) = code_of(caller, played), code_of(caller, played)
     token = clubs.open_court_link(services, code)
     later = replace(services, now=lambda: services.now() + clubs.LINK_TIME + timedelta(seconds=1))
@@ -119,7 +119,7 @@ def test_a_link_ends_soon_and_its_token_later(caller: Caller, played: Played, se
     assert not clubs.authenticate(replace(services, now=lambda: services.now() + clubs.COURT_TIME), token.text)
 
 
-def test_a_link_can_be_closed_before_it_is_opened(caller: Caller, played: Played, kept_app: Any) -> None:
+def test_a_link_can_be_closed_before_it_is_opened(caller, played, kept_app):
     link, code = code_of(caller, played)
     caller.call("DELETE", f"/v1/tokens/{link['id']}")
     closed = Caller(kept_app, None).post("/v1/court-tokens", {"code": code})
@@ -127,11 +127,11 @@ def test_a_link_can_be_closed_before_it_is_opened(caller: Caller, played: Played
 
 
 @pytest.mark.parametrize("code", ["x", "link_", "link_" + "A" * 86, "tac_" + "A" * 86, "link_é", "link_" + "=" * 100])
-def test_a_code_that_nobody_gave_opens_nothing(services: Any, kept_app: Any, code: str) -> None:
+def test_a_code_that_nobody_gave_opens_nothing(services, kept_app, code):
     assert Caller(kept_app, None).post("/v1/court-tokens", {"code": code}).status_code == 404
 
 
-def test_a_changed_code_and_a_token_of_the_club_open_nothing(caller: Caller, played: Played, services: Any) -> None:
+def test_a_changed_code_and_a_token_of_the_club_open_nothing(caller, played, services):
     _, code = code_of(caller, played)
     token = clubs.create_token(services, caller.club, "phone", ["read"])
     for wrong in (code[:-20] + "A" * 20, token.text.replace("tac_", "link_").rstrip("=")):
@@ -141,7 +141,7 @@ def test_a_changed_code_and_a_token_of_the_club_open_nothing(caller: Caller, pla
     assert clubs.authenticate(services, token.text)
 
 
-def test_neither_code_nor_secret_is_kept(caller: Caller, played: Played, services: Any) -> None:
+def test_neither_code_nor_secret_is_kept(caller, played, services):
     _, code = code_of(caller, played)
     secret = clubs.Secret.read(f"{code}==", clubs.LINK_PREFIX)
     kept = clubs.tokens_of(services, caller.club)[1]
@@ -151,7 +151,7 @@ def test_neither_code_nor_secret_is_kept(caller: Caller, played: Played, service
     assert kept.digest == secret.digest
 
 
-def test_a_phone_at_the_court_does_all_of_its_match(court: Caller, under_way: Played) -> None:
+def test_a_phone_at_the_court_does_all_of_its_match(court, under_way):
     address = under_way.address
     assert court.patch(address, {"context": {"bounce": "high"}}, headers={"If-Match": "*"}).status_code == 200
     court.made(f"{address}/observations", {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6})
@@ -169,9 +169,7 @@ def test_a_phone_at_the_court_does_all_of_its_match(court: Caller, under_way: Pl
     assert court.get(f"{address}/debrief").status_code == 200
 
 
-def test_a_phone_at_the_court_does_nothing_else(
-    kept_app: Any, court: Caller, caller: Caller, under_way: Played
-) -> None:
+def test_a_phone_at_the_court_does_nothing_else(kept_app, court, caller, under_way):
     """Every operation of the contract with the ids of another match of the club, which the club's own token may ask."""
     caller.patch(f"/v1/players/{under_way.own}", {"label": "Elm"}, headers={"If-Match": "*"})
     caller.patch(f"/v1/players/{under_way.opponent}", {"label": "Rain"}, headers={"If-Match": "*"})
@@ -200,9 +198,7 @@ def test_a_phone_at_the_court_does_nothing_else(
     assert tried >= 35
 
 
-def test_a_phone_at_the_court_hands_the_match_on_to_no_later_end(
-    court: Caller, under_way: Played, services: Any, kept_app: Any
-) -> None:
+def test_a_phone_at_the_court_hands_the_match_on_to_no_later_end(court, under_way, services, kept_app):
     first = clubs.tokens_of(services, clubs.every(services)[0].club_id)[-1]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(clubs, "COURT_TIME", timedelta(days=9))
@@ -212,7 +208,7 @@ def test_a_phone_at_the_court_hands_the_match_on_to_no_later_end(
     assert passed_on["expires_at"] == first.expires_at.isoformat()
 
 
-def test_a_link_made_without_any_token_leaves_this_machine_open(new_app: Any, services: Any) -> None:
+def test_a_link_made_without_any_token_leaves_this_machine_open(new_app, services):
     app = new_app(LOCAL=True)
     here = Caller(app, None)
     played = new_match(here)

@@ -1,7 +1,6 @@
 """A kept match for tests of what reads it: the demo's players, with advice, tries, and a score played to its end."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 import pytest
 from flask import Flask
@@ -12,23 +11,12 @@ from tacticapi.club import Services, advising, clubs, entries, matches, players,
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
-from ...databases import app_on, new_database, services_of
+from ...databases import Played, app_on, new_database, play_to_the_end, services_of
 
 LOW_BALL = "make-serve-and-volleyer-volley-low"
-LATE = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
 
 
-@dataclass(frozen=True)
-class Ids:
-    """The ids of what was made."""
-
-    club: str
-    own: str
-    opponent: str
-    match: str
-
-
-NewMatch = Callable[[str], Ids]
+NewMatch = Callable[[str], Played]
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +36,7 @@ def new_match(services: Services) -> NewMatch:
     """Keeps the demo match against an opponent of this label, and ends it."""
     club = clubs.create(services, "Two Kilns").club_id
 
-    def keep(label: str) -> Ids:
+    def keep(label: str) -> Played:
         demo = demo_situation("after-match")
         own = players.create(services, club, "own", f"Larch against {label}", demo["own"]).id
         opponent = players.create(services, club, "opponent", label, demo["opponent"]).id
@@ -61,22 +49,19 @@ def new_match(services: Services) -> NewMatch:
         entries.add_observations(services, club, match, demo["observations"][26:])
         advising.live_advice(services, club, match, Moment.SET_BREAK)
         scorekeeping.add_tries(services, club, match, {"tactic": LOW_BALL, "tried": 10, "won": 7})
-        scorekeeping.add_points(services, club, match, {"score": LATE})
-        for winner in ("own", "own", "opponent", "own", "own"):
-            scorekeeping.add_points(services, club, match, {"winner": winner})
-        matches.end(services, club, match)
-        return Ids(club, own, opponent, match)
+        play_to_the_end(services, club, match)
+        return Played(own, opponent, match, club)
 
     return keep
 
 
 @pytest.fixture(scope="module")
-def ids(new_match: NewMatch) -> Ids:
+def ids(new_match: NewMatch) -> Played:
     return new_match("Sleet")
 
 
 @pytest.fixture(scope="module")
-def client(kept_app: Flask, services: Services, ids: Ids) -> FlaskClient:
+def client(kept_app: Flask, services: Services, ids: Played) -> FlaskClient:
     """A client whose token has every scope of the club."""
     client = kept_app.test_client()
     token = clubs.create_token(services, ids.club, "test", clubs.SCOPES).text

@@ -6,18 +6,18 @@ import pytest
 from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
-from tacticapi.api.debrief import DebriefSchema
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
+from ...databases import Played
 from ..page import Page, harmless
-from .conftest import LOW_BALL, Ids
+from .conftest import LOW_BALL
 
 TYPED = '<img src=x onerror=alert(1)> *[a](http://b)* `c` | "d" &'
 
 
 @pytest.fixture(scope="module")
-def debrief(ids: Ids) -> str:
+def debrief(ids: Played) -> str:
     return f"/v1/matches/{ids.match}/debrief"
 
 
@@ -25,9 +25,9 @@ def page_of(client: FlaskClient, address: str) -> Page:
     return Page(client.get(address, headers={"Accept": "text/html"}).text)
 
 
-def test_the_debrief_is_what_the_contract_says(client, debrief):
+def test_the_debrief_is_what_the_contract_says(client, debrief, valid):
     told = client.get(debrief).json
-    assert DebriefSchema().validate(told) == {}
+    valid("Debrief", told)
     assert told.get("winner") == "own"
     assert told["story"][-1]["chance"] == 1.0
     tries = next(line["tries"] for line in told["tactics"] if line["tactic"] == LOW_BALL)
@@ -110,7 +110,7 @@ def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
         "not used once",
         told["begin_with"][0]["say"],
         told["surprises"][0]["because"][0],
-        "Begin with next time",
+        "Start with this next time",
         "worth",
         *told["notice"],
     ):

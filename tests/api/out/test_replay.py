@@ -19,13 +19,13 @@ from tacticapi.domain.situation import Situation
 from tacticapi.rulebook import load as rule_loading
 from tacticapi.rulebook.evaluator import TooManyMatches
 
-from .conftest import Ids
+from ...databases import Played
 
 FIRST_DIGEST = "sha256:" + "0" * 64
 
 
 @pytest.fixture(scope="module")
-def other_rules(rulebook: Rulebook, services: Services, ids: Ids) -> Rulebook:
+def other_rules(rulebook: Rulebook, services: Services, ids: Played) -> Rulebook:
     """Rules without the tactic that the stored advice suggested first."""
     with services.reading(ids.club) as work:
         first = next(work.snapshots.stream()).advice["suggestions"][0]["tactic"]
@@ -95,7 +95,7 @@ def test_advice_without_its_health_items_is_left_out_and_counted():
 
 
 @pytest.fixture
-def commanded(services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+def commanded(services: Services, ids: Played, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
     """Calls the command under given rules."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.setenv("TACTICAPI_DB", str(services.engine.url.database))

@@ -15,14 +15,8 @@ from tacticapi.rulebook.match_rules import read_firings
 
 from ...builders import drawn, scored, tally
 
-OWN = {
-    "handedness": "right",
-    "serve_placement": 3,
-    "slice_backhand": 3,
-    "second_serve_kick": 3,
-    "volley": 3,
-    "approach": 3,
-}
+STROKES = ("serve_placement", "slice_backhand", "second_serve_kick", "volley", "approach")
+OWN = {"handedness": "right", **dict.fromkeys(STROKES, 3)}
 ASKED = {
     "moment": "change-of-ends",
     "own": OWN,
@@ -274,7 +268,7 @@ def open_plays(adviser, now):
     """What is known, and what could be played: the rows of the price book, and the traits on which they rest."""
     reading = adviser._read(now)
     inference = adviser.matcher.match(reading.facts)
-    return reading, adviser._looks._plays.open(read_firings(inference, adviser.rulebook), now.own)
+    return reading, adviser._looks._plays.open(read_firings(inference, adviser.rulebook), now.own, ())
 
 
 def worth_of_looks(adviser, now):

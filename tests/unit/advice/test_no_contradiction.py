@@ -40,11 +40,7 @@ def drawn(rulebook, adviser):
         asked = body(draw, rulebook, draw.choice((6, 15, 30)))
         asked["score"] = draw.choice(SCORES)
         asked["moment"] = draw.choice(("between-points", "change-of-ends", "set-break"))
-        asked["context"] = {
-            **asked["context"],
-            "court_pace": draw.randint(1, 5),
-            "bounce": draw.choice(("low", "high")),
-        }
+        asked["context"] |= {"court_pace": draw.randint(1, 5), "bounce": draw.choice(("low", "high"))}
         tactic = draw.choice([name for name, one in rulebook.tactics.items() if one.price])
         asked["tries"] = [{"tactic": tactic, "tried": 16, "won": draw.randint(1, 15)}]
         asked["limit"] = 10 if number % 2 else 3

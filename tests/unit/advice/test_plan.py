@@ -58,7 +58,7 @@ def test_the_plan_is_what_was_posted_else_chosen_last_else_tried_last(tries, pla
 
 
 COUNTED = Situation(Moment.SET_BREAK, points_played=PointsPlayed(5, 12, 2, 9), own_errors=OwnErrors(10, 14))
-POINTS, ERRORS = "you won 7 of 21 points", "10 of the 14 points lost were your own errors"
+POINTS, ERRORS = "you won 7 of 21 points", "10 of the 14 points you lost were your own errors"
 COUNTS = "3 of 8 points won with it, 48 in 100 without it"
 
 
@@ -70,20 +70,20 @@ def judged(sd_below, tried=8, won=3):
 @pytest.mark.parametrize(
     ("told", "holding", "word", "why"),
     [
-        (judged(1.0), (), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
-        (judged(1.0), (WINNING,), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
-        (judged(1.0), (OWN_ERRORS, LOSING), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
+        (judged(1.0), (), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than playing without it"),
+        (judged(1.0), (WINNING,), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than playing without it"),
+        (judged(1.0), (OWN_ERRORS, LOSING), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than playing without it"),
         (judged(0.5), (), Verdict.ADJUST, f"{COUNTS}: use it less until it pays"),
         (judged(0.5), (WINNING,), Verdict.KEEP, f"{POINTS}: keep a winning game; {COUNTS}"),
         (judged(0.2), (), Verdict.KEEP, f"{COUNTS}: not clearly worse"),
         (judged(-1.0), (), Verdict.KEEP, f"{COUNTS}: it pays"),
-        (judged(1.0, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: fewer than 8 tries are too few to tell"),
-        (None, (), Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"),
+        (judged(1.0, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: too few tries to tell (at least 8 needed)"),
+        (None, (), Verdict.KEEP, "no tactic has been tried yet; there is no reason to change the plan"),
         (None, (WINNING, OWN_ERRORS), Verdict.KEEP, f"{POINTS}: keep a winning game"),
         (None, (OWN_ERRORS, LOSING), Verdict.ADJUST, f"{ERRORS}: {BALL_MAKING}"),
-        (None, (LOSING,), Verdict.ADJUST, f"{POINTS}; change one cheap thing, height or depth"),
-        (None, (LOSING, BETTER_PLAY), Verdict.CHANGE, f"{POINTS}, and only {ERRORS}: they play better"),
-        (None, (BETTER_PLAY,), Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"),
+        (None, (LOSING,), Verdict.ADJUST, f"{POINTS}; change one simple thing, such as height or depth"),
+        (None, (LOSING, BETTER_PLAY), Verdict.CHANGE, f"{POINTS}, and only {ERRORS}: they are playing better"),
+        (None, (BETTER_PLAY,), Verdict.KEEP, "no tactic has been tried yet; there is no reason to change the plan"),
     ],
 )  # fmt: skip
 def test_the_verdict_and_its_reason(rulebook, told, holding, word, why):

@@ -45,7 +45,7 @@ def held(rulebook):
     """What is held back of these, and why, as (id, reason, words)."""
 
     def ask(*items, at=CHANGE, firings=NONE, health=WELL):
-        kept, found = hold_back(list(items), firings, at, rulebook, health)
+        kept, found = hold_back(list(items), firings, at, rulebook, health, condemned={})
         assert not {*names(kept)} & {h.tactic for h in found}
         return [(h.tactic, h.reason, h.why) for h in found], names(kept)
 
@@ -131,7 +131,7 @@ def test_what_loads_a_sore_part_of_the_body_is_held_back_and_the_rest_is_not(pri
 def test_nobody_short_of_breath_is_worked_harder(priced, held, tires, breathless, kept):
     told, found = held(priced("a", tires=tires), health=Health(breathless=breathless))
     assert found == kept
-    assert [why for *_, why in told] == ([] if kept else ["your opponent is short of breath: nobody works them harder"])
+    assert [why for *_, why in told] == ([] if kept else ["your opponent is short of breath: do not work them harder"])
 
 
 def test_own_strokes_are_asked_before_counter_indications_and_these_before_the_moment(priced, held):

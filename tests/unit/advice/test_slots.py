@@ -4,7 +4,7 @@ import pytest
 
 from tacticapi.advice.slots import unnamed
 
-from ...builders import scored, tally
+from ...builders import scored, spots, tally
 
 NO_AD = {"format": {"sets": 3, "no_ad": True}}
 DECIDING = scored("3-3", points="40-40", server="opponent")
@@ -29,16 +29,8 @@ def test_on_a_deciding_point_the_court_is_named_with_both_counts(advise, deuce, 
     assert say.startswith("Your choice") or told <= {reason.text for reason in line.because}
 
 
-SPOTS = [
-    {"what": "serve.ad_court_spots", "counts": {"wide": 8, "body": 0, "T": 1}, "serve": "first", "set": 1, "game": 6},
-    {
-        "what": "serve.deuce_court_spots",
-        "counts": {"wide": 1, "body": 1, "T": 11},
-        "serve": "first",
-        "set": 1,
-        "game": 6,
-    },
-]
+FIRST = {"serve": "first", "set": 1, "game": 6}
+SPOTS = [spots("ad", 8, 0, 1, **FIRST), spots("deuce", 1, 1, 11, **FIRST)]
 
 
 def of(advice, tactic):
@@ -66,7 +58,7 @@ def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise):
     advice = advise(observations=seen, own={"serve_placement": 3}, opponent={"handedness": "right"}, limit=10)
     assert "backhand" in of(advice, "work-weaker-wing").say
     assert of(advice, "serve-to-hidden-wing").say == (
-        "Two serves of every three to the backhand: T in the deuce court and wide in the ad court."
+        "Two serves in every three to the backhand: T in the deuce court and wide in the ad court."
     )
 
 
@@ -87,7 +79,7 @@ def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_s
     ]
     assert "go wide to the forehand first" in of(advise(observations=seen, limit=5), "counter-their-adaptation").say
     little = [*seen[:2], {**seen[2], "count": 1, "of": 4}]
-    assert "use the place they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
+    assert "use the space they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
 
 
 def test_every_line_can_be_said_without_a_name(rulebook):

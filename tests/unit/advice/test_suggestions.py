@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from tacticapi.advice.slots import Slots
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
 from tacticapi.domain.advice import Target
@@ -49,10 +50,9 @@ def lines(rulebook):
         prices = SimpleNamespace(
             book=SimpleNamespace(figures=rulebook.defaults["prices"], rows=[("a", None)] * 20),
             told=lambda places: {place: list(told) for place in places},
-            judged={},
         )
         pricer = Pricer(gains)
-        writer = SuggestionWriter(book, of, beliefs, pricer=pricer, prices=prices, health=health)
+        writer = SuggestionWriter(book, of, beliefs, pricer, prices, health, judged={}, slots=Slots(of, (), (), ""))
         return writer.write(shown, weights or {}, level)
 
     return write

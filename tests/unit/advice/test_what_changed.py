@@ -171,5 +171,7 @@ def test_the_same_first_suggestion_or_none_is_no_change(told):
 def test_a_change_of_their_play_is_told_in_shares(told, rulebook, what, option, wing, part):
     shift = Shift(what, wing, option, ChangePoint(0.931, 4, 0.254, 0.7), (1, 5), (2, 5))
     named = f"{rulebook.kinds[what].says}{part}"
-    text = f"Their play changed: {named}, about 25% before set 1 game 5 and 70% since (chance of a change 0.93)"
+    text = (
+        f"Their play has changed: {named}, about 25% before set 1 game 5 and 70% since (probability of a change 0.93)"
+    )
     assert told(None, shifts=[shift]) == (AdviceChange("play", text, None, wing, 0.254, 0.7, (2, 5)),)

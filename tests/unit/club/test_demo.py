@@ -2,21 +2,15 @@
 
 import pytest
 
-from tacticapi.api import create_app
 from tacticapi.club import scorekeeping
 from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo, seen_in, steps
 from tacticapi.seeds import demo_match
-from tacticapi.store import upgrade
+
+from ...databases import add, app_on, new_database
 
 STEPS = demo_match()["steps"]
 LAST = len(STEPS) - 1
 """The number of the last step."""
-
-
-@pytest.fixture(scope="module")
-def client(adviser):
-    with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
-        yield client
 
 
 def at(step, rest=""):
@@ -33,19 +27,17 @@ def test_it_plays_in_about_a_minute_ends_with_the_debrief_and_tells_its_page_not
     assert not any("seen" in one or "points" in one for one in told)
 
 
-def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, tmp_path):
-    url = f"sqlite:///{tmp_path / 'kept.db'}"
-    upgrade(url)
-    kept = create_app({"ADVISER": adviser, "TESTING": True, "DATABASE_URL": url, "LOCAL": True}).test_client()
+@pytest.fixture
+def kept(adviser, tmp_path):
+    with app_on(new_database("sqlite", tmp_path), adviser, TESTING=True, LOCAL=True) as app:
+        yield app.test_client()
 
-    def post(path, body):
-        answer = kept.post(f"/v1/{path}", json=body)
-        assert answer.status_code == 201, answer.text
-        return answer.json["id"]
 
+def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, kept):
     film = demo_match()
-    ids = {f"{side}_id": post("players", {"side": side, **film[side]}) for side in ("own", "opponent")}
-    match = post("matches", {**ids, "context": film["context"], "first_server": film["first_server"]})
+    ids = {f"{side}_id": add(kept, "/v1/players", {"side": side, **film[side]}) for side in ("own", "opponent")}
+    known = {name: film[name] for name in ("context", "first_server")}
+    match = f"/v1/matches/{add(kept, '/v1/matches', ids | known)}"
     plan = ""
     for step in STEPS:
         plan = step.get("plan", plan)
@@ -54,8 +46,8 @@ def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, tmp_path):
         if "tries" in step:
             posted.append(("tries", dict(zip(("tactic", "tried", "won"), (plan, *step["tries"]), strict=True))))
         for noun, body in posted:
-            post(f"matches/{match}/{noun}", body)
-    score = kept.get(f"/v1/matches/{match}/score").json
+            add(kept, f"{match}/{noun}", body)
+    score = kept.get(f"{match}/score").json
     assert score["score"] == scorekeeping.score(Demo(adviser).at(LAST - 1), CLUB_ID, MATCH_ID)[0]
     assert score["moment"] == "after-match"
 

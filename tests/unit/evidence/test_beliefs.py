@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tacticapi.domain.situation import Earlier, Observation, Way, Wing
 from tacticapi.evidence.beliefs import largest_moves
 
-from ...builders import tally
+from ...builders import spots, tally
 
 
 def belief(evidence, asked, trait, wing=None):
@@ -54,10 +54,6 @@ def test_every_reason_says_which_way_it_moved_the_belief(evidence, situation):
     found = belief(evidence, usual, "weak_forehand", Wing.FOREHAND)
     assert found.probability < found.prior
     assert found.contributions[0].log_odds < 0
-
-
-def spots(court, wide, body, t, **more):
-    return {"what": f"serve.{court}_court_spots", "counts": {"wide": wide, "body": body, "T": t}, **more}
 
 
 def test_one_court_with_a_favourite_is_a_favourite(evidence, situation):

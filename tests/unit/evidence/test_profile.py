@@ -25,9 +25,9 @@ COUNTED = [
 GAP = {"wing/backhand": 1.0, "wing/forehand": -1.0}
 
 
-def mean(beliefs, loads):
+def mean(beliefs, loads, wing=None):
     fit = beliefs.opponent
-    sums = fit.latent.vector(loads, None).reshape(1, -1)
+    sums = fit.latent.vector(loads, wing).reshape(1, -1)
     return float(fit.of(sums)[0][0])
 
 
@@ -52,23 +52,15 @@ def test_the_order_in_which_things_were_seen_changes_nothing(order, situation):
 
 @pytest.mark.parametrize(("kind", "measure"), COUNTED, ids=[kind.id for kind, _ in COUNTED])
 def test_more_chances_with_the_same_share_move_the_estimate_further(kind, measure, situation):
-    wing = {"wing": "backhand"} if "wing" in kind.qualifiers else {}
+    wing, said = (Wing.BACKHAND, {"wing": "backhand"}) if "wing" in kind.qualifiers else (None, {})
     usual = measure.usual[Level.CLUB]
     shares = [share for share in (0.0, 0.5, 1.0) if abs(share - usual) > 0.15]
     for share in shares:
-        moves = [
-            mean_of(MODEL.believe(situation(observations=[tally(kind.id, int(share * n), n, **wing)])), measure, wing)
-            for n in (2, 6, 18, 54)
-        ]
+        seen = [[tally(kind.id, int(share * n), n, **said)] for n in (2, 6, 18, 54)]
+        moves = [mean(MODEL.believe(situation(observations=one)), measure.loads, wing) for one in seen]
         rises = share > usual
         assert moves == sorted(moves, reverse=not rises)
         assert (moves[0] > 0) is rises
-
-
-def mean_of(beliefs, measure, wing):
-    fit = beliefs.opponent
-    sums = fit.latent.vector(measure.loads, Wing.BACKHAND if wing else None).reshape(1, -1)
-    return float(fit.of(sums)[0][0])
 
 
 @given(of=st.integers(5, 60), share=st.floats(0.05, 0.6))

@@ -8,6 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.pictures.charts import BOTTOM, LEFT, RIGHT, TOP, BeliefBar, CurvePoint, KeyPoint, belief_bars, win_curve
+from tacticapi.pictures.court import court_picture
+from tacticapi.pictures.court_marks import Note, Person
 from tacticapi.pictures.svg import NAMESPACE, percent, shortened
 
 SVG = f"{{{NAMESPACE}}}"
@@ -74,8 +76,9 @@ def test_sets_are_named_where_they_begin():
     [
         win_curve(0.5, [CurvePoint(1, 0.6)], [KeyPoint(1, TYPED)]),
         belief_bars([BeliefBar(TYPED, 0.5, 0.6, TYPED)], title=TYPED),
+        court_picture(title=TYPED, description=TYPED, people=[Person((0, 0), TYPED)], notes=[Note((0, 5), TYPED)]),
     ],
-    ids=["curve", "bars"],
+    ids=["curve", "bars", "court"],
 )
 def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside(drawn):
     read = ElementTree.fromstring(drawn)
@@ -83,6 +86,7 @@ def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside(drawn):
     assert '<script>alert("x")</script> &  ♥' in "".join(read.itertext())
     names = {re.sub(r"{.*}", "", name) for found in read.iter() for name in found.attrib}
     assert not names & {"href", "src", "style"}
+    assert set(read.get("aria-labelledby", "").split()) == {one.get("id") for one in read.iter() if one.get("id")}
     assert "url(" not in drawn
     assert set(re.findall(r"https?://[^\"' ]+", drawn)) == {NAMESPACE}
 

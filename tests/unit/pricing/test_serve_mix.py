@@ -189,7 +189,7 @@ def test_notes_say_what_the_mix_rests_on():
         (["T"] * 12, "T came more often than the mix asks for"),
         (["wide"] * 7 + ["T"] * 7, "change spots too seldom"),
         (["wide", "T", "T", "body", "wide"], "does not mean that there is none"),
-        (["wide", "T", "T", "body", "wide"], "cannot show before 8 serves"),
+        (["wide", "T", "T", "body", "wide"], "It takes 8 serves to show"),
     ],
 )
 def test_notes_say_what_a_sequence_shows(spots, words):

@@ -230,6 +230,7 @@ def wind(strength, **direction):
 @pytest.mark.parametrize(
     ("name", "so", "not_so"),
     [
+        # the day and the people
         (
             "own-pain",
             [own(pain_now=1), own(pain_site="wrist"), own(pain_or_limit="sore knee")],
@@ -274,16 +275,7 @@ def wind(strength, **direction):
         ("wind-with", [wind("moderate", south="against")], [wind("light", south="against")]),
         ("wind-moderate", [wind("moderate")], [wind("light")]),
         ("wind-strong", [wind("strong")], [wind("moderate")]),
-    ],
-)  # fmt: skip
-def test_the_day_and_the_people(holds, name, so, not_so):
-    assert [wire for wire in so if name not in holds(**wire)] == []
-    assert [wire for wire in not_so if name in holds(**wire)] == []
-
-
-@pytest.mark.parametrize(
-    ("name", "so", "not_so"),
-    [
+        # the score, from here and not before
         (
             "no-games-yet",
             [at("0-0"), {"moment": "after-warm-up"}],
@@ -338,15 +330,13 @@ def test_the_day_and_the_people(holds, name, so, not_so):
             "change-with-rest",
             [{}, at("0-0", "6-4"), at("2-1"), at("1-2")],
             [
-                at("1-0"),
-                at("0-1"),
-                at("6-6", points="3-3"),
+                at("1-0"), at("0-1"), at("6-6", points="3-3"),
                 *(at("2-1", moment=m) for m in ("set-break", "between-points")),
             ],
         ),
     ],
-)
-def test_a_circumstance_of_the_score_holds_from_here_and_not_before(holds, name, so, not_so):
+)  # fmt: skip
+def test_a_circumstance_holds_in_these_situations_and_not_in_those(holds, name, so, not_so):
     assert [wire for wire in so if name not in holds(**wire)] == []
     assert [wire for wire in not_so if name in holds(**wire)] == []
 

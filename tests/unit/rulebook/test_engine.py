@@ -178,17 +178,6 @@ def test_a_thousand_requests_leave_the_process_as_large_as_it_was(engine):
     assert resident() - before < 4, "a single leaked session takes more than a megabyte"
 
 
-def test_ids_of_facts_do_not_collide_in_the_engines_hash():
-    def fnv1a(text):
-        value = 2166136261
-        for byte in text.encode():
-            value = (value ^ byte) * 16777619 & 0xFFFFFFFF
-        return value
-
-    ids = [f"f{n}" for n in range(20_000)] + [f"e{n}" for n in range(1000)] + ["sid-s"]
-    assert len({fnv1a(text) for text in ids}) == len(ids)
-
-
 WINGS = [wing.value for wing in Wing]
 WORDS = ["right", "left", "yes"]
 

@@ -49,7 +49,7 @@ def test_scalars_are_those_of_the_core_schema_of_yaml_1_2_2_section_10_3(text, v
         ("a: 1\nb: !!python/name:os.system x\n", 2, "/b", "a value without a tag"),
         ("a: !!str 1\n", 1, "/a", "a value without a tag"),
         ("a: 1\n---\nb: 2\n", 2, "", "one document"),
-        ("? [x]\n: 1\n", 1, "", "a word as key"),
+        ("? [x]\n: 1\n", 1, "", "a word as the key"),
         ("a: 1e999\n", 1, "/a", "a finite number"),
         ('a: 1\nb: "x\\0y"\n', 2, "/b", "plain text"),
         ('a: 1\nb: "x\\e[2J"\n', 2, "/b", "plain text"),

@@ -8,22 +8,8 @@ import pytest
 from tacticapi.rulebook.files import RuleFileError
 from tacticapi.rulebook.load import load
 
+from ...builders import HOUSE_TACTIC as ADDED
 from .conftest import mistakes_of, write
-
-ADDED = """\
-category: serve
-tactics:
-  - id: club-serve
-    title: The club's serve
-    say: Serve as the club does.
-    why: It has worked here.
-    when: [{all: []}]
-    not_if: it does not work
-    stop_when: look again after six tries
-    risk: low
-    order: 5
-    source: house rule
-"""
 
 
 def test_a_house_rule_says_that_it_is_one(rules, house):
@@ -81,8 +67,8 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
         ("house.yaml", "reweight: {kick-it-high: {order: 1}}\n", "/order: expected share or costs for this tactic"),
         ("house.yaml", "reweight: {serve-to-the-body: {costs: 0}}\n", "/costs: expected order for this tactic"),
         ("house.yaml", "silence: []\n", "/silence: expected one of mute, reweight"),
-        ("defaults.yaml", 'version: "1"\n', "which belongs to our own rules only"),
-        ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected an id used once"),
+        ("defaults.yaml", 'version: "1"\n', "it is part of the built-in rules"),
+        ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected a unique id"),
         ("circumstances/club.yaml", "circumstances: [{id: club-night, means: club night}]\n", "only our own"),
     ],
 )  # fmt: skip
@@ -222,5 +208,5 @@ def test_a_safety_line_cannot_be_muted(rules, house):
 
 def test_our_own_folder_has_no_house_file(rules):
     write(rules, "house.yaml", "mute: []\n")
-    with pytest.raises(RuleFileError, match=r"house\.yaml in a folder of house rules only"):
+    with pytest.raises(RuleFileError, match=r"no house\.yaml outside a folder of house rules"):
         load([rules])

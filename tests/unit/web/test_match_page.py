@@ -7,19 +7,12 @@ from urllib.parse import urljoin
 
 import pytest
 
-from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.situation import Way
 from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, notes_for_coach, page_data, spoken, to_coach
 
 LONGEST_MODULE = 200  # lines
 _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
-
-
-@pytest.fixture(scope="module")
-def client(adviser):
-    with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
-        yield client
 
 
 PAGES = ("/", "/match", "/guide", *(f"/guide/{name}" for name in GUIDES))
@@ -106,7 +99,7 @@ def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook):
     assert "Mind: If your player swings, they were ready." in told
     assert asked["own.pain_now"] == "How much pain does your player feel now, from 0 (none) to 4 (severe)?"
     assert asked["own.first_serve_speed"] == "How fast is your player's first serve for their level?"
-    assert asked["opponent.handedness"].startswith("With which hand does the opponent play?")
+    assert asked["opponent.handedness"].startswith("Which hand does the opponent play with?")
     assert asked["movement.split_step"].startswith("Does the small hop come as your player hits")
 
 

@@ -20,7 +20,7 @@ export async function adviceScreen(signal, beside = false) {
       message.textContent = "";
       if (pressed) announce("The advice is here.");
     } catch (error) {
-      message.textContent = error instanceof Refused ? error.message : "Advice comes with the connection.";
+      message.textContent = error instanceof Refused ? error.message : "Advice will appear when you are back online.";
     }
   };
   const again = button("Ask now", () => ask(true), { class: "quiet" });
@@ -55,13 +55,13 @@ function cardLink() {
   const moment = momentNow();
   if (moment === "after-match") return "";
   if (!mayRead(moment)) return h("p", {}, "The card for the bag can be printed before the match begins.");
-  return h("p", {}, documentLink(`/v1/matches/${now.match.id}/card?moment=${moment}`, "card.html", "Card to print for the bag"));
+  return h("p", {}, documentLink(`/v1/matches/${now.match.id}/card?moment=${moment}`, "card.html", "Print a card for the bag"));
 }
 
 function adviceParts(advice, heading) {
   const list = advice.suggestions.map((line) => suggestion(advice, line, heading));
   const first = leading(advice);
-  const old = `Older than your last entry: given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice comes by itself with the connection.`;
+  const old = `Older than your last entry: given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice will appear when you are back online.`;
   return [
     advice.old ? h("p", { class: "notice" }, old) : null,
     ...safetyLines(advice.safety, heading),
@@ -70,7 +70,7 @@ function adviceParts(advice, heading) {
     advice.score ? h("p", {}, `${now.moment === "after-match" ? "" : "Next point: "}${advice.score}.`) : null,
     list.length ? h("ol", { class: "plain" }, list) : null,
     advice.plan || advice.safety.length ? null : h("p", {}, h("a", { class: "block", href: `#/m/${now.match.id}/watch` }, "Note what you see"), " It counts as soon as advice is permitted."),
-    list.length || advice.safety.length || !advice.plan ? null : h("p", {}, "Nothing to change: keep playing as you do."),
+    list.length || advice.safety.length || !advice.plan ? null : h("p", {}, "Nothing to change: keep playing as you are."),
     changes(advice.changed, heading),
     ...notices(advice.notice.slice(first)),
   ].filter(Boolean);
@@ -91,7 +91,7 @@ function leading(advice) {
 function verdict(advice) {
   if (!advice.plan) return null;
   const { verdict: word, why } = advice.plan;
-  if (!now.plan && word === "keep") return h("p", { class: "verdict" }, h("strong", {}, "No plan chosen yet."), " Choose from what follows, or play your own game.");
+  if (!now.plan && word === "keep") return h("p", { class: "verdict" }, h("strong", {}, "No plan chosen yet."), " Choose one below, or play your own game.");
   return h("p", { class: "verdict" }, h("strong", {}, PLAN[word]), ` ${sentence(why)}`);
 }
 
@@ -139,5 +139,5 @@ function changes(changed, heading) {
 /** The plan in words, where it may be read now. */
 export function planWords() {
   if (!now.plan) return "No plan chosen yet: choose one under Advice.";
-  return mayRead() ? now.plan.say : "The plan is not shown at this moment: the event does not permit it.";
+  return mayRead() ? now.plan.say : "The plan is hidden for now: the event does not permit it.";
 }

@@ -24,18 +24,18 @@ export async function afterScreen(signal) {
 function ended() {
   const address = `/v1/matches/${now.match.id}/debrief`;
   const told = h("div");
-  const message = h("p", { role: "status" }, "Asking for the debrief.");
+  const message = h("p", { role: "status" }, "Loading the debrief.");
   ask("GET", address).then(
     ({ body }) => {
       message.textContent = "";
       told.append(...debriefParts(body));
     },
-    (error) => { message.textContent = error instanceof Refused ? error.message : "The debrief comes with the connection."; },
+    (error) => { message.textContent = error instanceof Refused ? error.message : "The debrief will appear when you are back online."; },
   );
   const links = h(
     "p",
     { class: "row noprint" },
-    documentLink(address, "debrief.html", "Open the whole debrief"),
+    documentLink(address, "debrief.html", "Open the full debrief"),
     button("Print this page", () => window.print(), { class: "quiet" }),
   );
   return [message, told, links];
@@ -47,9 +47,9 @@ function debriefParts(debrief) {
   const surprises = debrief.surprises.map((move) => h("li", {}, h("strong", {}, `${move.title}: `), `${percent(move.start)} before, ${percent(move.end)} after: ${move.because.join("; ")}`));
   const listed = (words, items, none) => part(words, {}, items.length ? h("ul", {}, items) : h("p", {}, none));
   return [
-    listed("Begin with next time", begin, "Nothing stands out: begin as today."),
+    listed("Start with this next time", begin, "Nothing stands out: start as you did today."),
     listed("Suggested and tried", tactics, "Nothing was suggested or tried."),
-    listed("What surprised", surprises, "No belief moved far."),
+    listed("What was surprising", surprises, "No belief changed much."),
     listed("Please note", debrief.notice.map((words) => h("li", {}, words)), ""),
   ];
 }

@@ -37,7 +37,7 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
       await fetchLooks(clock ? clock.minutes() : null);
       at = 0;
     } catch (error) {
-      message.textContent = error instanceof Refused ? error.message : "What to look for comes with the connection.";
+      message.textContent = error instanceof Refused ? error.message : "What to look for will appear when you are back online.";
     }
   };
   const next = () => {
@@ -58,5 +58,5 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
   hear("kept others match step", begin, signal);
   begin();
   const other = button("›", next, { class: "quiet", "aria-label": "Another question" });
-  return h("section", { class: "looks", "aria-label": "Worth most to see next" }, safety, place, message, other);
+  return h("section", { class: "looks", "aria-label": "Most worth seeing next" }, safety, place, message, other);
 }

@@ -46,15 +46,15 @@ function lineOf({ plan, suggestions }) {
 }
 
 function parts(advice, line) {
-  if (!mayRead()) return [h("p", { class: "notice" }, "The event permits no advice now. Note what you see: it counts as soon as advice is permitted.")];
-  if (!advice) return [h("p", { role: "status" }, "The advice comes with the connection.")];
+  if (!mayRead()) return [h("p", { class: "notice" }, "The event does not permit advice now. Note what you see: it counts as soon as advice is permitted.")];
+  if (!advice) return [h("p", { role: "status" }, "The advice will appear when you are back online.")];
   const { plan } = advice;
   return [
-    advice.old ? h("p", { class: "notice" }, `Given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice comes with the connection.`) : null,
+    advice.old ? h("p", { class: "notice" }, `Given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice will appear when you are back online.`) : null,
     ...safetyLines(advice.safety, "h3"),
     ...(line ? [] : advice.notice.map((words) => h("p", { class: "notice" }, words))),
-    plan ? h("p", { class: "verdict" }, h("strong", {}, now.plan ? PLAN[plan.verdict] : "A plan to begin with"), now.plan ? ` ${sentence(plan.why)}` : "") : null,
-    ...(line ? planParts(line) : [h("p", {}, "Nothing to change: keep playing as you do.")]),
+    plan ? h("p", { class: "verdict" }, h("strong", {}, now.plan ? PLAN[plan.verdict] : "A plan to start with"), now.plan ? ` ${sentence(plan.why)}` : "") : null,
+    ...(line ? planParts(line) : [h("p", {}, "Nothing to change: keep playing as you are.")]),
   ].filter(Boolean);
 }
 

@@ -46,9 +46,9 @@ export function endPart(id, signal) {
     box.querySelector("button").focus(); // the pressed button is gone
   };
   const show = () => {
-    if (isEnding(id)) box.replaceChildren(h("p", {}, h("strong", {}, "The match has ended."), " The debrief comes by itself in some seconds. Until then it can be taken back."), h("div", { class: "row" }, button("To the debrief", () => send(id), { class: "main" }), button("Take it back, the match goes on", () => goOn(id, "The match goes on."))));
-    else if (asks) box.replaceChildren(h("p", {}, h("strong", {}, "Is the match over?"), " Then no points can be entered any more, and notes on health are deleted for good."), h("div", { class: "row" }, button("Yes, it is over", yes, { class: "main" }), button("No, it goes on", () => ask(false))));
-    else box.replaceChildren(h("p", {}, "After the end the debrief can be read: what was played, what it won, and what to begin with next time."), button("End the match", () => ask(true), { class: "main" }));
+    if (isEnding(id)) box.replaceChildren(h("p", {}, h("strong", {}, "The match has ended."), " The debrief will open in a few seconds. Until then, you can take this back."), h("div", { class: "row" }, button("To the debrief", () => send(id), { class: "main" }), button("Take it back, the match goes on", () => goOn(id, "The match goes on."))));
+    else if (asks) box.replaceChildren(h("p", {}, h("strong", {}, "Is the match over?"), " After that, no more points can be entered, and health notes are deleted for good."), h("div", { class: "row" }, button("Yes, it is over", yes, { class: "main" }), button("No, it goes on", () => ask(false))));
+    else box.replaceChildren(h("p", {}, "Once the match has ended, you can read the debrief: what was played, what it won, and what to start with next time."), button("End the match", () => ask(true), { class: "main" }));
   };
   hear("finish", () => {
     const had = box.contains(document.activeElement);
@@ -60,7 +60,7 @@ export function endPart(id, signal) {
 }
 
 hear("queue", ({ kind, item }) => {
-  if (kind === "added" && PLAY.includes(item.noun) && isEnding(item.match)) goOn(item.match, "The match goes on, since something was entered.");
+  if (kind === "added" && PLAY.includes(item.noun) && isEnding(item.match)) goOn(item.match, "The match goes on because something was entered.");
 });
 setInterval(sendDue, 1000);
 sendDue();

@@ -43,7 +43,7 @@ function once({ url, qr, open_until: until }) {
   const drawn = document.importNode(new DOMParser().parseFromString(qr, "text/html").querySelector("svg"), true);
   for (const [name, value] of Object.entries({ class: "code", role: "img", "aria-label": "The link as a code to scan" })) drawn.setAttribute(name, value);
   return [
-    h("p", {}, `Scan this with the other phone, or send it the link. It lets one phone into this match, once, until ${timeWords(until)}. Both phones may go on with the match.`),
+    h("p", {}, `Scan this with the other phone, or send it the link. It lets one phone into this match, once, until ${timeWords(until)}. Both phones can carry on with the match.`),
     drawn,
     ...given(url),
   ];
@@ -55,16 +55,16 @@ function plain(waiting) {
   const left = letters.filter((letter) => !letter).length;
   const held = letters.join("");
   return [
-    h("p", {}, "Send the other phone this link. Both phones may go on with the match."),
+    h("p", {}, "Send the other phone this link. Both phones can carry on with the match."),
     ...given(`${location.origin}${root}/match#/m/${now.match.id}/${held ? `hand/${held}` : "score"}`),
-    held ? h("p", { class: "notice" }, `With it go ${many(held.length, "point")} that wait on this phone.`) : null,
-    left ? h("p", { class: "notice" }, `${many(left, "other entry", "other entries")} can be sent from this phone only, once it has a connection.`) : null,
-    token.get() ? h("p", {}, "The other phone is asked for the token.") : null,
+    held ? h("p", { class: "notice" }, `It carries ${many(held.length, "point")} waiting on this phone.`) : null,
+    left ? h("p", { class: "notice" }, `${many(left, "other entry", "other entries")} can be sent only from this phone, once it is back online.`) : null,
+    token.get() ? h("p", {}, "The other phone will ask for the token.") : null,
   ].filter(Boolean);
 }
 
 function given(url) {
-  const copy = () => navigator.clipboard.writeText(url).then(() => announce("The link is copied."), () => announce("Copy the link by hand."));
+  const copy = () => navigator.clipboard.writeText(url).then(() => announce("Link copied."), () => announce("Copy the link by hand."));
   return [
     h("p", { class: "link" }, url),
     h("div", { class: "row" }, navigator.clipboard ? button("Copy the link", copy) : null, navigator.share ? button("Send the link", () => navigator.share({ url }).catch(() => {})) : null),
@@ -82,8 +82,8 @@ export async function courtScreen(signal, code) {
     return [h("h1", { tabindex: "-1" }, "Take over")];
   } catch (error) {
     if (!(error instanceof Refused)) delete opened[code];
-    const words = error instanceof Refused ? `${error.message}. Ask for a new link on the phone that gave this one.` : "The service cannot be reached. Open the link again with a connection.";
-    return [h("h1", { tabindex: "-1" }, "This link opened nothing"), h("p", { role: "alert" }, words)];
+    const words = error instanceof Refused ? `${error.message}. Ask for a new link on the phone that gave this one.` : "The service cannot be reached. Open the link again when you are back online.";
+    return [h("h1", { tabindex: "-1" }, "This link does not work"), h("p", { role: "alert" }, words)];
   }
 }
 

@@ -7,7 +7,7 @@ const AT_ONCE = 20;
 
 /** The matches of a status, newest first, each drawn by `line(match, names)`; `none` stands where there is no match. */
 export function matchList(status, line, none, signal) {
-  const message = h("p", { role: "status" }, "Asking for the matches.");
+  const message = h("p", { role: "status" }, "Loading the matches.");
   const list = h("ul", { class: "plain" });
   const box = h("div", {}, message, list);
   const drawn = (matches) => {
@@ -27,7 +27,7 @@ export function matchList(status, line, none, signal) {
       if (!signal.aborted) drawn(matches);
     },
     (error) => {
-      message.textContent = error instanceof Refused ? error.message : "The service cannot be reached. The matches come with the connection.";
+      message.textContent = error instanceof Refused ? error.message : "The service cannot be reached. The matches will appear when you are back online.";
     },
   );
   return box;
@@ -45,7 +45,7 @@ export function pastScreen(signal) {
   const line = (match, names) => h("a", { class: "block", href: `#/m/${match.id}/after` }, names);
   return [
     h("h1", { tabindex: "-1" }, "Past matches"),
-    h("p", {}, "A match opens with its debrief: what was played and won, what surprised, and what to begin with next time."),
+    h("p", {}, "Each match opens with its debrief: what was played and won, what was surprising, and what to start with next time."),
     matchList("ended", line, "No match has ended yet.", signal),
   ];
 }

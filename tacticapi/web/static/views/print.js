@@ -19,10 +19,10 @@ function list(signal) {
   const line = (match, names) => h("a", { class: "block", href: `#/print/${match.id}` }, names);
   return [
     head("Print a card"),
-    h("p", {}, "For events that permit no device: the plan on one page of A6, and a sheet to tally on with a pencil. Check the event's rules on notes first."),
+    h("p", {}, "For events that do not permit devices: the plan on one A6 page, and a sheet for tallying in pencil. Check the event's rules on notes first."),
     h("h2", {}, "Plan card and watch sheet of a match"),
     matchList("open", line, "No match is open: start one first.", signal),
-    h("h2", {}, "The watch sheet alone"),
+    h("h2", {}, "The watch sheet on its own"),
     h("p", {}, h("a", { class: "block", href: `#/print/${SHEET}` }, "Watch sheet without a match")),
   ];
 }

@@ -15,16 +15,16 @@ export async function setScreen() {
 
 function form() {
   const score = now.score ?? { sets: [], games: [0, 0], points: ["0", "0"], server: now.match.first_server };
-  const own = "own side first, as 2-1";
+  const own = "own side first, such as 2-1";
   const sides = [["", "not known"], ["own", now.names.own], ["opponent", now.names.opponent]];
   const made = h(
     "form",
     {},
-    field("Finished sets", input("set-sets", score.sets.map((pair) => pair.join("-")).join(" "), `(${PAIR}( ${PAIR})*)?`, own), "Own side first, with spaces between, as 6-4 3-6. Empty: none."),
+    field("Finished sets", input("set-sets", score.sets.map((pair) => pair.join("-")).join(" "), `(${PAIR}( ${PAIR})*)?`, own), "Own side first, separated by spaces, such as 6-4 3-6. Leave empty if none."),
     field("Games of this set", input("set-games", score.games.join("-"), PAIR, own)),
-    field("Points of this game", input("set-points", score.points.join("-"), "(\\d+|AD)-(\\d+|AD)", "own side first, as 15-30 or AD-40")),
+    field("Points of this game", input("set-points", score.points.join("-"), "(\\d+|AD)-(\\d+|AD)", "own side first, such as 15-30 or AD-40")),
     field("Serves the next point", choice("set-server", sides, score.server ?? "")),
-    h("button", { class: "main" }, "Take this score"),
+    h("button", { class: "main" }, "Use this score"),
   );
   made.addEventListener("submit", (event) => {
     event.preventDefault();

@@ -45,14 +45,14 @@ export async function startScreen(signal) {
 }
 
 const told = (error) =>
-  error instanceof Refused ? error.message : "The service cannot be reached. A match needs a connection to begin; later entries wait for one.";
+  error instanceof Refused ? error.message : "The service cannot be reached. You need to be online to start a match; later entries wait until you are.";
 
 async function listKnown(going, known) {
   const { players, matches } = await listed("open");
   for (const player of players) known[player.side].append(h("option", { value: player.label }));
   if (!matches.length) return;
   const link = (match) => h("li", {}, h("a", { class: "block", href: `#/m/${match.id}/watch` }, match.names));
-  going.append(part("Go on with a match", {}, h("ul", { class: "plain" }, matches.slice(0, SHOWN).map(link))));
+  going.append(part("Continue a match", {}, h("ul", { class: "plain" }, matches.slice(0, SHOWN).map(link))));
 }
 
 function player(side, words, known) {
@@ -73,18 +73,18 @@ function abilities() {
     "details",
     {},
     h("summary", {}, "What your player can do"),
-    h("p", {}, "Advice asks only for what your player can do. Tactics that need a stroke without a rating are held back. The ratings are kept with the player."),
+    h("p", {}, "Advice asks only for what your player can do. Tactics that need an unrated stroke are held back. The ratings are kept with the player."),
     rated.map(select),
   );
 }
 
 function newMatchForm(message, known) {
   const surfaces = kindOf("context.surface").options.map((word) => [word, word]);
-  const submit = h("button", { class: "main" }, "Begin with the warm-up");
+  const submit = h("button", { class: "main" }, "Start with the warm-up");
   const form = h(
     "form",
     {},
-    h("p", { id: "labels-hint" }, "Nicknames or codes only: no full names, no birth dates. Choose one you have used, or write a new one."),
+    h("p", { id: "labels-hint" }, "Nicknames or codes only: no full names, no birth dates. Choose one you have used, or enter a new one."),
     player("own", "Your player", known.own),
     player("opponent", "The opponent", known.opponent),
     h(

@@ -35,8 +35,8 @@ export function drawTop() {
 
 function list(waiting, aside) {
   const notes = [
-    fleeting() ? h("p", { class: "notice" }, "This device keeps nothing more for the page: entries that wait are lost when it is closed.") : null,
-    waiting.length || aside.length ? null : h("p", {}, "Entries are kept on this device until the service has them. They wait here when the connection is lost."),
+    fleeting() ? h("p", { class: "notice" }, "This device has no storage left for the page: waiting entries are lost when you close it.") : null,
+    waiting.length || aside.length ? null : h("p", {}, "Entries are kept on this device until the service has them. They wait here while you are offline."),
   ];
   const held = waiting.map((item) => h("li", {}, item.words));
   const refused = aside.map((item) =>
@@ -51,7 +51,7 @@ function list(waiting, aside) {
     ...notes,
     held.length ? h("div", {}, h("h2", {}, "Waiting"), h("ol", {}, held)) : null,
     now.match?.status === "open" && !demo ? h("p", {}, h("a", { class: "block", href: `#/m/${now.match.id}/hand` }, "Hand over to another phone")) : null,
-    refused.length ? h("div", {}, h("h2", {}, "Refused and set aside"), h("ul", { class: "plain" }, refused)) : null,
+    refused.length ? h("div", {}, h("h2", {}, "Rejected and set aside"), h("ul", { class: "plain" }, refused)) : null,
   ].filter(Boolean);
 }
 
@@ -74,7 +74,7 @@ function tokenForm() {
   const form = h(
     "form",
     { class: "token", hidden: true, onsubmit: submit },
-    field("Token", input, "This service opens a club with its token. The token is kept until this window is closed, and nowhere else."),
+    field("Token", input, "This service needs your club's token. It is kept until you close this window, and nowhere else."),
     h("button", { class: "main" }, "Use this token"),
   );
   return form;

@@ -36,7 +36,7 @@ export async function listScreen(signal) {
     const some = all.slice(0, place.shown);
     const made = new Map([...list.children].map((card) => [card.dataset.kind, card]));
     list.replaceChildren(...some.map((kind) => made.get(kind.id) ?? questionCard(kind)));
-    found.textContent = all.length ? `${some.length} of ${all.length} questions shown` : "No question fits these words.";
+    found.textContent = all.length ? `${some.length} of ${all.length} questions shown` : "No question matches these words.";
     more.hidden = some.length === all.length;
     keep.write(name, place);
   };
