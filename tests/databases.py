@@ -169,7 +169,6 @@ def delete_club(services: Services, club_id: str) -> None:
     """Delete a club with everything that it has, as whoever looks after the database may."""
     with services.work(club_id) as work:
         work.clubs.delete(club_id)
-        work.commit()
 
 
 def add(client: FlaskClient, address: str, body: Any) -> str:

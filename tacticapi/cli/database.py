@@ -10,8 +10,8 @@ import click
 from tacticapi.cli import FAULTY
 from tacticapi.cli.text import fault_lines, loaded_rulebook
 from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
-from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
-from tacticapi.store.engine import AWAY
+from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url
+from tacticapi.store.engine import AWAY, opened
 from tacticapi.store.upkeep import MEND
 
 Found = TypeVar("Found")
@@ -63,17 +63,13 @@ def open_services(*, advised: bool = False) -> Iterator[Services]:
     """Open the services on the configured database, with the rules if `advised`; print refusals."""
     url = database_address()
     check_schema(url)
-    engine = open_engine(url)
-    try:
-        with refusals_told():
-            adviser: Any = None
-            if advised:
-                from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands can save)
+    with opened(url) as engine, refusals_told():
+        adviser: Any = None
+        if advised:
+            from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second, which most commands can save)
 
-                adviser = Adviser(loaded_rulebook())
-            yield Services(engine, adviser)
-    finally:
-        engine.dispose()
+            adviser = Adviser(loaded_rulebook())
+        yield Services(engine, adviser)
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:

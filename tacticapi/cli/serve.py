@@ -22,7 +22,8 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.rulebook.load import load
 from tacticapi.rulebook.matcher import Matcher
-from tacticapi.store import open_engine, upgrade
+from tacticapi.store import upgrade
+from tacticapi.store.engine import opened
 
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
@@ -85,20 +86,17 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
             upgrade(url)
     check_schema(url)
     # no connection or rule engine may cross the fork into the workers, so these services have neither
-    services = Services(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
-    try:
-        with refusals_told():
-            text = settings.FIRST_TOKEN.read()
-            if text and (made := clubs.adopt_first_token(services, text)):
-                click.echo(f"The first token gives access to club {made.club_id}.", err=True)
-            if refusal := start_refusal(services, url, os.environ, loopback=loopback):
-                raise click.UsageError(refusal)
-            # a proxy on this machine would make strangers look local, so the local club ends with the first token
-            if loopback and not clubs.any_token_made(services):
-                os.environ[settings.LOCAL.name] = "1"
-                local_club_id(services)
-    finally:
-        services.engine.dispose()
+    with opened(url) as engine, refusals_told():
+        services = Services(engine, Adviser(rulebook, Matcher(rulebook, "evaluator")))
+        text = settings.FIRST_TOKEN.read()
+        if text and (made := clubs.adopt_first_token(services, text)):
+            click.echo(f"The first token gives access to club {made.club_id}.", err=True)
+        if refusal := start_refusal(services, url, os.environ, loopback=loopback):
+            raise click.UsageError(refusal)
+        # a proxy on this machine would make strangers look local, so the local club ends with the first token
+        if loopback and not clubs.any_token_made(services):
+            os.environ[settings.LOCAL.name] = "1"
+            local_club_id(services)
 
 
 def checked_rulebook() -> Rulebook:

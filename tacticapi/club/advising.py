@@ -94,7 +94,6 @@ def live_advice(
                 # may have asked the same: then neither erased data nor a second copy of the advice may be stored
                 if _stands(match) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
                     given = _keep(work, given, packed, kept.latest)
-                    work.commit()
                     return StoredAdvice(given, advice)
         except UNWRITTEN:
             log.warning("advice could not be stored")
@@ -206,9 +205,7 @@ def add_feedback(
         return {"id": line.id}
 
     with services.work(club_id) as work:
-        made = work.feedback.get(done_once(work, once, services.now(), do)["id"])
-        work.commit()
-    return found(made, "feedback", advice_id)
+        return found(work.feedback.get(done_once(work, once, services.now(), do)["id"]), "feedback", advice_id)
 
 
 def check_feedback(kind: str, reason: str | None) -> None:

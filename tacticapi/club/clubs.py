@@ -48,7 +48,6 @@ def create(services: Services, label: str) -> Club:
     club = Club(new_id(), checked_label(label), KEEP_DAYS, KEEP_DAYS_UNDER_18, 1, services.now())
     with services.work(club.club_id) as work:
         work.clubs.add(club)
-        work.commit()
     return club
 
 
@@ -78,9 +77,7 @@ def update(services: Services, club_id: str, version: int, **changes: Any) -> Cl
         known_club(work)
         if not work.clubs.update_version(club_id, version, changes):
             raise VersionConflict("club", known_club(work).version)
-        changed = known_club(work)
-        work.commit()
-    return changed
+        return known_club(work)
 
 
 def known_club(work: UnitOfWork) -> Club:
@@ -159,7 +156,6 @@ def create_token(
     with services.work(club_id) as work:
         known_club(work)
         work.tokens.add(token)
-        work.commit()
     return NewToken(token, secret.text)
 
 
@@ -185,9 +181,7 @@ def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Tok
     with services.work(club_id) as work:
         if _known_token(work, token_id).revoked_at is None:
             work.tokens.update(token_id, {"revoked_at": services.now()})
-        token = _known_token(work, token_id)
-        work.commit()
-    return token
+        return _known_token(work, token_id)
 
 
 def authenticate(services: Services, text: str, *, filling: bool = False) -> Token | None:
@@ -210,7 +204,6 @@ def authenticate(services: Services, text: str, *, filling: bool = False) -> Tok
     if token.last_used != now.date():
         with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
-            work.commit()
     return token
 
 
@@ -253,7 +246,6 @@ def create_court_link(
     with services.work(club_id) as work:
         found(work.matches.revision(match_id), "match", match_id)
         work.tokens.add(token)
-        work.commit()
     return NewToken(token, secret.code)
 
 
@@ -277,9 +269,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
         opened = {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}
         if not work.tokens.update(link.id, opened, digest=link.digest):  # another phone used it meanwhile
             raise LinkSpent("it has already been opened")
-        token = _known_token(work, link.id)
-        work.commit()
-    return NewToken(token, new.text)
+        return NewToken(_known_token(work, link.id), new.text)
 
 
 def is_part_of_match(services: Services, club_id: str, match_id: str, noun: str, id: str) -> bool:
@@ -314,5 +304,4 @@ def adopt_first_token(services: Services, text: str) -> Token | None:
     with services.work(club_id) as work:
         work.clubs.add(club)
         work.tokens.add(token)
-        work.commit()
     return token

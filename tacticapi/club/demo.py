@@ -79,12 +79,10 @@ def _told(services: Services) -> Iterator[None]:
             work.players.add(Player(CLUB_ID, _id(side), side, label, facts, facts.get("age_band"), 1, now, now))
         context, first = film["context"], film["first_server"]
         work.matches.add(Match(CLUB_ID, MATCH_ID, *ids, context, {}, {}, first, "open", began, None, 1, 0, began))
-        work.commit()
     for step in film["steps"]:
         plan = step.get("plan", plan)
         with services.work(CLUB_ID) as work:
             _enter(services, work, step, plan)
-            work.commit()
         if step.get("ended"):
             matches.end(services, CLUB_ID, MATCH_ID)
         if moment := step.get("advice"):

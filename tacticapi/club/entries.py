@@ -131,7 +131,6 @@ def added_once(
     with services.work(club_id) as work:
         known_match(work, match_id)
         answer = done_once(work, once, services.now(), lambda: {"made": encode(do(work, locked_match(work, match_id)))})
-        work.commit()
     return decode(kind, answer["made"])
 
 
@@ -154,7 +153,6 @@ def done_unless_changed(
             if found_then is None or match == before:
                 do(work, match, read(work) if found_then is None else found_then)
                 match = known_match(work, match_id)
-                work.commit()
                 break
     return match
 

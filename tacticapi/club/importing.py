@@ -72,11 +72,9 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
         try:
             with services.work(club.club_id) as work:
                 work.clubs.add(replace(club, version=UNFINISHED))
-                work.commit()
             _copy(staged, club.club_id, services, club.club_id)
             with services.work(club.club_id) as work:
                 work.clubs.update(club.club_id, {"version": club.version})
-                work.commit()
         except BaseException:
             _remove(services, club.club_id)
             raise
@@ -113,14 +111,12 @@ def _begun_again(services: Services, club_id: str) -> bool:
         if before is not None and before.created_at > now - STALE:
             raise conflict("import-under-way", "no other import into this club at the same time")
         work.answers.update(FILLING, {"created_at": now})
-        work.commit()
     return before is not None
 
 
 def _settle(services: Services, club_id: str) -> None:
     with services.work(club_id) as work:
         work.answers.delete(FILLING)
-        work.commit()
 
 
 @contextmanager
@@ -138,7 +134,6 @@ def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[
             if club is None:
                 raise refuse("the line of the club", "line", number + 1)
             _check_matches(staged, work, matches)
-            work.commit()
         yield staged, club
     finally:
         staged.engine.dispose()
@@ -156,7 +151,6 @@ def _copy(staged: Services, staged_id: str, services: Services, club_id: str) ->
                 with services.work(club_id) as work:
                     repositories(work)[kind].add_all(made)
                     work.answers.update(FILLING, {"created_at": services.now()})
-                    work.commit()
                 counts[kind] = counts.get(kind, 0) + len(piece)
     return counts
 
@@ -172,7 +166,6 @@ def _empty(services: Services, club_id: str) -> None:
     for start in range(0, len(players), ENTRIES_IN_A_PIECE):
         with services.work(club_id) as work:
             work.players.delete_ids(players[start : start + ENTRIES_IN_A_PIECE])
-            work.commit()
 
 
 def _remove(services: Services, club_id: str) -> None:
@@ -180,7 +173,6 @@ def _remove(services: Services, club_id: str) -> None:
     _empty(services, club_id)
     with services.work(club_id) as work:
         work.clubs.delete(club_id)
-        work.commit()
 
 
 def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbered]) -> dict[str, int]:

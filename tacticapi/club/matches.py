@@ -73,9 +73,7 @@ def create(
 
     with services.work(club_id) as work:
         known_club(work)
-        made = known_match(work, done_once(work, once, now, add)["id"])
-        work.commit()
-    return made
+        return known_match(work, done_once(work, once, now, add)["id"])
 
 
 def get(services: Services, club_id: str, match_id: str) -> Match:
@@ -120,9 +118,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
         steps(match, work.points.of_match(match_id))
         if match.status == "open":
             add_signs(services, work, match, new)
-            match = known_match(work, match_id)
-        work.commit()
-    return match
+        return known_match(work, match_id)
 
 
 def end(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
@@ -161,7 +157,6 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
             with services.work(club_id) as work:
                 work.snapshots.update_all(changes)
                 work.matches.update(match_id, NOT_REOPENABLE)
-                work.commit()
         if not page:
             break
         last = page[-1].id
@@ -170,7 +165,6 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
         with services.work(club_id) as work:
             clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
             work.matches.update(match_id, NOT_REOPENABLE)
-            work.commit()
     return last
 
 
@@ -219,9 +213,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
             if not match.reopenable:
                 raise conflict("health-removed", "a match that had no health items to delete: start a new match")
             work.matches.advance(match, {"status": "open", "ended_at": None}, services.now())
-            match = known_match(work, match_id)
-            work.commit()
-    return match
+        return known_match(work, match_id)
 
 
 def delete(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> None:
@@ -236,7 +228,6 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
         delete_rows(services, match, name)
     with services.work(club_id) as work:
         work.matches.delete(match_id)
-        work.commit()
     empty_log(services)
 
 
@@ -247,7 +238,6 @@ def delete_rows(services: Services, match: Match, which: str) -> None:
     while left == size:
         with services.work(match.club_id) as work:
             left = getattr(work, which).delete_newest(match.id, size)
-            work.commit()
 
 
 def _check_version(match: Match, version: int | None) -> None:

@@ -48,11 +48,9 @@ def create(
     try:
         with services.work(club_id) as work:
             known_club(work)
-            made = known_player(work, done_once(work, once, now, add)["id"])
-            work.commit()
+            return known_player(work, done_once(work, once, now, add)["id"])
     except ConstraintViolation:
         raise _taken(services, club_id, None, label, own_id) from None
-    return made
 
 
 def get(services: Services, club_id: str, player_id: str) -> Player:
@@ -87,11 +85,9 @@ def update(services: Services, club_id: str, player_id: str, version: int, **giv
             if not work.players.update_version(player_id, version, changes):
                 raise VersionConflict("player", known_player(work, player_id).version)
             work.matches.touch([match.id for match in work.matches.of_player(player_id)])
-            player = known_player(work, player_id)
-            work.commit()
+            return known_player(work, player_id)
     except ConstraintViolation:
         raise _taken(services, club_id, player_id, changes.get("label"), changes.get("external_id")) from None
-    return player
 
 
 def known_player(work: UnitOfWork, player_id: str) -> Player:

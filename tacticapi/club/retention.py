@@ -86,7 +86,6 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
             answers=work.answers.delete_before(now - ANSWERS_KEPT),
             tokens=work.tokens.delete_dead(now - DEAD_TOKENS_KEPT),
         )
-        work.commit()
     empty_log(services)
     return swept
 
@@ -141,7 +140,6 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
             if not work.matches.of_player(player_id):
                 work.players.delete(player_id)
                 work.answers.forget_requests()
-                work.commit()
                 break
     empty_log(services)
     return ErasureResult(deleted, kept, texts)
@@ -179,7 +177,6 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
     for start in range(0, len(dirty), ENTRIES_IN_A_PIECE):
         with services.work(match.club_id) as work:
             matches.clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
-            work.commit()
     done_unless_changed(services, match.club_id, match.id, theirs, do)
 
 
@@ -192,7 +189,6 @@ def _remove_name(services: Services, player: Player) -> int:
         keys = [key for key in work.answers.ids() if holder.is_in(key)]
     with services.work(player.club_id) as work:
         found = sum(work.answers.delete(key) for key in keys)
-        work.commit()
     for name, columns in (
         ("players", ("facts", "external_id")),
         ("matches", ("context", "own_facts", "opponent_facts", "external_id")),
@@ -215,7 +211,6 @@ def _remove_name(services: Services, player: Player) -> int:
                     repository.update(row.id, cleaned)
                     work.matches.touch(_matches_told(work, row))
                     found += 1
-                work.commit()
     return found
 
 

@@ -3,7 +3,8 @@
 from sqlalchemy import Engine
 
 from tacticapi.store.engine import AWAY, database_url, open_engine, restore, saved
-from tacticapi.store.records import (
+from tacticapi.store.repositories import ConstraintViolation, Entries, SchemaMismatch, UnitOfWork, any_token, club_ids
+from tacticapi.store.tables import (
     Club,
     Entry,
     Feedback,
@@ -15,7 +16,6 @@ from tacticapi.store.records import (
     Token,
     is_id,
     new_id,
+    shut,
 )
-from tacticapi.store.repositories import ConstraintViolation, Entries, SchemaMismatch, UnitOfWork, any_token, club_ids
-from tacticapi.store.tables import shut
 from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade

@@ -3,7 +3,7 @@
 import contextlib
 import os
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, cast
 
@@ -74,6 +74,16 @@ def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None 
     engine = create_engine(url, hide_parameters=True)
     event.listen(engine, "do_connect", _connect_sqlite)
     return _set_up(engine, lock_s * MS_PER_S)
+
+
+@contextlib.contextmanager
+def opened(url: str, **limits: int) -> Iterator[Engine]:
+    """Open a database as `open_engine` does, and close all connections at the end."""
+    engine = open_engine(url, **limits)
+    try:
+        yield engine
+    finally:
+        engine.dispose()
 
 
 def is_sqlite(engine: Engine) -> bool:

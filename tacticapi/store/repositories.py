@@ -8,9 +8,9 @@ from typing import Any, ClassVar, Generic, Self, TypeVar
 import sqlalchemy as sa
 from sqlalchemy.exc import DataError, IntegrityError
 
-from tacticapi.store import records, tables
+from tacticapi.store import tables
 from tacticapi.store.engine import READ_ONLY, is_sqlite
-from tacticapi.store.records import Answer, Club, Entry, Feedback, Match, Player, Record, Snapshot, Token
+from tacticapi.store.tables import Answer, Club, Entry, Feedback, Match, Player, Record, Snapshot, Token
 from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
 Kind = TypeVar("Kind", bound=Record)
@@ -64,7 +64,7 @@ class Repository(Generic[Kind]):
 
     def new_id(self) -> str:
         """Return an id that sorts after those of all rows of the club."""
-        return records.new_id(self._connection.scalar(self._select(sa.func.max(self.table.c.id)).order_by(None)))
+        return tables.new_id(self._connection.scalar(self._select(sa.func.max(self.table.c.id)).order_by(None)))
 
     def add(self, record: Kind) -> None:
         """Add a new row. Raises ConstraintViolation."""
@@ -107,7 +107,7 @@ class Repository(Generic[Kind]):
 
     def _is(self, id: str) -> sa.ColumnElement[bool]:
         """Return the condition for the row with this id; an invalid id never reaches the database."""
-        return self.table.c[self.key] == id if self.key == "key" or records.is_id(id) else sa.false()
+        return self.table.c[self.key] == id if self.key == "key" or tables.is_id(id) else sa.false()
 
     def _select(self, *what: Any, **equal: Any) -> sa.Select[Any]:
         """Return the query for the club's rows, or for `what` of them, with the given column values, in order."""
@@ -290,7 +290,7 @@ class Answers(Repository[Answer]):
 
 
 class UnitOfWork:
-    """A transaction for one club; on exit, uncommitted changes are rolled back.
+    """A transaction for one club; on exit, all changes are committed, or rolled back after an error.
 
     A read-only unit sees one consistent state of the database and keeps no writer waiting. A writing unit raises
     SchemaMismatch if another version has changed the schema.
@@ -313,19 +313,17 @@ class UnitOfWork:
         self.tokens = Tokens(*bound, tables.TOKENS, Token)
         self.players = Listed(*bound, tables.PLAYERS, Player)
         self.matches = Matches(*bound, tables.MATCHES, Match)
-        self.observations = Entries(*bound, tables.OBSERVATIONS, records.ObservationEntry)
+        self.observations = Entries(*bound, tables.OBSERVATIONS, tables.ObservationEntry)
         self.points, self.tries = Entries(*bound, tables.POINTS, Entry), Entries(*bound, tables.TRIES, Entry)
         self.snapshots = Snapshots(*bound, tables.SNAPSHOTS, Snapshot)
         self.feedback = FeedbackLines(*bound, tables.FEEDBACK, Feedback)
         self.answers = Answers(*bound, tables.ANSWERS, Answer)
         return self
 
-    def __exit__(self, *raised: object) -> None:
-        self._connection.close()
-
-    def commit(self) -> None:
-        """Commit all changes so far. The unit must not be used afterwards."""
-        self._transaction.commit()
+    def __exit__(self, error: type[BaseException] | None, *raised: object) -> None:
+        with self._connection:
+            if error is None and not self.read_only:
+                self._transaction.commit()
 
 
 def club_ids(engine: sa.Engine) -> list[str]:

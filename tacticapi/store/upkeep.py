@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory
+from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_memory, opened
 from tacticapi.store.tables import METADATA
 
 SCHEMA = "0005"  # the newest migration, which this version reads and writes
@@ -22,11 +22,8 @@ MAX_WAIT_S = 3_600  # for another process that changes the schema
 
 def upgrade(url: str) -> None:
     """Upgrade the schema to this version, if needed, in one transaction. Concurrent upgrades wait for each other."""
-    engine = open_engine(url, lock_s=MAX_WAIT_S, statement_s=0)
-    try:
+    with opened(url, lock_s=MAX_WAIT_S, statement_s=0) as engine:
         _upgrade(engine)
-    finally:
-        engine.dispose()
 
 
 def in_memory() -> Engine:
@@ -57,12 +54,8 @@ def _upgrade(engine: Engine) -> None:
 
 def check(url: str) -> str | None:
     """Return None if the schema is that of this version, else a message that names the command to fix it."""
-    engine = open_engine(url)
-    try:
-        with engine.connect() as connection:
-            found = found_schema(connection) if inspect(connection).has_table(VERSION_TABLE) else None
-    finally:
-        engine.dispose()
+    with opened(url) as engine, engine.connect() as connection:
+        found = found_schema(connection) if inspect(connection).has_table(VERSION_TABLE) else None
     return None if found == SCHEMA else schema_fault(found)
 
 
@@ -83,11 +76,8 @@ def truncate_log(engine: Engine) -> bool:
     """Empty the write-ahead log of a SQLite file of erased data; return False if a reader blocks this."""
     if not is_sqlite(engine):
         return True
-    connection = engine.raw_connection()
-    try:
+    with closing(engine.raw_connection()) as connection:
         busy: int = connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
-    finally:
-        connection.close()
     return not busy
 
 

@@ -16,7 +16,7 @@ from tacticapi.store.repositories import UnitOfWork
 
 ORDER = Path(os.environ["FRAGILE"])
 FOREVER_S = 600
-run, commit = Engine.run, UnitOfWork.commit
+run, leave = Engine.run, UnitOfWork.__exit__
 
 
 def ordered(*breaks: str) -> str | None:
@@ -40,14 +40,14 @@ def fragile_run(self: Engine, facts: Any) -> Any:
     return run(self, facts)
 
 
-def fragile_commit(self: UnitOfWork) -> None:
-    commit(self)
-    if ordered("commit"):
+def fragile_exit(self: UnitOfWork, error: type[BaseException] | None, *raised: object) -> None:
+    leave(self, error, *raised)
+    if error is None and not self.read_only and ordered("commit"):
         os.kill(os.getpid(), signal.SIGKILL)
 
 
 Engine.run = fragile_run
-UnitOfWork.commit = fragile_commit
+UnitOfWork.__exit__ = fragile_exit
 
 if __name__ == "__main__":
     main()

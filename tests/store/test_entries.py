@@ -126,7 +126,6 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(service
     (added,) = entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
     with services.work(club) as work:
         work.observations.update(added.id, {"kind": "warmup.retired", "body": {"what": "warmup.retired", "rating": 1}})
-        work.commit()
     assert situation_of(services, club, played.match, NOW).observations == ()
     assert len(entries.page_of_match(services, club, played.match, "observations")) == 1
 

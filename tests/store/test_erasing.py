@@ -209,7 +209,6 @@ def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(services, club
     players.create(services, other_club, "own", "Elm")
     with services.work(club) as work:
         work.clubs.update(club, {"keep_days": 10**9})  # as an import once let in
-        work.commit()
     clock.forward(days=KEEP_DAYS + 1)
     assert sweep(services) == SweepResult(players=1, failed=1)
     assert players.find(services, other_club) == []

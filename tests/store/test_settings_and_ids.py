@@ -12,7 +12,7 @@ from sqlalchemy.exc import OperationalError
 
 from tacticapi.store import database_url, is_id, new_id, open_engine
 from tacticapi.store.engine import is_sqlite
-from tacticapi.store.records import NS_PER_MS, ticks, uuid7
+from tacticapi.store.tables import NS_PER_MS, ticks, uuid7
 
 MOMENTS = st.integers(0, 2**48 * NS_PER_MS - 1)
 

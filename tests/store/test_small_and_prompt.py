@@ -200,12 +200,12 @@ def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_matc
 @pytest.fixture
 def set_back(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
     """Sets the clock back, in a process that knows nothing of earlier ids."""
-    from tacticapi.store import records
+    from tacticapi.store import tables
 
     def back() -> None:
         earlier = time.time_ns() - 3_600 * 10**9
-        monkeypatch.setattr(records, "_newest", 0)
-        monkeypatch.setattr(records.time, "time_ns", lambda: earlier)
+        monkeypatch.setattr(tables, "_newest", 0)
+        monkeypatch.setattr(tables.time, "time_ns", lambda: earlier)
 
     return back
 

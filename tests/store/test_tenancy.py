@@ -70,5 +70,4 @@ def test_sweeping_one_club_leaves_the_other(services, two):
         assert work.answers.delete_before(LATER) == 1
         assert work.answers.claim("key of theirs", "hash", LATER) is None
         work.tokens.delete_dead(LATER)
-        work.commit()
     assert everything(services, theirs) == before

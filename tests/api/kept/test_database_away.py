@@ -219,7 +219,6 @@ def going_on(caller: Caller, under_way: Any) -> Any:
     with services_of(caller.app).work(caller.club) as work:
         for token in work.tokens.find():
             work.tokens.update(token.id, {"last_used": None})
-        work.commit()
     return under_way
 
 

@@ -119,7 +119,6 @@ def test_this_machine_s_club_is_read_without_a_token(new_app, services, caller, 
     for token in clubs.tokens_of(services, caller.club):
         with services.work(caller.club) as work:
             work.tokens.delete(token.id)
-            work.commit()
     here = Caller(new_app(LOCAL=True), None)
     assert read_in(here, advised).status_code == 200
     assert [one["label"] for one in here.get("/v1/players").json["items"]] == ["Larch", "Sleet"]
