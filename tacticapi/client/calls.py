@@ -150,11 +150,8 @@ class Calls:
                 response = self.session.request(method, address, timeout=self._timeout, allow_redirects=False, **more)
             except LOST as error:
                 if not again:
-                    reason = (
-                        "the request timed out"
-                        if isinstance(error, requests.Timeout)
-                        else "the response was incomplete"
-                    )
+                    timed_out = isinstance(error, requests.Timeout)
+                    reason = "the request timed out" if timed_out else "the response was incomplete"
                     raise Unreachable(f"{method} {address}: {reason}") from error
             else:
                 if response.status_code < 300 or response.status_code == 304:

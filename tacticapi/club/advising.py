@@ -10,7 +10,7 @@ from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import decode, encode, rounded
 from tacticapi.club.dossier import told_apart
 from tacticapi.club.entries import known_match, locked_match
-from tacticapi.club.services import UNWRITTEN, IdempotentRequest, Refused, Services, done_once, found, refuse, standing
+from tacticapi.club.services import UNWRITTEN, Once, Refused, Services, done_once, found, refuse, standing
 from tacticapi.club.situations import (
     KeptMatch,
     as_it_was,
@@ -189,7 +189,7 @@ def add_feedback(
     *,
     kind: str,
     reason: str | None = None,
-    once: IdempotentRequest | None = None,
+    once: Once = None,
 ) -> Feedback:
     """Store whether a suggestion was used, or how it turned out. Raises NotFound, Refused, IdempotencyConflict."""
     check_feedback(kind, reason)

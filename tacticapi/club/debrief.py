@@ -362,19 +362,14 @@ def begin_with(known: Situation, change: Game | None, judge: Judge, adviser: Adv
     out = {one.tactic for one in advice.held_back if one.reason is HeldBack.COUNTER_INDICATION}
     out |= {name for name, one in told.items() if is_condemned(one, rule) or is_condemned(judge(name, since), rule)}
     shown = {one.tactic: one for one in advice.suggestions}
-    best = {one.tactic: tries_words(one) for one in best_tried(told.values(), rule) if one.tactic not in out}
-    found = [
-        BeginWith(name, tactics[name].title, shown[name].say if name in shown else tactics[name].say, (words,),
-                  tactics[name].stop_when)
-        for name, words in best.items()
-    ]  # fmt: skip
-    paying = [one for one in shown.values() if one.worth is not None and one.worth.point > 0 and one.tactic not in best]
-    found += [
-        BeginWith(one.tactic, one.title, one.say, tuple(reason.text for reason in one.because), one.stop_when)
-        for one in paying
-        if one.tactic not in out
-    ]
-    return tuple(found[: int(rulebook.defaults["debrief"]["begin_with"])])
+    because: dict[str, tuple[str, ...]] = {one.tactic: (tries_words(one),) for one in best_tried(told.values(), rule)}
+    for one in shown.values():
+        if one.worth is not None and one.worth.point > 0:
+            because.setdefault(one.tactic, tuple(reason.text for reason in one.because))
+    chosen = [tactics[name] for name in because if name not in out][: int(rulebook.defaults["debrief"]["begin_with"])]
+    return tuple(
+        BeginWith(one.id, one.title, (shown.get(one.id) or one).say, because[one.id], one.stop_when) for one in chosen
+    )
 
 
 def _story(kept: KeptMatch, known: Situation, rulebook: Rulebook) -> tuple[StoryPoint, ...]:

@@ -11,7 +11,7 @@ from tacticapi.club.health import SUBJECTS, health_of
 from tacticapi.club.services import (
     MIN_TIME,
     Conflict,
-    IdempotentRequest,
+    Once,
     Refused,
     Services,
     below,
@@ -120,11 +120,7 @@ def new_entry(match: Match, given: Given, now: datetime, supersedes: str | None 
 
 
 def added_once(
-    services: Services,
-    at: At,
-    once: IdempotentRequest | None,
-    kind: type[Made],
-    do: Callable[[UnitOfWork, Match], Made],
+    services: Services, at: At, once: Once, kind: type[Made], do: Callable[[UnitOfWork, Match], Made]
 ) -> Made:
     """Return the result of `do` on the locked match, or its earlier result. Raises NotFound, IdempotencyConflict."""
     club_id, match_id = at
@@ -222,13 +218,7 @@ class Line:
 
 
 def add_observations(
-    services: Services,
-    club_id: str,
-    match_id: str,
-    posted: Any,
-    *,
-    supersedes: str | None = None,
-    once: IdempotentRequest | None = None,
+    services: Services, club_id: str, match_id: str, posted: Any, *, supersedes: str | None = None, once: Once = None
 ) -> list[Receipt]:
     """Add one observation, or a list of them; lists are all-or-nothing.
 
@@ -249,7 +239,7 @@ def add_observations(
 
 
 def add_observations_in_bulk(
-    services: Services, club_id: str, match_id: str, bodies: list[Any], *, once: IdempotentRequest | None = None
+    services: Services, club_id: str, match_id: str, bodies: list[Any], *, once: Once = None
 ) -> list[Line]:
     """Add the observations without faults; return one result per line. Raises NotFound, IdempotencyConflict."""
     given = _observed(services, bodies)

@@ -372,10 +372,8 @@ def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fau
         return [Fault(("body",), None, "an object: this entry withdraws nothing")] if needs else []
     if isinstance(entry, store.ObservationEntry):
         found = _observation_faults(services.rulebook, entry, body)
-    elif kind == "point":
-        found = point_faults(body)
     else:
-        found = try_faults(body)
+        found = point_faults(body) if kind == "point" else try_faults(body)
     return [below("body", fault=fault) for fault in found]
 
 
@@ -398,10 +396,8 @@ def _whole(services: Services, snapshot: store.Snapshot) -> store.Snapshot:
     for name, kind in (("question", Question), ("advice", Advice)):
         with _under(name):
             kept[name] = encode(_decoded(kind, getattr(snapshot, name), f"the {name} of an advice"))
-    if kept["advice"]["moment"] != snapshot.moment:
-        raise refuse(
-            f"{snapshot.moment}, the same as outside the advice", "advice", "moment", value=kept["advice"]["moment"]
-        )
+    if (moment := kept["advice"]["moment"]) != snapshot.moment:
+        raise refuse(f"{snapshot.moment}, the same as outside the advice", "advice", "moment", value=moment)
     if snapshot.confirmed < snapshot.revision:
         raise refuse(f"at least {snapshot.revision}, the revision", "confirmed", value=snapshot.confirmed)
     with _under("question"):

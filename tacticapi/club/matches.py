@@ -14,7 +14,7 @@ from tacticapi.club.services import (
     ENTRIES_IN_A_PIECE,
     ROWS_IN_A_PIECE,
     Conflict,
-    IdempotentRequest,
+    Once,
     Services,
     VersionConflict,
     checked_day,
@@ -34,13 +34,7 @@ NOT_REOPENABLE = {"reopenable": False}  # since health items were deleted
 
 
 def create(
-    services: Services,
-    club_id: str,
-    own_id: str,
-    opponent_id: str,
-    *,
-    once: IdempotentRequest | None = None,
-    **given: Any,
+    services: Services, club_id: str, own_id: str, opponent_id: str, *, once: Once = None, **given: Any
 ) -> Match:
     """Return a new match of two players of the club, or the one that the same request created before.
 

@@ -6,7 +6,7 @@ from typing import Any
 from tacticapi.club.clubs import known_club
 from tacticapi.club.health import checked_facts
 from tacticapi.club.services import (
-    IdempotentRequest,
+    Once,
     Services,
     VersionConflict,
     checked_external_id,
@@ -30,7 +30,7 @@ def create(
     facts: Mapping[str, Any] | None = None,
     *,
     external_id: str | None = None,
-    once: IdempotentRequest | None = None,
+    once: Once = None,
 ) -> Player:
     """Return a new player, or the one that the same request created before; health items are refused.
 

@@ -15,7 +15,7 @@ from tacticapi.club.entries import (
     new_entry,
     raise_faults,
 )
-from tacticapi.club.services import Conflict, IdempotentRequest, Refused, Services, below, standing
+from tacticapi.club.services import Conflict, Once, Refused, Services, below, standing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, Tries, summed
 from tacticapi.posted import SUM_EXPECTED, Posted, current_tactic, merged_tries, point_faults, try_faults
@@ -106,13 +106,7 @@ class Scored:
 
 
 def add_points(
-    services: Services,
-    club_id: str,
-    match_id: str,
-    posted: Any,
-    *,
-    supersedes: str | None = None,
-    once: IdempotentRequest | None = None,
+    services: Services, club_id: str, match_id: str, posted: Any, *, supersedes: str | None = None, once: Once = None
 ) -> Scored:
     """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand; or a list of them.
 
@@ -159,13 +153,7 @@ def moment_of(state: State | None) -> Moment:
 
 
 def add_tries(
-    services: Services,
-    club_id: str,
-    match_id: str,
-    posted: Any,
-    *,
-    supersedes: str | None = None,
-    once: IdempotentRequest | None = None,
+    services: Services, club_id: str, match_id: str, posted: Any, *, supersedes: str | None = None, once: Once = None
 ) -> list[Receipt]:
     """Add {tactic, tried, won} or a list, each in the current game if it names none; otherwise as `add_points`."""
     rulebook = services.rulebook

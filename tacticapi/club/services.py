@@ -227,7 +227,10 @@ class IdempotentRequest:
         return not kept or hmac.compare_digest(self.hashed(kept[: 2 * SALT_BYTES]), kept)
 
 
-def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, do: Callable[[], Done]) -> Done:
+Once = IdempotentRequest | None  # the request of an addition, if it has a key
+
+
+def done_once(work: UnitOfWork, once: Once, now: datetime, do: Callable[[], Done]) -> Done:
     """Return the result of `do`, or the stored result if the same request came before: ids and receipts only.
 
     A refusal is not stored, so a corrected request can use the same key. Raises IdempotencyConflict, NotFound.

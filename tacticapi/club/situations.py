@@ -1,6 +1,7 @@
 """Turn a stored match into the situation for advice; check its moment and what may be read then."""
 
 from collections.abc import Collection, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any
@@ -36,17 +37,9 @@ def read_kept(work: UnitOfWork, match_id: str) -> KeptMatch:
     """Return all stored data of a match. Raises NotFound."""
     match = known_match(work, match_id)
     own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
-    points = work.points.of_match(match_id)
-    return KeptMatch(
-        match,
-        own,
-        opponent,
-        work.observations.of_match(match_id),
-        work.tries.of_match(match_id),
-        points,
-        steps(match, points),
-        work.snapshots.latest(match_id),
-    )
+    observations, tries = work.observations.of_match(match_id), work.tries.of_match(match_id)
+    points, latest = work.points.of_match(match_id), work.snapshots.latest(match_id)
+    return KeptMatch(match, own, opponent, observations, tries, points, steps(match, points), latest)
 
 
 def situation(
@@ -102,15 +95,9 @@ class Question:
 
 def question(kept: KeptMatch, limit: int | None = None, minutes_left: float | None = None) -> Question:
     """Return the question of advice on a match as it is now."""
-    return Question(
-        limit,
-        minutes_left,
-        kept.match.context,
-        _facts(kept.own, kept.match.own_facts),
-        _facts(kept.opponent, kept.match.opponent_facts),
-        kept.match.first_server,
-        kept.latest.id if kept.latest else None,
-    )
+    match, previous = kept.match, kept.latest.id if kept.latest else None
+    own, opponent = _facts(kept.own, match.own_facts), _facts(kept.opponent, match.opponent_facts)
+    return Question(limit, minutes_left, match.context, own, opponent, match.first_server, previous)
 
 
 def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> KeptMatch:
@@ -125,15 +112,8 @@ def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> Kept
 
 def situation_then(kept: KeptMatch, given: Snapshot, before: Snapshot | None, rulebook: Rulebook) -> Situation:
     """Return the situation in which advice was given, as far as it is still stored and this rulebook knows it."""
-    asked = decode(Question, given.question)
-    return situation(
-        as_it_was(kept, given, before),
-        Moment(given.moment),
-        rulebook,
-        limit=asked.limit,
-        minutes_left=asked.minutes_left,
-        gone=asked.gone,
-    )
+    asked, then, moment = decode(Question, given.question), as_it_was(kept, given, before), Moment(given.moment)
+    return situation(then, moment, rulebook, limit=asked.limit, minutes_left=asked.minutes_left, gone=asked.gone)
 
 
 def _facts(player: Player | None, overrides: Mapping[str, Any]) -> dict[str, Any]:
@@ -163,11 +143,9 @@ def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
 def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
     """Return before or after the match or, in between, the moment at which an event permits least."""
     for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
-        try:
+        with suppress(Refused):
             check_moment(services, kept, moment)
-        except Refused:
-            continue
-        return moment
+            return moment
     return Moment.BETWEEN_POINTS
 
 

@@ -77,10 +77,7 @@ class Repository(Generic[Kind]):
             raise ValueError("a row of another club")
         if not rows:
             return
-        try:
-            self._connection.execute(sa.insert(self.table), rows)
-        except (DataError, IntegrityError) as error:
-            raise ConstraintViolation(self.table.name) from error
+        self._write(sa.insert(self.table), rows)
 
     def update(self, id: str, changes: Changes, **was: Any) -> bool:
         """Change columns of a row; return False if none has this id and these values. Raises ConstraintViolation."""
@@ -123,8 +120,11 @@ class Repository(Generic[Kind]):
         return [self.record(**row._mapping) for row in self._connection.execute(query)]
 
     def _change(self, which: Iterable[sa.ColumnElement[bool]], changes: Changes) -> int:
+        return self._write(sa.update(self.table).where(self._mine, *which).values(**changes)).rowcount
+
+    def _write(self, statement: sa.Executable, rows: list[dict[str, Any]] | None = None) -> sa.CursorResult[Any]:
         try:
-            return self._connection.execute(sa.update(self.table).where(self._mine, *which).values(**changes)).rowcount
+            return self._connection.execute(statement, rows)
         except (DataError, IntegrityError) as error:
             raise ConstraintViolation(self.table.name) from error
 
@@ -274,10 +274,7 @@ class Answers(Repository[Answer]):
         dialect = import_module(f"sqlalchemy.dialects.{self._connection.dialect.name}")
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self.table).values(**values).on_conflict_do_nothing()
-        try:
-            taken = self._connection.execute(insert.returning(self.table.c.key)).first()
-        except IntegrityError as error:
-            raise ConstraintViolation(self.table.name) from error
+        taken = self._write(insert.returning(self.table.c.key)).first()
         return None if taken else self.get(key)
 
     def forget_requests(self) -> None:
