@@ -109,7 +109,7 @@ def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser, hosted):
     first = clubs.create_token(hosted.services, hosted.club, "phone", clubs.SCOPES)
     as_new(browser, hosted)
     page = MatchPage(browser, hosted.url).open()
-    page.reads("A valid bearer token is required", "This service opens a club with its token.")
+    page.reads("A valid bearer token is required", "This service needs your club's token.")
     check(browser, "asked for a token")
     use_token(page, first.text)
     page.begin("Heron", "K8")

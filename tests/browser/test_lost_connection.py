@@ -32,7 +32,7 @@ def test_a_device_that_is_full_loses_no_entry_while_the_page_is_open(page, brows
     page.answer(MIDDLE_BALL, "Forehand", "Backhand")
     page.tallies(MIDDLE_BALL, "1 of 2 chances.")
     page.press("2 waiting")
-    page.reads("This device keeps nothing more for the page")
+    page.reads("This device has no storage left for the page")
     check(browser, "entries that wait")
     set_online(browser, True)
     page.all_kept()

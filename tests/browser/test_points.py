@@ -249,7 +249,7 @@ def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(browser
     play(page, EARNED, EASY)
     page.press("2 waiting")
     page.press("Hand over to another phone")
-    page.reads("With it go 2 points")
+    page.reads("It carries 2 points")
     link = page.shown(".link")
     assert link == f"{line.url}/match#/m/{match}/hand/EO"
     other = MatchPage(browser, service_url)

@@ -1,11 +1,13 @@
 """docs/problems.md shows of each type of problem what a client sees, and that is what it sees."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from flask import Flask
 
+from tacticapi import api
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.problems import PROBLEMS
@@ -70,3 +72,10 @@ def test_the_example_of_a_problem_is_what_a_client_sees(service, name):
 def test_every_problem_is_provoked():
     assert PROVOKED.keys() | OF_THE_SERVER == {problem.name for problem in PROBLEMS}
     assert not PROVOKED.keys() & OF_THE_SERVER
+
+
+def test_every_refusal_names_a_known_problem():
+    sources = "".join(path.read_text(encoding="utf-8") for path in Path(api.__file__).parent.rglob("*.py"))
+    named = set(re.findall(r'(?:refuse|ProblemError)\(\s*"([a-z-]+)"', sources))
+    assert "not-found" in named
+    assert named <= {problem.name for problem in PROBLEMS}
