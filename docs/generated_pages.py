@@ -12,7 +12,7 @@ import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
-from tacticapi.advice.price_words import price_lines
+from tacticapi.advice.explain import price_lines
 from tacticapi.domain.rules import Level, ObservationKind, Region, Rulebook, Tactic, Trait, WingRule
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.load import load

@@ -8,7 +8,7 @@ from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import PointsPlayed, Previous, Show, Situation, Tries, Verdict
-from tacticapi.evidence.changes import Shift
+from tacticapi.evidence.entries import Shift
 from tacticapi.pricing.baseline import Judged
 
 WINNING, LOSING = "winning-points", "losing-points"

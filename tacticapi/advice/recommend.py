@@ -33,8 +33,7 @@ from tacticapi.advice.selection import (
     steady,
     weighed,
 )
-from tacticapi.advice.slots import Slots, left_open
-from tacticapi.advice.suggestions import SuggestionWriter
+from tacticapi.advice.suggestions import Slots, SuggestionWriter, left_open
 from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Plan, Safety, Suggestion
 from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced

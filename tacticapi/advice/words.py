@@ -8,9 +8,8 @@ from tacticapi.domain.reasoning import WINGS, Belief, Fact, Firing, Inference, P
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import Pool, spread_text
-from tacticapi.rulebook.conditions import QUALIFIERS
+from tacticapi.rulebook.conditions import PLAIN_COUNT, QUALIFIERS
 from tacticapi.rulebook.danger import Health
-from tacticapi.rulebook.expansion import PLAIN_COUNT
 from tacticapi.scoring.score import NextPoint, State
 
 UNREAD = "the rules cannot interpret this text: read it yourself"

@@ -13,12 +13,12 @@ import yaml
 from flask import Flask
 from marshmallow import fields
 
-from tacticapi.advice.suggestions import COURTS
 from tacticapi.api.http.blueprint import SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId
 from tacticapi.domain.rules import ObservationKind, Rulebook, WingRule
 from tacticapi.domain.situation import Coaching, Device, Moment, Phase, Verdict, Way, Wing
+from tacticapi.evidence.spots import COURTS
 from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
 from tacticapi.scoring.formats import SIDES

@@ -7,9 +7,8 @@ from typing import Any
 from flask import Response
 from marshmallow import fields
 
-from tacticapi.advice.price_words import price_lines
-from tacticapi.advice.slots import unnamed
-from tacticapi.advice.suggestions import place_of
+from tacticapi.advice.explain import price_lines
+from tacticapi.advice.suggestions import place_of, unnamed
 from tacticapi.advice.words import condition_words, source_lines
 from tacticapi.api.advice import DRAWN_HANDS, SourceLineSchema
 from tacticapi.api.http import fields as wire

@@ -9,7 +9,7 @@ from typing import BinaryIO
 import click
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.price_words import price_lines
+from tacticapi.advice.explain import price_lines
 from tacticapi.cli import example
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.domain.rules import Rulebook

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from tacticapi.advice.safety import is_junior, withheld
 from tacticapi.advice.selection import is_tactical
-from tacticapi.advice.slots import unnamed
+from tacticapi.advice.suggestions import unnamed
 from tacticapi.club.health import health_of
 from tacticapi.club.services import NotPermitted, Services
 from tacticapi.club.situations import alone_in_words, at_moment, withheld_at

@@ -32,8 +32,7 @@ from tacticapi.domain.situation import (
     tries_since,
 )
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.evidence.changes import game_of
-from tacticapi.evidence.entries import CHANGE
+from tacticapi.evidence.entries import CHANGE, game_of
 from tacticapi.posted import current_tactic
 from tacticapi.pricing.baseline import Judged, posteriors
 from tacticapi.pricing.match_gain import MatchPricer

@@ -5,8 +5,6 @@ the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Con
 Bounce: a rigid ball slides unless friction suffices to make it roll; a real one leaves a little faster.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import pi
 from typing import Final

@@ -14,8 +14,7 @@ from scipy.special import expit, logit, ndtri
 from tacticapi.domain.reasoning import Belief, Contribution, Estimate
 from tacticapi.domain.rules import USUAL_LEVEL, Level, ObservationKind, Rulebook, TraitKey
 from tacticapi.domain.situation import Game, Moment, Observation, Phase, Situation, Way, Wing
-from tacticapi.evidence.changes import Shift
-from tacticapi.evidence.entries import Entry, Pool, earlier_pools, pools_of, read_entries
+from tacticapi.evidence.entries import Entry, Pool, Shift, earlier_pools, pools_of, read_entries
 from tacticapi.evidence.gaussian import Array, both_inside, inside
 from tacticapi.evidence.profile import OPPONENT, OWN, OWN_SUBJECTS, Fit, Latent, ProfileModel
 from tacticapi.evidence.spots import Cell, SpotModel

@@ -1,5 +1,5 @@
 """Price tactics, further looks and serve mixes.
 
 `price` gives the gain in points, `match_gain` in match chance, `baseline` what gains are measured against. The games
-between server and receiver are in `zero_sum`, `serve_mix` and `predictability`.
+between server and receiver are in `serve_mix` and `predictability`.
 """

@@ -16,8 +16,7 @@ from tacticapi.domain.reasoning import Priced
 from tacticapi.domain.rules import Touches
 from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.match import MatchModel
-from tacticapi.scoring.posterior import beta_nodes, nodes_needed
+from tacticapi.scoring.match import MatchModel, beta_nodes, nodes_needed
 from tacticapi.scoring.score import State
 
 Array = NDArray[np.float64]

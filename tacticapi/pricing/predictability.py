@@ -7,8 +7,6 @@ given m hits among n in any order, the share of hits that follow a hit is (m - 1
 Sanjurjo 2018, Econometrica 86:2019-2047).
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass

@@ -12,9 +12,8 @@ from tacticapi.domain.reasoning import Belief, Fact
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way, summed
 from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
-from tacticapi.rulebook.conditions import QUALIFIERS
+from tacticapi.rulebook.conditions import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.rulebook.danger import sign_circumstance
-from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
 
 PAIR = 2
 DANGER = "warning-sign"

@@ -37,8 +37,8 @@ from tacticapi.domain.rules import (
 )
 from tacticapi.domain.situation import Moment, Show
 from tacticapi.rulebook.checks import authority_of, mistakes_in, regions_of
+from tacticapi.rulebook.conditions import expanded
 from tacticapi.rulebook.entries import Entries, Entry, read_entries
-from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
 
 Data = Mapping[str, Any]

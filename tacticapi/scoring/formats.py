@@ -5,8 +5,6 @@ no-ad and both orders of changing ends; the change after four points of a short-
 A pair always reads [own, opponent].
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
@@ -162,7 +160,7 @@ class Format:
             raise ScoreError(faults)
 
     @classmethod
-    def from_wire(cls, wire: Mapping[str, object] | None) -> Format:
+    def from_wire(cls, wire: Mapping[str, object] | None) -> "Format":
         """Return the format of a request; absent or null is the default. Raises ScoreError with every fault."""
         if wire is None:
             return cls()

@@ -4,8 +4,6 @@ Newton & Keller 2005, Stud. Appl. Math. 114:241-269; O'Malley 2008, J. Quant. An
 recomputed in exact fractions.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
@@ -34,7 +32,7 @@ class Fork(NamedTuple):
         """Return P(if won) - P(if lost) (Morris 1977, definition seen quoted)."""
         return self.won - self.lost
 
-    def within(self, outer: Fork) -> Fork:
+    def within(self, outer: "Fork") -> "Fork":
         """Return this fork within the larger contest in which winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
         return Fork(*(outer.lost + chance * step for chance in self))

@@ -1,7 +1,5 @@
 """Read the score of a request into a State, and refuse a score that no match can reach."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping, Sequence
 from typing import Final

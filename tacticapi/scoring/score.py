@@ -1,7 +1,5 @@
 """Represent a score: its counts, the next point and what it decides, and changes of ends (Rules of Tennis, Rule 10)."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Annotated, Final, Literal, NamedTuple
 
@@ -73,7 +71,7 @@ class State:
             return self.server
         return other(self.server)
 
-    def with_points(self, points: Pair) -> State:
+    def with_points(self, points: Pair) -> "State":
         """Return the same game or tie-break at other points, with the server adjusted."""
         first = self.first_server_of_game
         moved = self.in_tie_break and not first_server_serves(sum(points))

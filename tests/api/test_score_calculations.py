@@ -3,7 +3,7 @@
 import pytest
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.posterior import expected, percentiles
+from tacticapi.scoring.match import expected, percentiles
 from tacticapi.scoring.score import State
 
 from .calculating import BODIES, CHANCES, IMPORTANCE, WIN, asked, faults

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tacticapi.pricing.predictability import runs, runs_distribution, share_after
-from tacticapi.pricing.zero_sum import solve
+from tacticapi.pricing.serve_mix import solve
 
 CHECKS = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 RUNS, STREAKS = CHECKS["runs"], CHECKS["streak_bias"]

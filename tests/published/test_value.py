@@ -12,7 +12,7 @@ from tacticapi.domain.situation import Moment, PointsPlayed, Situation, Tries
 from tacticapi.pricing.baseline import Baseline, Beta, baseline, judged
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.games_and_sets import game_chance
-from tacticapi.scoring.posterior import expected
+from tacticapi.scoring.match import expected
 from tacticapi.scoring.score import State
 
 

@@ -4,8 +4,8 @@ A part is a condition, a whole alternative, a gate or a whole counter-indication
 state them: one with a list under `is` or `value` holds if any of its options does.
 """
 
+from tacticapi.rulebook.conditions import expanded
 from tacticapi.rulebook.evaluator import nearest_miss
-from tacticapi.rulebook.expansion import expanded
 
 from ..cases import cases, merge_patch
 

@@ -11,9 +11,8 @@ import yaml
 from tacticapi.advice import Adviser
 from tacticapi.api.situations import read_situation
 from tacticapi.cli.rules import findings
-from tacticapi.rulebook.conditions import SCORE_NUMBERS, SCORE_WORDS
+from tacticapi.rulebook.conditions import SCORE_NUMBERS, SCORE_WORDS, condition
 from tacticapi.rulebook.entries import schema
-from tacticapi.rulebook.expansion import condition
 from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
 

@@ -5,8 +5,7 @@ from re import sub
 from tacticapi.api.calculations.court_position import PositionResult, stand_words
 from tacticapi.api.calculations.gap import GapResult, gap_words
 from tacticapi.api.calculations.shot_margin import MarginResult
-from tacticapi.court.margin import Ellipse, Margin
-from tacticapi.court.shot import Outcome
+from tacticapi.court.shot import Ellipse, Margin, Outcome
 from tacticapi.pictures.court import court_picture
 from tacticapi.pictures.court_marks import LandingArea, Note, Path, Person, Target
 from tacticapi.pictures.svg import percent

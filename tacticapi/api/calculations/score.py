@@ -13,8 +13,15 @@ from tacticapi.api.situations import PointsPlayedSchema, Score, messages, score_
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.scoring import score as scoring
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
-from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
-from tacticapi.scoring.posterior import expected, expected_importance, percentiles
+from tacticapi.scoring.match import (
+    Chances,
+    Importance,
+    MatchModel,
+    expected,
+    expected_importance,
+    importance_table,
+    percentiles,
+)
 from tacticapi.scoring.reading import read_score
 
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")

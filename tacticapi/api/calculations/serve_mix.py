@@ -5,12 +5,13 @@ from typing import Any, get_args
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
-from tacticapi.advice.suggestions import COURTS, serve_targets
+from tacticapi.advice.suggestions import serve_targets
 from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, Question
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.situation import Wing
+from tacticapi.evidence.spots import COURTS
 from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Serves, SpotCounts, court_mix

@@ -10,7 +10,7 @@ from marshmallow import ValidationError, post_load, validates_schema
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
-from tacticapi.court import margin as margins
+from tacticapi.court import shot as margins
 from tacticapi.court.flight import BOXES, COURT, Region
 from tacticapi.court.shot import Outcome, Shot, Spot, Spread
 from tacticapi.court.standing import spread_of

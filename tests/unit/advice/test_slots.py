@@ -2,7 +2,7 @@
 
 import pytest
 
-from tacticapi.advice.slots import unnamed
+from tacticapi.advice.suggestions import unnamed
 
 from ...builders import scored, spots, tally
 

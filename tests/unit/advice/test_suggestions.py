@@ -7,8 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from tacticapi.advice.slots import Slots
-from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
+from tacticapi.advice.suggestions import Slots, SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
 from tacticapi.domain.advice import Target
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing

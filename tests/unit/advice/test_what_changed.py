@@ -9,7 +9,7 @@ from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.situation import HeldBack, Previous, Show, Wing
-from tacticapi.evidence.changes import ChangePoint, Shift
+from tacticapi.evidence.entries import ChangePoint, Shift
 
 from ...builders import scored, tally
 

@@ -13,7 +13,7 @@ from tacticapi.club.dossier import weight
 from tacticapi.club.scorekeeping import Step, points_played
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.posterior import expected
+from tacticapi.scoring.match import expected
 
 from ...scores import play
 

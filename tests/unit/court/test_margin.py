@@ -8,8 +8,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tacticapi.court.flight import net_height
-from tacticapi.court.margin import best_aims, fitted_spread, mirrored, shot_margin
-from tacticapi.court.shot import Outcome, OutOfReachError, Shot, Spread, Window, aimed, judged
+from tacticapi.court.shot import (
+    Outcome,
+    OutOfReachError,
+    Shot,
+    Spread,
+    Window,
+    aimed,
+    best_aims,
+    fitted_spread,
+    judged,
+    mirrored,
+    shot_margin,
+)
 
 DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
 CORNER = (-4.115, 11.885)

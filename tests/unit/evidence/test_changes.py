@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import betaln
 
-from tacticapi.evidence.changes import change_point
+from tacticapi.evidence.entries import change_point
 
 games = st.lists(
     st.integers(1, 9).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))), min_size=2, max_size=9

@@ -17,9 +17,9 @@ from tacticapi.pricing.serve_mix import (
     best_mix,
     court_mix,
     next_ten,
+    solve,
     whole_serves,
 )
-from tacticapi.pricing.zero_sum import solve
 
 SPOTS = ("wide", "body", "T")
 MODEL = MixModel(

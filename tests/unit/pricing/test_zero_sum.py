@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from tacticapi.pricing.zero_sum import best_mixes, exploitability, solve
+from tacticapi.pricing.serve_mix import best_mixes, exploitability, solve
 
 Games = st.tuples(st.integers(1, 4), st.integers(1, 4)).flatmap(
     lambda shape: arrays(float, shape, elements=st.integers(0, 100).map(lambda percent: percent / 100))

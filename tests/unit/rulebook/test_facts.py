@@ -8,8 +8,8 @@ from tacticapi.domain.reasoning import Fact
 from tacticapi.domain.rules import Condition, FactKind
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.rulebook.circumstances import COMPUTED, View
+from tacticapi.rulebook.conditions import PLAIN_COUNT, part_name
 from tacticapi.rulebook.danger import sign_circumstance
-from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
 from tacticapi.rulebook.facts import FactBuilder
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score

@@ -10,8 +10,7 @@ from scipy.special import betainc, betaincinv
 
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.games_and_sets import game_chance
-from tacticapi.scoring.match import importance_table
-from tacticapi.scoring.posterior import beta_nodes, expected, expected_importance, percentiles
+from tacticapi.scoring.match import beta_nodes, expected, expected_importance, importance_table, percentiles
 from tacticapi.scoring.score import State
 
 from ...scores import win_chance
