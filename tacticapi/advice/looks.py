@@ -42,7 +42,6 @@ class Plays:
     """The rows of the price book that could be played: every condition but the beliefs is met."""
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
-        """Read every alternative of a tactic that has a price."""
         plays: dict[tuple[str, int], _Play] = {}
         for tactic in rulebook.tactics.values():
             if tactic.price:
@@ -111,7 +110,6 @@ class LookFinder:
     """Finds the looks of one rulebook. What a first look at each kind can show is computed once."""
 
     def __init__(self, rulebook: Rulebook, evidence: EvidenceModel, book: PriceBook) -> None:
-        """Lay out the ways of playing, and the looks of every phase."""
         self._rulebook, self._evidence, self._book = rulebook, evidence, book
         self._plays = Plays(rulebook, book)
         self._observations = NextObservations(rulebook, evidence)

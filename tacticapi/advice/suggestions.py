@@ -36,7 +36,6 @@ class Slots:
     """Fills in the names that one situation gives to a line."""
 
     def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str) -> None:
-        """Keep the courts to which the next point may be served, and what a change of play left open."""
         self._left = left
         self._cells = [cell for cell in cells if cell.court and (not courts or cell.court in courts)]
         self._returns = _returns(situation)

@@ -197,7 +197,7 @@ def _name_words(made: JsonSchema) -> None:
 
     def name_of(words: tuple[Any, ...], owner: str, member: str) -> Any:
         if words not in names:
-            short = _camel(member)
+            short = "".join(part[:1].upper() + part[1:] for part in re.split(r"\W|_", member))
             name = next(name for name in (short, owner + short) if TOLD["names"].get(name, name) not in taken)
             names[words] = TOLD["names"].get(name, name)
             taken.add(names[words])
@@ -230,10 +230,6 @@ def _name_words(made: JsonSchema) -> None:
             visit(parameter, operation["operationId"], parameter.get("name", ""))
     assert not lists.keys() & schemas.keys(), "an enum and a schema have the same name"
     made["components"]["schemas"] = dict(sorted({**schemas, **lists}.items()))
-
-
-def _camel(name: str) -> str:
-    return "".join(part[:1].upper() + part[1:] for part in re.split(r"\W|_", name))
 
 
 def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
@@ -290,7 +286,6 @@ def _operations(made: JsonSchema) -> list[JsonSchema]:
 
 
 def _objects(node: Any) -> Iterator[dict[str, Any]]:
-    """Yield every object in a JSON value, itself included."""
     if isinstance(node, dict):
         yield node
     for below in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():

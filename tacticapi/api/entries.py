@@ -332,7 +332,6 @@ MAX_FAULTS = 10  # per line; a line with more is no observation
 
 
 def _read(line: bytes) -> tuple[Any, Sequence[Fault]]:
-    """Return the JSON of a line, and its faults if it is invalid."""
     try:
         return strict_json(line), ()
     except StrictJsonError as error:

@@ -189,7 +189,6 @@ def reopen_match(match_id: str) -> Response:
 
 
 def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
-    """End or reopen a match if its status requires it, and answer with the match."""
     match = matches.get(*here(), match_id)
     if match.status == status:
         match = move(*here(), match_id, version=conditional.named_version(match.version))

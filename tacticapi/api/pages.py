@@ -91,5 +91,4 @@ def _guide(name: str) -> Markup:
 
 @cache
 def _guides() -> dict[str, str]:
-    """Return the title of each guide, taken from its first line."""
     return {name: text.partition("\n")[0].removeprefix("# ") for name, text in GUIDES.items()}

@@ -303,7 +303,6 @@ def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
-    """Yield a line for each suggestion that is gone, then for each new one."""
     before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
     said = "shown as safety" if where == "safety" else "suggested"
     yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))

@@ -103,7 +103,6 @@ def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: 
 
 
 def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: str) -> Iterator[Sequence[Entry]]:
-    """Yield the observations, points and tries of a step, one list each."""
     sequence = match.revision
 
     def entry(body: Mapping[str, Any]) -> Entry:

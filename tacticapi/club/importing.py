@@ -169,7 +169,6 @@ def _empty(services: Services, club_id: str) -> None:
 
 
 def _remove(services: Services, club_id: str) -> None:
-    """Remove a club whose import broke off."""
     _empty(services, club_id)
     with services.work(club_id) as work:
         work.clubs.delete(club_id)
@@ -220,7 +219,6 @@ def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[
 
 @contextmanager
 def _under(*path: str | int) -> Iterator[None]:
-    """Prefix the paths of faults with this path."""
     try:
         yield
     except Refused as refused:

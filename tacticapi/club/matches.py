@@ -163,7 +163,6 @@ def _strip(services: Services, club_id: str, match_id: str) -> str | None:
 
 
 def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dict[str, dict[str, Any]]:
-    """Return the changed columns of each snapshot that contained health items."""
     health = health_of(services.rulebook)
     clean = (shut(left) for one in page if (left := health.stripped(one, trail)) is not one)
     names = ("question", "advice", "fired", "health_removed")

@@ -55,7 +55,6 @@ class Regions:
     """
 
     def __init__(self, rulebook: Rulebook, latent: Latent) -> None:
-        """Lay out the traits that have a region."""
         traits = [(trait, wing) for trait in rulebook.traits.values() if trait.regions for wing in trait.wings]
         self.keys: list[TraitKey] = [(trait.id, wing) for trait, wing in traits]
         self.place = {key: place for place, key in enumerate(self.keys)}
@@ -111,7 +110,6 @@ class EvidenceModel:
     """Reads situations into profiles and beliefs by one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Lay out the profile, the regions of the traits, and the priors."""
         self._rulebook = rulebook
         self.profiles = ProfileModel(rulebook)
         self.spots = SpotModel(rulebook.defaults["profile"]["spots"])

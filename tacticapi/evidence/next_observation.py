@@ -47,7 +47,6 @@ class NextObservations:
     """Everything to look at in the phases still to come, laid out once for every level."""
 
     def __init__(self, rulebook: Rulebook, model: EvidenceModel) -> None:
-        """Collect the looks of every phase."""
         self._model = model
         rule = rulebook.defaults["looks"]
         self._chances = {Phase(name): int(n) for name, n in rule["chances"].items()}

@@ -33,7 +33,6 @@ class Latent:
     """The latent values of one level: their order, spreads, and loads as vectors."""
 
     def __init__(self, rulebook: Rulebook, level: Level) -> None:
-        """Lay out the qualities."""
         self.level = level
         self.dims: list[Dim] = [(q.id, wing) for q in rulebook.qualities.values() for wing in q.wings]
         self.place = {dim: place for place, dim in enumerate(self.dims)}
@@ -165,7 +164,6 @@ class ProfileModel:
     """Reads pools into the profile of a player of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Index the measures of each kind, and the kind that shows each quality best."""
         self.rulebook = rulebook
         figures = rulebook.defaults["profile"]
         self.rating_spread = float(figures["rating"]["spread"])
@@ -349,7 +347,6 @@ def _reads(measure: Measure, pool: Pool) -> bool:
 
 
 def _wing_of(measure: Measure) -> Wing | None:
-    """Return the wing that a measure is about, or None if it is about both or neither."""
     sides = {name.partition("/")[2] for name in measure.loads} - {""}
     return Wing(sides.pop()) if len(sides) == 1 else None
 

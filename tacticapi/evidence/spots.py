@@ -51,7 +51,6 @@ class SpotModel:
     """Counts serve spots by the figures of the rulebook."""
 
     def __init__(self, figures: Mapping[str, Any]) -> None:
-        """Read the usual shares, the totals, and the weights of serves in a warm-up or an earlier match."""
         self._usual: Mapping[str, Mapping[str, Sequence[float]]] = figures["usual"]
         self.totals: Mapping[str, float] = figures["totals"]
         self._practice = float(figures["practice_serve"])

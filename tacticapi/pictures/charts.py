@@ -92,7 +92,6 @@ def _sets(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
 
 
 def _curve(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
-    """Draw the played points in a line; a dashed line bridges a score that was set by hand."""
     run = [spots[0]]
     for point, before, after in zip(points, spots, spots[1:], strict=False):
         if point.played:
@@ -175,7 +174,6 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = B
 
 
 def _bar(bar: BeliefBar, top: float) -> Iterator[str]:
-    """Yield the label, the bar with its figure, and the evidence; the tooltip shows the full label."""
     y, full = top + 20, BAR_RIGHT - BAR_LEFT
     mark = BAR_LEFT + full * bar.before
     yield element(

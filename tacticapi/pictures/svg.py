@@ -170,7 +170,6 @@ def around_spot(x: float, y: float) -> Box:
 
 
 def _nearest(box: Box, to: Spot) -> Spot:
-    """Return the spot of a box that is nearest to another spot."""
     return min(max(to[0], box[0]), box[2]), min(max(to[1], box[1]), box[3])
 
 

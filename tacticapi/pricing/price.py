@@ -121,7 +121,6 @@ class PriceBook:
             yield Term("gives", name, balls, 0.0), self._value * balls * latent.vector({name: 1.0}, aimed)
 
     def _finds(self, name: str, wing: Wing | None, latent: Latent) -> Array:
-        """Return the qualities that a ball or a mix finds, as a sum of the profile."""
         one = self._balls[name]
         parts = [share * self._finds(ball, wing, latent) for ball, share in one.of.items()]
         return np.asarray(np.sum([latent.vector(one.finds, wing), *parts], axis=0))

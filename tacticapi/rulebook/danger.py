@@ -161,7 +161,6 @@ class _Patterns:
         return found
 
     def _fitting(self, text: str, *, denied: bool) -> Iterator[str]:
-        """Yield the sign of each entry that matches, each sign once."""
         found: set[str] = set()
         for clause in _clauses(text):
             slots = [self._of(word) for word in clause]

@@ -54,7 +54,6 @@ class Matcher:
         return Inference(matches, self._with_derived(facts, matches), engine, failure)
 
     def _by_engine(self, facts: Sequence[Fact]) -> tuple[tuple[RuleMatch, ...] | None, str | None]:
-        """Return the matches, or None and the kind of failure."""
         if self._engine is None:
             return None, "not-loaded"
         given = _circumstances(facts) if self._always_derived else ()

@@ -34,7 +34,6 @@ def in_memory() -> Engine:
 
 
 def _upgrade(engine: Engine) -> None:
-    """Create the tables of this version in a new database; migrate a database of an earlier version."""
     from alembic import command  # noqa: PLC0415  (a sixth of the time that a short command takes)
     from alembic.config import Config  # noqa: PLC0415
 
