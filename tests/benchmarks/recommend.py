@@ -34,7 +34,7 @@ class Stages:
             (adviser.matcher, "match", "matcher"),
             (adviser, "_select", "price and rank"),
             (MatchPricer, "gains", "percentiles"),
-            (adviser, "_look_for", "looks"),
+            (adviser._looks, "look_for", "looks"),
         ):
             setattr(owner, name, self._timed(getattr(owner, name), stage))
 
