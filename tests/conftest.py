@@ -39,7 +39,7 @@ settings.load_profile("repeatable")
 
 
 def _once_for(ours: Path, made: Any) -> Any:
-    """What is made of a file or document, made once for each of ours."""
+    """Return a function that processes each of our own rule files only once."""
     known: dict[Any, Any] = {}
 
     def once(subject: Any, *more: Any) -> Any:
@@ -94,6 +94,6 @@ def client(app: Flask) -> Iterator[FlaskClient]:
 
 @pytest.fixture
 def seen() -> list[dict[str, Any]]:
-    """What was seen in the demo match by its end."""
+    """Return the observations of the demo match at its end."""
     observations: list[dict[str, Any]] = demo_situation("after-match")["observations"]
     return observations

@@ -24,7 +24,7 @@ _Share = tuple[str, Wing | None, str | None, str | None, str | None]
 
 @dataclass(frozen=True, slots=True)
 class ChangePoint:
-    """The chance that the share changed, the likeliest number of games before it, the shares before and since."""
+    """The probability of a change, the likeliest number of games before it, and the share before and after it."""
 
     chance: float
     games_before: int

@@ -37,7 +37,7 @@ class Page(HTMLParser):
 
 
 def words_of(response: Any) -> str:
-    """What a picture tells in words."""
+    """Return the description of a picture in words."""
     assert response.status_code == 200, response.text
     assert response.mimetype == "image/svg+xml"
     assert "default-src 'none'" in response.headers["Content-Security-Policy"]
