@@ -226,7 +226,7 @@ class WinChanceSchema(CalculationSchema):
     match = wire.a_part(IntervalSchema, "Your chance of winning the match.", absent=True)
     set = wire.a_part(IntervalSchema, "Your chance of winning the set in progress.", absent=True)
     game = wire.a_part(IntervalSchema, "Your chance of winning the game or tie-break in progress.", absent=True)
-    importance = wire.a_part(ByPartSchema, "Your chance after winning the next point, minus after losing it.", absent=True)
+    importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
     if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
     if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)
     score = wire.a_text("The next point in one line.", absent=True)
