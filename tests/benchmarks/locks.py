@@ -6,8 +6,6 @@ one use case, and the processor's part of it, which other work on the machine do
 the processor's part of one is over BAR_MS.
 """
 
-from __future__ import annotations
-
 import gc
 import sys
 import tempfile

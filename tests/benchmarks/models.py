@@ -5,8 +5,6 @@ ten thousand balls flown together against scipy's integrator ball by ball (at le
 holds the figures to a millimetre); a shot margin and a serve mix over HTTP in posts of the demo (below 50, and 10).
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Callable, Iterator
 from functools import cache, partial

@@ -8,8 +8,6 @@ curves of our own, not from the likelihoods of the rulebook. A wing counts as fo
 by a margin, in log odds, and it is the weaker one.
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -54,7 +52,7 @@ class Opponent:
     quality: dict[tuple[Wing, str], float]
 
     @classmethod
-    def drawn(cls, rng: np.random.Generator) -> Opponent:
+    def drawn(cls, rng: np.random.Generator) -> "Opponent":
         """Four in six are weaker on the backhand; against single kinds of balls either wing may be the weaker one."""
         weaker = Wing.BACKHAND if rng.random() < 2 / 3 else Wing.FOREHAND
         level, gap = rng.normal(0.6, 0.08), rng.uniform(0.15, 0.40)
