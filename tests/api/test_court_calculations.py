@@ -129,7 +129,6 @@ def test_where_the_event_permits_nothing_nothing_is_drawn(client, address):
 
 
 def changed(address: str, path: str, value: Any) -> dict[str, Any]:
-    """A body with one member replaced or added."""
     body = copy.deepcopy(BODIES[address])
     *parents, name = path.strip("/").split("/")
     node = body

@@ -85,7 +85,6 @@ ANSWER = {
 
 
 def create_app() -> Flask:
-    """Make the application: one route."""
     app = Flask("bare")
     loads, dumps = REQUEST(unknown=RAISE), shape("moment", suggestions=fields.List(SUGGESTION)).schema
 

@@ -98,7 +98,6 @@ def plain_chance(state: State, serve: float, ret: float) -> float:
 
 
 def win_chances() -> Iterator[bool]:
-    """Compare both ways at every score."""
     dice = np.random.default_rng(2024)
     serve, ret = dice.uniform(0.45, 0.8, PAIRS), dice.uniform(0.2, 0.55, PAIRS)
     for score in SCORES:

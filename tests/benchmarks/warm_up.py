@@ -61,7 +61,6 @@ class Opponent:
         return cls({(w, ball): float(np.clip(base[w] + rng.normal(0, 0.06), 0, 1)) for w in Wing for ball in balls})
 
     def mean(self, wing: Wing) -> float:
-        """Quality over all balls."""
         return float(np.mean([q for (w, _), q in self.quality.items() if w is wing]))
 
     @property
@@ -109,7 +108,6 @@ def _unrelated(adviser: Adviser, what: str, rng: np.random.Generator) -> dict[st
 
 
 def asked(observations: list[Observation], profile: dict[str, Any]) -> Situation:
-    """What is known in the warm-up so far."""
     opponent = {"handedness": "right", **profile}
     return Situation(
         Moment.AFTER_WARM_UP, own=OWN, opponent=opponent, observations=tuple(observations), minutes_left=5.0
@@ -188,7 +186,6 @@ def experiment(adviser: Adviser, opponents: int, seed: int = 1) -> Result:
 
 
 def main() -> int:
-    """Run the experiment and print its table."""
     opponents = int(sys.argv[1]) if len(sys.argv) > 1 else 500
     result = experiment(Adviser(load()), opponents)
     print(f"{'way':<22}balls until the weaker wing is found ({opponents} opponents)")

@@ -44,8 +44,6 @@ def exceed_the_budget(patch: pytest.MonkeyPatch) -> None:
 
 
 def raise_inside(patch: pytest.MonkeyPatch) -> None:
-    """The engine raises what nobody expects."""
-
     def broken(handle: int, batch: str) -> Any:
         raise SystemError(batch)
 

@@ -20,7 +20,6 @@ SERVED = [
 
 @pytest.fixture
 def drawn_match(caller: Any, under_way: Any) -> Any:
-    """The match with serves that were counted."""
     caller.made(f"{under_way.address}/observations", SERVED)
     return under_way
 

@@ -21,7 +21,6 @@ NewMatch = Callable[[str], Played]
 
 @pytest.fixture(scope="module")
 def kept_app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    """An application over a SQLite file, one a module."""
     with app_on(new_database("sqlite", tmp_path_factory.mktemp("kept")), adviser, TESTING=True) as app:
         yield app
 

@@ -39,7 +39,6 @@ def other_rules(rulebook: Rulebook, services: Services, ids: Played) -> Rulebook
 
 @pytest.fixture(scope="module")
 def changed(services: Services, other_rules: Rulebook) -> Services:
-    """The same database under those rules."""
     return Services(services.engine, Adviser(other_rules))
 
 
@@ -96,7 +95,6 @@ def test_advice_without_its_health_items_is_left_out_and_counted():
 
 @pytest.fixture
 def commanded(services: Services, ids: Played, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
-    """Calls the command under given rules."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.setenv("TACTICAPI_DB", str(services.engine.url.database))
 
