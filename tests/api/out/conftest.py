@@ -14,8 +14,6 @@ from tacticapi.seeds import demo_situation
 from ...databases import Played, app_on, new_database, play_to_the_end, services_of
 
 LOW_BALL = "make-serve-and-volleyer-volley-low"
-
-
 NewMatch = Callable[[str], Played]
 
 
