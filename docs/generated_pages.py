@@ -179,9 +179,9 @@ def balls_page(rulebook: Rulebook) -> Iterable[str]:
 
 
 def sources_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every source, what it backs, and how its content is known."""
+    """Yield every source, what it backs, and how closely it was read."""
     yield "# Sources"
-    yield "\nA citation backs a fact, never a threshold or a price of ours. The status says how its content is known."
+    yield "\nA citation backs a fact, never a threshold or a price of ours. The status says how closely we read it."
     yield from table(
         ("key", "citation", "backs", "status"),
         ((f"`{s.key}`", s.citation, s.backs, s.status) for s in rulebook.sources.values()),

@@ -332,14 +332,13 @@ _CHECKS: Mapping[Way, Check] = {
 
 def _qualifier_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
     for name, words in QUALIFIERS.items():
-        taken, value = kind.qualifiers.get(name), given.get(name)
-        if value is None:
-            if taken == "required":
+        if name not in given:
+            if kind.qualifiers.get(name) == "required":
                 yield Fault((name,), None, f"one of {', '.join(words)}")
-        elif taken is None:
-            yield Fault((name,), value, f"no {name}: {kind.id} takes none")
-        elif value not in words:
-            yield Fault((name,), value, f"one of {', '.join(words)}")
+        elif name not in kind.qualifiers:
+            yield Fault((name,), given[name], f"no {name}: {kind.id} takes none")
+        elif given[name] not in words:
+            yield Fault((name,), given[name], f"one of {', '.join(words)}")
 
 
 def _place_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
@@ -395,6 +394,8 @@ MAX_DIGITS = 20
 _DEPTH = f"at most {MAX_DEPTH} levels of lists and objects"
 _SURROGATE = re.compile("[\ud800-\udfff]")
 _NUMBER = "a number from -2^53 to 2^53"
+_SIGNS = ("\\u", "NaN", "Infinity")
+_LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")
 
 
 class StrictJsonError(ValueError):
@@ -426,7 +427,9 @@ def strict_text(text: str, *, nul: bool = False) -> Any:
         raise StrictJsonError([Fault((), None, where)]) from None
     except RecursionError:
         raise StrictJsonError([Fault((), None, _DEPTH)]) from None
-    if found := list(_value_faults(value, (), 1, nul)):
+    # without these signs no string or number can be at fault, and checking each takes three times as long as parsing
+    suspect = not text.isascii() or any(sign in text for sign in _SIGNS) or _LARGE.search(text) is not None
+    if found := list(_value_faults(value, (), 1, suspect, nul)):
         raise StrictJsonError(found)
     return value
 
@@ -448,23 +451,28 @@ def _integer(digits: str) -> float:
     return int(digits) if len(digits) <= MAX_DIGITS else math.inf
 
 
-def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:
-    if isinstance(value, str):
-        if not _plain(value, nul):
-            yield Fault(at, value, "a string without NUL or lone surrogates")
-    elif isinstance(value, (dict, list)):
+def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, suspect: bool, nul: bool) -> Iterator[Fault]:
+    kind = type(value)
+    if kind in _CONTAINERS:
         if depth > MAX_DEPTH:
             yield Fault(at, value, _DEPTH)
             return
-        if isinstance(value, _Repeated):
+        if kind is _Repeated:
             yield from (Fault((*at, name), value[name], "each name once in an object") for name in value.names)
-        for name in value if isinstance(value, dict) else ():
-            if not _plain(name, nul):
-                yield Fault((*at, name), name, "a name without NUL or lone surrogates")
-        for step, item in value.items() if isinstance(value, dict) else enumerate(value):
-            yield from _value_faults(item, (*at, step), depth + 1, nul)
+        if suspect and kind is not list:
+            odd = (name for name in value if not _plain(name, nul))
+            yield from (Fault((*at, name), name, "a name without NUL or lone surrogates") for name in odd)
+        for step, item in enumerate(value) if kind is list else value.items():
+            if suspect or type(item) in _CONTAINERS:
+                yield from _value_faults(item, (*at, step), depth + 1, suspect, nul)
+    elif kind is str:
+        if not _plain(value, nul):
+            yield Fault(at, value, "a string without NUL or lone surrogates")
     elif not (value is None or -MAX_NUMBER <= value <= MAX_NUMBER):
         yield Fault(at, value, _NUMBER)
+
+
+_CONTAINERS = (dict, list, _Repeated)
 
 
 def _plain(text: str, nul: bool) -> bool:

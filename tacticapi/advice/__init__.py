@@ -1,6 +1,7 @@
-"""Turn one situation into one piece of advice: authority, conflicts, limits of the moment, wording, verdict.
+"""Turn one situation into one piece of advice: authority, conflicts, limits for the moment, wording, verdict.
 
-`recommend` runs all steps in order; `safety` decides if anything may be shown, `selection` decides what remains.
+`recommend` runs all steps in order; `safety` decides whether anything may be shown, and `selection` decides what is
+shown.
 """
 
 from tacticapi.advice.recommend import Adviser, Trace

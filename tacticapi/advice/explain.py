@@ -1,4 +1,4 @@
-"""Explain why a tactic fired, or which condition came nearest to letting it fire, and list its price term by term."""
+"""Explain why a tactic fired or which condition it failed most narrowly, and list its price term by term."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -47,7 +47,7 @@ def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
 
 
 def account(place: int, prices: Prices, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return the value of a row of the price book in this situation: one line per term, then the sum."""
+    """Return what a row of the price book is worth in this situation: one line per term, then the sum."""
     book = prices.book
     price, wing = book.of[place], book.rows[place][1]
     lines = [f"{100 * term.points:+.2f} {_term(term, rulebook)}" for term in prices.terms(place)]
@@ -84,7 +84,7 @@ def _quality(name: str, rulebook: Rulebook) -> str:
 
 @dataclass(frozen=True, slots=True)
 class WhyNot:
-    """Why a tactic was suggested, held back, not shown (it fired, but the places were taken), or did not match."""
+    """Why a tactic was suggested, held back or not shown (it fired, but there was no room), or did not match."""
 
     tactic: Annotated[str, "Id of the tactic."]
     verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "The outcome for this tactic."]
@@ -132,7 +132,7 @@ def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situat
 
 
 def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference: Inference) -> RuleMatch:
-    """Return the firing behind the line that is shown, otherwise the one with the firmest beliefs."""
+    """Return the firing behind the line that is shown, or else the firing with the firmest beliefs."""
 
     def beliefs(match: RuleMatch) -> list[Fact]:
         return [fact for place in match.facts if (fact := inference.facts[place]).kind is FactKind.BELIEF]
@@ -143,7 +143,7 @@ def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference
 
 
 def _nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return, in words, what the alternative with the fewest unmet conditions lacks, own abilities included."""
+    """Describe what is missing in the alternative with the fewest unmet conditions, including own abilities."""
     misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
     nearest = min(misses, key=len, default=[])
     lines = [f"needs {condition_words(c, rulebook)}; {_instead(c, fact, rulebook)}" for c, fact in nearest]

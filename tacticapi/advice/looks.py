@@ -1,4 +1,4 @@
-"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first."""
+"""Find what to look for next: first what could improve the plan most, then what a beginner would look at first."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice, takewhile
@@ -39,7 +39,7 @@ Phases = tuple[Phase, ...]
 
 
 class Plays:
-    """The rows of the price book that could be played: every condition but the beliefs is met."""
+    """The rows of the price book that could be played: all their conditions except beliefs are met."""
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         plays: dict[tuple[str, int], _Play] = {}
@@ -55,7 +55,7 @@ class Plays:
     def open(
         self, firings: Firings, own: Mapping[str, Any], condemned: Collection[str]
     ) -> tuple[list[int], dict[TraitKey, int]]:
-        """Return the rows that can be played (we own the strokes, nothing rules them out) and their traits."""
+        """Return the rows that can be played (we have the strokes and nothing rules them out) and their traits."""
         shut = {*firings.counters, *condemned}
         plays = [play for one in firings.playable if one[0] not in shut and (play := self._plays.get(one))]
         plays = [play for play in plays if not play.needs or all(is_owned(gate, own) for gate in play.needs)]
@@ -64,7 +64,7 @@ class Plays:
 
 
 class _Play(NamedTuple):
-    """A way to play a tactic: its gates, its rows of the price book, and the beliefs that it may rest on."""
+    """A way to play a tactic: its gates, its rows of the price book, and the beliefs that it may depend on."""
 
     needs: tuple[Gate, ...]
     rows: tuple[int, ...]
@@ -79,13 +79,13 @@ def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[Tr
 
 
 class _Plan:
-    """Add up the best two gains on serve, on return and in rallies; a line that gains nothing is not played."""
+    """A plan, worth the two best gains on serve, on return and in rallies; lines that gain nothing are not played."""
 
     def __init__(self, parts: Sequence[Touches]) -> None:
         self._parts = [[n for n, one in enumerate(parts) if one is part] for part in dict.fromkeys(parts)]
 
     def worth(self, now: Array, by: Array) -> Array:
-        """Return the sum after each look, (nodes, looks), if it moves the gains now, (rows,), by (rows, looks)."""
+        """Return the plan's worth after each look, (nodes, looks), from gains (rows,) and shifts (rows, looks)."""
         looks = by.shape[1]
         nodes, moves = np.repeat(NODES, looks), np.tile(by, len(NODES))
         total, least = np.zeros_like(nodes), np.empty_like(nodes)
@@ -100,14 +100,14 @@ class _Plan:
         return total.reshape(len(NODES), looks)
 
     def rivals(self, row: int, gains: Sequence[float]) -> int | None:
-        """Return the best row that would replace this one, or None if no other gains."""
+        """Return the best row that would replace this row, or None if no other row gains anything."""
         rows = next(rows for rows in self._parts if row in rows)
         others = [other for other in rows if other != row and gains[other] > 0.0]
         return max(others, key=lambda other: gains[other], default=None)
 
 
 class LookFinder:
-    """Finds the looks of one rulebook. What a first look at each kind can show is computed once."""
+    """Finds looks with one rulebook. What a first look at each kind can show is computed only once."""
 
     def __init__(self, rulebook: Rulebook, evidence: EvidenceModel, book: PriceBook) -> None:
         self._rulebook, self._evidence, self._book = rulebook, evidence, book
@@ -134,14 +134,13 @@ class LookFinder:
         condemned: Collection[str],
         watched: bool,
     ) -> tuple[Look, ...]:
-        """Return the most valuable looks, best first, filled up from the starter set in its order.
+        """Return the most valuable looks, best first, and fill the remaining places from the starter set, in its order.
 
-        The hand comes first while it is unknown. If an observation told nothing (`mute`: the subjects of such kinds),
-        the last place goes to the first of the starter set at the same subject; outdoors before the first game it goes
-        to the wind while that is unknown, and later to a change of their play if a plan is `watched` (it stays and was
-        tried often enough). Nothing is asked about `condemned` tactics. Looks of the
-        warm-up come in its order. If `minutes_left` of it are posted, there are only as many as fit into them; if none
-        fits any more, the looks are those of the first games.
+        Handedness comes first while it is unknown. If an observation revealed nothing (`mute`: the subjects of such
+        kinds), the last place goes to the first starter look on the same subject. Outdoors before the first game, it
+        goes to the wind if that is unknown; later, to a change of their play if a plan is `watched` (it stays and was
+        tried often enough). Nothing is asked about `condemned` tactics. Warm-up looks follow the order of the warm-up.
+        If `minutes_left` is posted, only looks that fit are returned; if none fits, the looks are for the first games.
         """
         fitting = looks_that_fit(situation, float(self._rule["minutes"]))
         phases = phases_left(situation, fitting)
@@ -178,7 +177,7 @@ class LookFinder:
         return tuple(sorted(looks, key=lambda look: self._stage[look.what]) if Phase.WARM_UP in phases else looks)
 
     def _impossible(self, situation: Situation) -> Iterator[str]:
-        """Yield the kinds that cannot be seen next, and those already answered in the profile or without a count."""
+        """Yield the kinds that cannot be seen next, and those already answered by the profile or by an observation."""
         yield from (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
         if situation.context.get("setting") == "indoor" or situation.context.get("wind") in (None, "none"):
             yield IN_WIND
@@ -209,8 +208,8 @@ class LookFinder:
     ) -> Iterator[Look]:
         """Yield the looks that are worth taking, best first.
 
-        A look is worth the average gain of the plan over everything that it may show. All places but the last go to
-        looks at what has begun to show, so that a lean is confirmed or dropped.
+        A look is worth the plan's average gain over all possible results. All places but the last go to looks at
+        tendencies that have begun to show, so that each is confirmed or dropped.
         """
         rows, rests = plays
         if not rows:
@@ -243,7 +242,7 @@ class LookFinder:
     def _leaning(
         self, beliefs: Beliefs, rests: Mapping[TraitKey, int], rates: Mapping[Touches, float]
     ) -> tuple[Array, Array, Array]:
-        """Return the traits that lean: the value of moving each, their sums, and whether they are about serve spots."""
+        """Return the traits that have begun to show: the value of moving them, their sums, which are serve spots."""
         book, value = self._book, float(self._book.figures["value"])
         regions = self._evidence.regions[beliefs.opponent.latent.level]
         found = []
@@ -259,14 +258,14 @@ class LookFinder:
         return np.array(worths), np.array(sums).reshape(len(found), regions.sums.shape[1]), np.array(at)
 
     def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
-        """Return the tactic that a look favours or rules out most, and the one that would replace it."""
+        """Return the tactic that a look supports or rules out most, and the tactic that would replace it."""
         row = int(np.abs(by).argmax())
         other = plan.rivals(row, (now - np.sign(by[row]) * by).tolist())
         places = (row,) if other is None else (row, other)
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
     def _weights(self, looks: Iterable[Glance], situation: Situation, now: Baseline) -> Array:
-        """Return the weight of each look: higher on the side where clearly more points than usual are lost."""
+        """Return the weight of each look: higher on serve or return if clearly too many points are lost there."""
         weights = np.array([look.weight for look in looks])
         usual = posteriors(situation.context.get("level_gap"), None, self._rulebook.defaults)
         on_serve, on_return = (usual.serve.mean - now.serve.mean, usual.return_.mean - now.return_.mean)
@@ -279,7 +278,7 @@ class LookFinder:
     def _starters(
         self, situation: Situation, phases: Phases, looks: Iterable[Look], gone: Collection[str]
     ) -> Iterator[ObservationKind]:
-        """Yield the kinds of the starter set that can still be seen, were not seen yet, and are not among the looks."""
+        """Yield the starter kinds that can still be seen, have not been seen yet, and are not among the looks."""
         left_out = {*gone, *(seen.what for seen in situation.observations), *(look.what for look in looks)}
         for kind in self._starter_set:
             if kind.id not in left_out and not is_known(situation, kind) and not set(kind.phases).isdisjoint(phases):
@@ -303,7 +302,7 @@ def looks_that_fit(situation: Situation, minutes: float) -> int | None:
 
 
 def phases_left(situation: Situation, fitting: int | None) -> Phases:
-    """Return the phases still to come; the warm-up is over unless looks fit in it, or from the first game on."""
+    """Return the phases still to come. The warm-up is over if no look fits into it, or once a game has begun."""
     points = (situation.score or {}).get("points") or ()
     if games_played(situation) or any(str(point) != "0" for point in points):
         return (Phase.GAMES,)

@@ -20,7 +20,7 @@ REASONS_NAMED = 2
 
 
 def is_condemned(told: Judged, rule: Mapping[str, Any]) -> bool:
-    """Report whether a tactic was tried often enough and clearly does worse than going without it."""
+    """Report whether a tactic was tried often enough and clearly does worse than playing without it."""
     return told.tried >= int(rule["tries"]) and told.worse >= float(rule["worse"])
 
 
@@ -35,7 +35,7 @@ def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
 
 
 def best_tried(found: Iterable[Judged], rule: Mapping[str, Any]) -> list[Judged]:
-    """Return the tactics that were tried often enough and did better than going without them, best first."""
+    """Return the tactics that were tried often enough and did better than playing without them, best first."""
     return sorted(
         (one for one in found if one.tried >= int(rule["tries"]) and one.mean > 0 and one.won > one.usual * one.tried),
         key=lambda one: (-one.mean, one.tactic),
@@ -47,10 +47,11 @@ def verdict(
 ) -> tuple[Verdict, str]:
     """Return the verdict on the plan and its reason in counts, at most 25 words.
 
-    `holding` are those of `ASKED` that hold; `before` are the tries of the plan before their last change of play.
-    Change needs a tactic that was carried out often enough and clearly does worse, or twenty points and more that are
-    lost to better play. Own errors are put right before anything is changed, and a game that wins points is kept.
-    Points lost for a cause not counted adjust at most, and so does a change of play until the plan was tried again.
+    `holding` are the circumstances in `ASKED` that hold; `before` are the tries of the plan before their last change of
+    play. The verdict is "change" only if a tactic was carried out often enough and clearly does worse, or if at least
+    twenty points were lost to better play. Own errors are corrected before anything is changed, and a game that wins
+    points is kept. If the cause of lost points was not counted, the verdict is at most "adjust"; the same applies after
+    a change of play until the plan has been tried again.
     """
     rule = rulebook.defaults["plan"]
     counts = tries_words(told) if told and told.tried else ""
@@ -74,7 +75,7 @@ def verdict(
 
 
 def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Verdict, str] | None:
-    """Return the verdict that points and errors alone suggest for any plan, or None."""
+    """Return the verdict that points and errors alone suggest, whatever the plan, or None."""
     played, own = situation.points_played or PointsPlayed(), situation.own_errors
     points = f"you won {played.serve_won + played.return_won} of {played.serve_of + played.return_of} points"
     errors = f"{own.unforced} of the {own.of} points you lost were your own errors" if own else ""
@@ -90,7 +91,7 @@ def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Ve
 
 
 def tries_words(told: Judged) -> str:
-    """Return the points won with a tactic, compared with what is usually won without it."""
+    """Describe the points won with a tactic, compared with what is usually won without it."""
     return f"{told.won} of {told.tried} points won with it, {100 * told.usual:.0f} in 100 without it"
 
 

@@ -1,4 +1,4 @@
-"""Run the whole way from a situation to advice. Each step is in the folder of its name."""
+"""Run every step from a situation to advice. Each step is in the folder named after it."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
@@ -56,7 +56,7 @@ from tacticapi.scoring.score import NextPoint, State, next_point
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """Advice with its whole explanation: the facts, every rule that fired, and answers to "why" and "why not"."""
+    """Advice with its full explanation: the facts, every rule that fired, and answers to "why" and "why not"."""
 
     advice: Advice
     facts: tuple[Fact, ...]
@@ -67,10 +67,10 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    """The reading of a situation before any rule is matched: score, beliefs, levels and tries.
+    """Everything read from a situation before any rule is matched: score, beliefs, levels and tries.
 
-    `chosen` is what is being played, `told` what its tries say, `before` those before their last change of play;
-    `judged` is what all tries say, and `condemned` are the tactics that clearly did worse.
+    `chosen` is the tactic being played, `told` the judgement of its tries, `before` its tries before their last change
+    of play; `judged` judges all tries, and `condemned` lists the tactics that clearly did worse.
     """
 
     state: State
@@ -95,10 +95,10 @@ Judge = Callable[[str, Iterable[Tries]], Judged]
 
 
 class Adviser:
-    """Gives advice by one rulebook. Calls are independent of each other."""
+    """Gives advice from one rulebook. Calls are independent of each other."""
 
     def __init__(self, rulebook: Rulebook, matcher: Matcher | None = None) -> None:
-        """Index the evidence, compile the rules (once a process) and collect what they ask for."""
+        """Index the evidence, compile the rules (once per process) and collect what they ask for."""
         self.rulebook = rulebook
         self.matcher = matcher or Matcher(rulebook)
         self._evidence = EvidenceModel(rulebook)
@@ -110,21 +110,21 @@ class Adviser:
         self._watch: Watch | None = None
 
     def watched(self, watch: Watch) -> "Adviser":
-        """Return a copy of this adviser that calls `watch` with every piece of advice."""
+        """Return a copy of this adviser that passes every piece of advice to `watch`."""
         made = copy(self)
         made._watch = watch
         return made
 
     def recommend(self, situation: Situation, *, profile: bool = False) -> Advice:
-        """Return the advice for a checked situation, with the players' profiles on request.
+        """Return the advice for a checked situation, with the players' profiles if requested.
 
-        The same situation and rulebook give the same advice.
+        The same situation and rulebook always produce the same advice.
         """
         reading = self._read(situation)
         return self._told(situation, reading, self.matcher.match(reading.facts), profile=profile)
 
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
-        """Return the advice with facts, fired rules, and "why" or "why not" for one tactic or all. Raises KeyError."""
+        """Return the advice, facts, fired rules, and "why" or "why not" for one tactic or all. Raises KeyError."""
         reading = self._read(situation, whole=True)
         inference = self.matcher.match(reading.facts)
         advice = self._told(situation, reading, inference, profile=True)
@@ -144,11 +144,11 @@ class Adviser:
         return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
 
     def judge(self, situation: Situation) -> Judge:
-        """Return a function that judges tries of a tactic in this situation, as the plan is judged."""
+        """Return a function that judges the tries of a tactic in this situation, in the same way as the plan."""
         return self._read(situation).prices.judge
 
     def signs_in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the danger signs that facts of own, opponent and context state, by name."""
+        """Return the names of the danger signs that the facts of own, opponent and context state."""
         return self._danger.in_facts(*profiles)
 
     def _read(self, situation: Situation, *, whole: bool = False) -> _Reading:
@@ -261,7 +261,7 @@ class Adviser:
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings, rates: Mapping[Touches, float], word: Verdict
     ) -> tuple[list[Priced], dict[str, Value], dict[str, float], list[HeldBackTactic]]:
-        """Return what to show in order, each value, the part of its price that counts, and what was set aside."""
+        """Return what to show, in order, with its value and the counted part of its price, and what to hold back."""
         health, rule = reading.view.health, self.rulebook.defaults["plan"]
         defaults, categories, prices = self.rulebook.defaults, self.rulebook.categories, reading.prices
         priced = [prices.of(found) for found in firings.by_tactic.values()]
@@ -315,7 +315,7 @@ def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) 
 
 
 def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion]) -> Plan:
-    """Return the plan as the answer shows it. If it does not stay, the first playing suggestion comes next."""
+    """Return the plan as it is shown. If it does not stay, the first suggestion about playing comes next."""
     following = next((one.tactic for one in shown if one.worth is not None), None)
     following = None if word is Verdict.KEEP else following or next((one.tactic for one in shown), None)
     playing, told = reading.chosen, reading.told

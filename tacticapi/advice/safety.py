@@ -34,7 +34,7 @@ GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others
 
 
 class AnswerRequest(Protocol):
-    """The facts that permit an answer or withhold it; a Situation is one."""
+    """The facts that decide whether an answer is permitted; a Situation has them."""
 
     @property
     def moment(self) -> Moment | None:
@@ -50,7 +50,7 @@ class AnswerRequest(Protocol):
 
     @property
     def ages(self) -> tuple[str, ...]:
-        """Return every age band known."""
+        """Return all known age bands."""
 
 
 def withheld(asked: AnswerRequest) -> str | None:
@@ -78,10 +78,10 @@ def is_junior(asked: AnswerRequest) -> bool:
 
 
 def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[Safety, ...]:
-    """Return the safety tactics whose trigger was seen. If one has `alone`, only those are returned.
+    """Return the safety tactics whose trigger was seen. If any has `alone`, return only those that do.
 
-    A house line with `alone` never hides our safety lines. Reminders of safety (show: reminder) take
-    their place among the suggestions instead.
+    A house line with `alone` never hides our safety lines. Safety reminders (show: reminder) appear among the
+    suggestions instead.
     """
     fired = [found for found in firings.by_tactic.values() if is_safety(found[0].tactic)]
     first = [min(found, key=lambda firing: firing.alternative) for found in fired]
@@ -103,7 +103,7 @@ def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[
 
 
 def notices(situation: Situation, state: State, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return the notices of a situation whose advice may be shown, permissions first."""
+    """Return the notices for a situation in which advice may be shown, permissions first."""
     lines = list(permission_notices(situation))
     if situation.moment is Moment.CHANGE_OF_ENDS and situation.score is not None and not is_change_of_ends(state):
         lines.append(NOT_A_CHANGE)

@@ -1,4 +1,4 @@
-"""Select which fired tactics are shown, and in which order."""
+"""Select which fired tactics to show, and in which order."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import prod
@@ -22,7 +22,7 @@ AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
-    """Return, in words, the first own ability that the tactic needs and that is rated too low or not at all."""
+    """Describe the first own ability that the tactic needs but that is unrated or rated too low."""
     for gate in tactic.needs:
         if not is_owned(gate, own):
             ratings = {own_words(key, rulebook): own.get(key) for key in gate.keys}
@@ -34,7 +34,7 @@ def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) ->
 
 
 def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
-    """Report whether a stroke of the gate is rated high enough."""
+    """Report whether any stroke that the gate accepts is rated high enough."""
     for key in gate.keys:
         rating = own.get(key)
         if isinstance(rating, int | float) and rating >= gate.at_least:
@@ -43,7 +43,7 @@ def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
 
 
 def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
-    """Return, in words, why a player's health rules the tactic out, or None."""
+    """Describe why a player's health rules the tactic out, or return None."""
     if tactic.loads and health.sore and (sore := sorted({*tactic.loads} & {*health.sore})):
         sites = " and ".join(health.pain.sites) if health.pain else ""
         return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
@@ -61,11 +61,11 @@ def hold_back(
     *,
     condemned: Mapping[str, str],
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
-    """Set aside tactics that we cannot hit, that are counter-indicated, that the moment excludes, or that do not pay.
+    """Set aside tactics that we cannot play, that are counter-indicated, that the moment excludes, or that do not pay.
 
-    `condemned` are the tactics that clearly did worse when they were tried, each with its reason.
+    `condemned` are the tactics that clearly did worse when tried, each with its reason.
 
-    Leave out tactics that nobody would expect: reminders out of their moment, and those with little evidence.
+    Leave out tactics that nobody would expect: reminders at the wrong moment, and tactics with little evidence.
     """
     kept: list[Priced] = []
     held = [HeldBackTactic(name, HeldBack.COUNTER_INDICATION, why) for name, why in condemned.items()]
@@ -98,7 +98,7 @@ def _firm(firing: Firing, leaning: float) -> bool:
 def forbidden(
     tactic: Tactic, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
 ) -> HeldBackTactic | None:
-    """Return what rules the tactic out even if it pays, or None."""
+    """Return the reason that rules the tactic out even if it pays, or None."""
     if why := unmet_gate(tactic, situation.own, rulebook):
         return HeldBackTactic(tactic.id, HeldBack.OWN_ABILITY, why)
     holding = firings.counters.get(tactic.id)
@@ -114,7 +114,7 @@ def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> Held
 
 
 def not_in_the_next_point(tactic: Tactic, situation: Situation) -> bool:
-    """Report whether the next point is on the serve of the player on whose serve the tactic is not played."""
+    """Report whether the tactic cannot be played in the next point because the wrong player serves."""
     idle = IDLE.get((situation.score or {}).get("server") or "")
     return situation.moment is Moment.BETWEEN_POINTS and idle in (tactic.touches, tactic.category)
 
@@ -125,9 +125,9 @@ def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackT
 
 
 def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]) -> str | None:
-    """Return, in words, why a priced tactic is held back, or None if it pays often enough.
+    """Describe why a priced tactic is held back, or return None if it pays often enough.
 
-    Observations must add to its price: our own strokes alone are no reason to attack a weakness.
+    Observations must raise its price: our own strokes alone do not justify attacking a weakness.
     """
     price, moment = item.firing.tactic.price, situation.moment
     if price is None:
@@ -147,13 +147,13 @@ def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]
 
 
 def games_played(situation: Situation) -> int:
-    """Return how many games were played, 0 without a score."""
+    """Return how many games were played; 0 without a score."""
     score = situation.score or {}
     return sum(map(sum, score.get("sets") or ())) + sum(score.get("games") or ())
 
 
 def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | None:
-    """Return, in words, why the tactic may not be shown at this moment, or None if it may."""
+    """Describe why the tactic may not be shown at this moment, or return None if it may."""
     if tactic.moments and rule.moment not in tactic.moments:
         return f"belongs to another moment ({', '.join(tactic.moments)})"
     if tactic.show is Show.FIRST or tactic.category in rule.reminders:
@@ -168,11 +168,11 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
 def settle_conflicts(
     kept: list[Priced], values: Mapping[str, float], worked: Collection[str] = ()
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
-    """Set aside the loser of each pair that names each other.
+    """Set aside the loser of each conflicting pair of tactics.
 
-    Explicit overrides and yields first; then conflicts, by the firmer belief if the relation says so, else by
-    authority, then by `values`, then by id. What `worked` when it was tried is not replaced by another way of playing.
-    A tactic that was set aside itself sets nothing aside.
+    Overrides and yields are settled first; then conflicts, by the firmer belief if the relation says so, else by
+    authority, then by `values`, then by id. A tactic that `worked` when tried is not replaced by another way of
+    playing. A tactic that has been set aside cannot set others aside.
     """
     ordered = sorted(kept, key=lambda p: (p.firing.tactic.authority, -values[p.firing.tactic.id], p.firing.tactic.id))
     places = {item.firing.tactic.id: (place, item) for place, item in enumerate(ordered)}
@@ -192,7 +192,7 @@ def settle_conflicts(
 
 
 def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Priced]]) -> tuple[str, str]:
-    """Return (winner, loser) of a relation between two tactics that fired."""
+    """Return the (winner, loser) of each relation between two tactics that fired."""
     match relation.kind:
         case RelationKind.OVERRIDES:
             return tactic, relation.to
@@ -217,12 +217,12 @@ class Value(NamedTuple):
 
     @property
     def key(self) -> tuple[float, float]:
-        """Return the sorting key, best first, rounded so that noise in the last digits never decides."""
+        """Return the sorting key, best first, rounded so that numerical noise never decides."""
         return (-round(self.match, 6), -round(self.point, 6))
 
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
-    """Count the best of the tactics that rest on the same read (`alike`) in full and the others by `half`."""
+    """Of the tactics that exploit the same quality (`alike`), count the best in full and the others by `half`."""
     names = [item.firing.tactic.id for item in priced]
     order = sorted(range(len(names)), key=lambda n: (*values[names[n]].key, n))
     shared, result = alike.tolist(), {}
@@ -237,8 +237,8 @@ def ranked(
 ) -> list[Priced]:
     """Order by show: first (by authority), due, gains by value, reminders by their order; then id.
 
-    A line of order 1 goes before gains, one of order 2 before gains below `some` of a point. What `worked`, best first,
-    goes before all gains.
+    A line of order 1 comes before gains, and a line of order 2 before gains smaller than `some` (in points). Tactics
+    that `worked` come before all gains, best first.
     """
 
     def place(item: Priced) -> float:
@@ -266,7 +266,7 @@ def ranked(
 def steady(
     ordered: Sequence[Priced], values: Mapping[str, Value], previous: Previous | None, margin: float
 ) -> list[Priced]:
-    """Keep the tactic that was first at the last advice first, unless another's match gain exceeds it by the margin."""
+    """Keep last time's first tactic first, unless another tactic's match gain exceeds its gain by the margin."""
     gains = [item for item in ordered if item.firing.tactic.show is Show.GAIN]
     incumbent = next((i for i in gains if previous and i.firing.tactic.id == previous.first), None)
     if incumbent is None or incumbent is gains[0]:
@@ -282,10 +282,10 @@ def steady(
 def around_plan(
     ordered: Sequence[Priced], plan: Priced, values: Mapping[str, Value], margin: float, reminders: int
 ) -> list[Priced]:
-    """Put a kept plan before everything except care and what is due now, and leave out most new ideas.
+    """Put a kept plan before everything except care and lines due now, and leave out most new ideas.
 
-    A new idea has to be worth more of the match than the plan by the margin; what varies the plan has not. `reminders`
-    is how many lines without a price may accompany it.
+    A new idea must beat the plan's match gain by the margin; a variation of the plan need not. `reminders` is how many
+    lines without a price may accompany the plan.
     """
     name, least = plan.firing.tactic.id, values[plan.firing.tactic.id].match + margin
     others = [item for item in ordered if item.firing.tactic.id != name]
@@ -310,7 +310,7 @@ def _supports(tactic: Tactic, plan: str) -> bool:
 def limited(
     items: list[Priced], limit: int, categories: Mapping[str, Category], tactical_limit: int | None
 ) -> list[Priced]:
-    """Cut to `limit` lines, of which at most `tactical_limit` are tactical (None: no such limit)."""
+    """Cut the list to `limit` lines, with at most `tactical_limit` tactical ones (None: no such limit)."""
     shown: list[Priced] = []
     tactical = 0
     for item in items:
@@ -325,10 +325,10 @@ def limited(
 
 
 def is_safety(tactic: Tactic) -> bool:
-    """Report whether a tactic has the authority of safety."""
+    """Report whether a tactic has safety authority."""
     return tactic.authority == SAFETY_AUTHORITY
 
 
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
-    """Report whether a tactic is about playing rather than body, law or safety; priced tactics are."""
+    """Report whether a tactic is about playing rather than body, law or safety; priced tactics always are."""
     return categories[tactic.category].tactical or tactic.price is not None

@@ -1,7 +1,7 @@
-"""Write the suggestion for a ranked firing: words, reasons, worth, serve targets, place, sources.
+"""Write the suggestion for a ranked firing: wording, reasons, worth, serve targets, place, sources.
 
-A `say` may hold {wing} and {other_wing}; if the wing is unknown it says "weaker wing". A `named` line is used
-instead of `say` if all its slots are known: {targets}, {spots}, {court}, {returns} and {left} besides.
+A `say` may contain {wing} and {other_wing}; an unknown wing becomes "weaker wing". A `named` line may also contain
+{targets}, {spots}, {court}, {returns} and {left}; it replaces `say` if all its slots are known.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -33,7 +33,7 @@ MOVED = 0.25  # of a habit, from before a change of play to after it
 
 
 class Slots:
-    """Fills in the names that one situation gives to a line."""
+    """Fills the slots of a line from one situation."""
 
     def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str) -> None:
         self._left = left
@@ -43,7 +43,7 @@ class Slots:
     def filled(
         self, say: str, named: str | None, wing: Wing | None, targets: Sequence[Target]
     ) -> tuple[str, tuple[Reason, ...]]:
-        """Return the line, named if possible, and the counts that it rests on."""
+        """Return the line, with names if possible, and the counts that it is based on."""
         known = NAMED.get(wing, {})
         if named:
             aims = " and ".join(f"{one.spot} in the {one.court} court" for one in targets)
@@ -66,7 +66,7 @@ class Slots:
         return known
 
     def _favourites(self) -> Iterator[tuple[Cell, str, float, float]]:
-        """Yield the courts that have a favourite spot, with its count and all serves counted there."""
+        """Yield each court that has a favourite spot, with the spot's count and the number of serves counted there."""
         for cell in self._cells:
             spread = [pool.spread(None if KINDS[pool.kind.id] else cell.court) for pool in cell.pools]
             counts = [sum(part) for part in zip(*spread, strict=True)]
@@ -113,7 +113,7 @@ def unnamed(say: str) -> str:
 
 
 def _returns(situation: Situation) -> dict[str, tuple[float, float]]:
-    """Return our own returns in play by court, for courts with enough of them."""
+    """Return our own returns in play by court, for courts with enough returns."""
     sums: dict[str, tuple[float, float]] = {}
     for seen in situation.observations:
         if seen.what == RETURNS_IN and seen.court and seen.of:
@@ -130,7 +130,7 @@ AT_THE_T = {
 
 
 def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]:
-    """Return the spots that reach a wing of this receiver, deuce court first; empty if hand or wing is unknown."""
+    """Return the spots that reach this wing of the receiver, deuce court first; empty if hand or wing is unknown."""
     if wing is None:
         return ()
     return tuple(
@@ -140,7 +140,7 @@ def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]
 
 
 def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
-    """Return the wing that a tactic serves to (a fixed one, the firing's or the other), or None."""
+    """Return the wing that a tactic serves to (a fixed wing, the firing's wing or the other one), or None."""
     match targets:
         case "serve-to-forehand":
             return Wing.FOREHAND
@@ -155,7 +155,7 @@ def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
 
 
 def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
-    """Return a tactic's place on court for these hands, or None. Raises KeyError for an unknown tactic."""
+    """Return where on court a tactic happens for these hands, or None. Raises KeyError for an unknown tactic."""
     tactic, place = rulebook.tactics[tactic_id], rulebook.places.get(tactic_id)
     wing = aimed_wing(tactic.targets, hands.wing or Wing.BACKHAND)
     serves = {t.court: t.spot for t in serve_targets("left" if hands.opponent == "left" else "right", wing)}
@@ -165,7 +165,7 @@ def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
 
 
 def size(point: float, pays_in: float, figures: Mapping[str, Any]) -> str:
-    """Return the word for a gain over all points: large, some or small; unclear if it may as well cost."""
+    """Return the word for a gain over all points: large, some or small; unclear if it might well be a loss."""
     if point <= 0.0 or pays_in < float(figures["speaks"]["later"]):
         return "unclear"
     return next((name for name in ("large", "some") if point >= float(figures["size"][name])), "small")
@@ -173,7 +173,7 @@ def size(point: float, pays_in: float, figures: Mapping[str, Any]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SuggestionWriter:
-    """Writes the suggestions of one situation; `judged` are the tactics that were tried."""
+    """Writes the suggestions for one situation; `judged` are the tactics that were tried."""
 
     rulebook: Rulebook
     situation: Situation
@@ -185,7 +185,7 @@ class SuggestionWriter:
     slots: Slots
 
     def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
-        """Return the suggestions in order; `weights` say what part of its price each counts for, up to the cap."""
+        """Return the suggestions in order; `weights` give the part of each price that counts, up to the cap."""
         parts = [weights.get(item.firing.tactic.id, 1.0) for item in shown]
         claims = [part * item.point for part, item in zip(parts, shown, strict=True)]
         total = sum([claim for claim in claims if claim > 0.0])

@@ -25,7 +25,7 @@ STAKES = (
 
 
 def _read_word(belief: Belief, reads: Sequence[Mapping[str, Any]]) -> str:
-    """Return the word for the chances seen, without what moved the belief less than a tenth as much as the strongest.
+    """Return the word for the number of chances seen, ignoring evidence under a tenth as strong as the strongest.
 
     The words are glimpse, hint, working read and firm read.
     """
@@ -43,7 +43,7 @@ def trait_of(fact: Fact) -> TraitKey:
 def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
-    """Return the traits that the firing rests on."""
+    """Return the traits that the firing depends on."""
     found = (beliefs[trait_of(fact)] for fact in firing.beliefs)
     return tuple(RestsOn(b.trait, b.wing, b.probability, _read_word(b, reads)) for b in found)
 
@@ -55,7 +55,7 @@ def reasons(
     situation: Situation,
     rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
-    """Return the reasons for a tactic in counts: what adds most to its price (`told`), then the other facts."""
+    """Return the reasons for a tactic, in counts: first what adds most to its price (`told`), then the other facts."""
     firing = item.firing
     if item.place is None:
         moved = [c for fact in firing.beliefs for c in beliefs[trait_of(fact)].contributions if c.log_odds > 0]
@@ -79,7 +79,7 @@ def _seen_reason(text: str, what: str, places: Sequence[int], situation: Situati
 
 
 def said(seen: Observation) -> dict[str, Any]:
-    """Return the values of an observation, as they were posted."""
+    """Return the values of an observation as they were posted."""
     match seen.way:
         case Way.COUNT:
             return {"count": seen.count, "of": seen.of}
@@ -132,7 +132,7 @@ def observed_words(fact: Fact) -> str:
 
 
 def own_words(name: str, rulebook: Rulebook) -> str:
-    """Return the vocabulary's words for an own stroke or ability: "kick serve" for second_serve_kick."""
+    """Return the vocabulary's name for an own stroke or ability: "kick serve" for second_serve_kick."""
     return rulebook.kinds[f"own.{name}"].says.removeprefix("own ")
 
 
@@ -174,7 +174,7 @@ def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
 def unused(
     situation: Situation, refused: Mapping[int, str], beliefs: Iterable[Belief], inference: Inference
 ) -> tuple[UnusedObservation, ...]:
-    """Return every accepted observation that moved no belief and no rule, with the reason."""
+    """Return every accepted observation that affected no belief and no rule, with the reason."""
     used = set().union(*[c.observations for belief in beliefs for c in belief.contributions])
     for name in set().union(*[match.facts for match in inference.matches]):
         if (fact := inference.facts[name]).kind is not FactKind.BELIEF:
@@ -190,7 +190,7 @@ def unused(
 
 
 def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObservation, ...]:
-    """Return every free text of a situation: no rule understands it, so a person must read it."""
+    """Return every free text in a situation: no rule understands it, so a person must read it."""
     profiles = (("context", situation.context), ("own", situation.own), ("opponent", situation.opponent))
     facts = [
         UnusedObservation(None, f"{subject}.{key}", UNREAD, text=item)
@@ -213,7 +213,7 @@ def _is_free_text(name: str, item: str, rulebook: Rulebook) -> bool:
 
 
 def condition_words(condition: Condition, rulebook: Rulebook) -> str:
-    """Return for example "volley 2 or more" or "belief 'weak below the knee' at 0.55 or more"."""
+    """Describe a condition: "volley 2 or more" or "belief 'weak below the knee' at 0.55 or more"."""
     return WORDS[condition.kind](condition, rulebook)
 
 
@@ -275,7 +275,7 @@ def _test(test: Test, permille: bool) -> str:
 
 
 def score_line(state: State, point: NextPoint, worth: float) -> str:
-    """Return for example "break point against you, worth 0.19 of the match; you serve to the ad court"."""
+    """Describe the score: "break point against you, worth 0.19 of the match; you serve to the ad court"."""
     if not point.courts:
         return "the match is over: you won" if state.winner == "own" else "the match is over: your opponent won"
     parts = [f"{_stake(point)}, worth {worth:.2f} of the match"]

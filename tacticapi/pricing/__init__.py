@@ -1,5 +1,5 @@
 """Price tactics, further looks and serve mixes.
 
-`price` gives the gain in points, `match_gain` in match chance, `baseline` what gains are measured against. The games
-between server and receiver are in `serve_mix` and `predictability`.
+`price` computes gains in points, `match_gain` converts them to match chance, and `baseline` estimates the share that
+they are measured against. `serve_mix` and `predictability` treat the game between server and receiver.
 """

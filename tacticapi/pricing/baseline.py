@@ -1,7 +1,8 @@
-"""Estimate the share of points that we usually win, and judge tries against it.
+"""Estimate the share of points that we usually win, and judge tries against that.
 
-Tries are judged with a normal prior and likelihood (textbook form). The prior is the price, with room for the day; the
-tries give the share won less the usual share, on the serve or return on which the tactic was tried.
+Tries are judged with a normal prior and likelihood (textbook form). The prior is the price, widened by how much
+execution varies from day to day; the data are the share won minus the usual share, on serve or on return, depending on
+where the tactic was tried.
 """
 
 from collections.abc import Mapping, Sequence
@@ -17,7 +18,7 @@ from tacticapi.domain.situation import PointsPlayed, Situation, Tries
 
 @dataclass(frozen=True, slots=True)
 class Beta:
-    """A Beta posterior of a chance; `a` wins and `b` losses, both above 0."""
+    """A Beta posterior for a chance, from `a` wins and `b` losses, both above 0."""
 
     a: float
     b: float
@@ -35,14 +36,14 @@ class Beta:
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """Posteriors of the chance to win a point on own serve and on return."""
+    """Posteriors for the chance of winning a point on own serve and on return."""
 
     serve: Beta
     return_: Beta
     points: float = 0.0  # that each prior is worth
 
     def of(self, touches: Touches) -> Beta:
-        """Return the posterior of the points that a tactic touches; for both, of all points together."""
+        """Return the posterior for the points that a tactic affects: serve, return, or all points together."""
         match touches:
             case Touches.SERVE:
                 return self.serve
@@ -52,7 +53,7 @@ class Baseline:
                 return Beta(self.serve.a + self.return_.a, self.serve.b + self.return_.b)
 
     def without(self, touches: Touches, tried: float, won: float) -> Beta:
-        """Return the posterior without these points, or unchanged if fewer points were posted than tried."""
+        """Return the posterior without these points; unchanged if fewer points were posted than tried."""
         all_, least = self.of(touches), self.points * (2 if touches is Touches.BOTH else 1)
         rest = Beta(all_.a - won, all_.b - (tried - won))
         return rest if rest.a + rest.b >= least and min(rest.a, rest.b) > 0.0 else all_
@@ -81,7 +82,7 @@ SIDES = {"serve": Touches.SERVE, "return": Touches.RETURN}
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What the tries of one tactic show: the `usual` share won without it, and its gain per tried point."""
+    """The judgement of one tactic's tries: the `usual` share won without it, and its gain per tried point."""
 
     tactic: str
     tried: int
@@ -92,7 +93,7 @@ class Judged:
     worse: float = field(init=False)
 
     def __post_init__(self) -> None:
-        """Compute the probability that the tactic does worse than going without it."""
+        """Compute the probability that the tactic does worse than playing without it."""
         object.__setattr__(self, "worse", float(ndtr(-self.mean / self.spread)))
 
 

@@ -1,7 +1,7 @@
-"""Convert a gain in points to match chance at the present score: E[W with the gain] - E[W].
+"""Convert a gain in points to match chance at the current score: E[W with the gain] - E[W].
 
-W is the exact chance to win the match, on a Chebyshev grid and interpolated; E is the mean over the posteriors of both
-point chances. Gains are small, so lines are ranked by the slope of E[W].
+W is the exact chance of winning the match, computed on a Chebyshev grid and interpolated; E is the mean over the
+posteriors of both point chances. Gains are small, so lines are ranked by the slope of E[W].
 """
 
 from collections.abc import Sequence
@@ -30,7 +30,7 @@ PARTS = {Touches.SERVE: (2.0, 0.0), Touches.RETURN: (0.0, 2.0), Touches.BOTH: (1
 
 @dataclass(frozen=True, slots=True)
 class MatchGain:
-    """Expected gain in match chance with its 10th and 90th percentile over both point chances and the price."""
+    """Expected gain in match chance, with its 10th and 90th percentiles over both point chances and the price."""
 
     mean: float
     low: float
@@ -50,7 +50,7 @@ class MatchPricer:
         self.importance, self.importance_in_match = means  # expected, of the next point within its game and the match
 
     def rates(self) -> dict[Touches, float]:
-        """Return the gain in match chance per point gained over all points, by the points that a tactic touches."""
+        """Return the gain in match chance per point gained over all points, by which points a tactic affects."""
         if self._decided:
             return dict.fromkeys(Touches, 0.0)
         serve = 2.0 * float(self._serve.slope @ self._by_serve)
@@ -58,7 +58,7 @@ class MatchPricer:
         return {Touches.SERVE: serve, Touches.RETURN: return_, Touches.BOTH: (serve + return_) / 2}
 
     def gains(self, priced: Sequence[Priced]) -> list[MatchGain]:
-        """Return the match gains of these prices with their percentiles, for the suggestions that are shown."""
+        """Return the match gains of these prices with percentiles, for the suggestions that are shown."""
         if self._decided or not priced:
             return [MatchGain(0.0, 0.0, 0.0)] * len(priced)
         gains = np.array([[item.point + z * item.spread for z in SPREAD] for item in priced])
@@ -99,7 +99,7 @@ class _Axis:
 
     @cached_property
     def slope(self) -> Array:
-        """Return the row whose product with W is the slope of its mean in a shift of the chance."""
+        """Return the row whose product with W is the slope of its mean as the chance shifts."""
         return np.asarray(self.mean @ _differentiation())
 
     @cached_property
@@ -115,20 +115,19 @@ def _axis(beta: Beta) -> _Axis:
 
 
 def _shifted(points: Array, shifts: Array) -> Array:
-    """Return interpolation from the grid to points moved by each shift, in [0, 1]; shape (*shifts, points, GRID)."""
+    """Return the interpolation from the grid to points moved by each shift, shape (*shifts, points, GRID)."""
     return interpolation(np.clip(np.add.outer(shifts, points), 0.0, 1.0))
 
 
 @lru_cache(maxsize=32)
 def _on_grid(fmt: Format) -> MatchModel:
-    """Return the model of a format on the grid, cached."""
     x = _grid()[0]
     return MatchModel(fmt, x[:, np.newaxis], x)
 
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> tuple[bool, list[Array]]:
-    """Return whether the match is decided, and on the grid its chance and a point's importance in game and match."""
+    """Return whether the match is decided and, on the grid, its chance and a point's importance for game and match."""
     at = _on_grid(fmt).at(state)
     found = (at.match.now, at.game.importance, at.match.importance)
     on_grid = [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]

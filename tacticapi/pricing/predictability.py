@@ -1,10 +1,10 @@
 """Judge whether a sequence of serves is predictable: a favourite spot, or switching too often or too rarely.
 
 Championship players were found to switch too often (Walker & Wooders 2001, American Economic Review 91:1521-1538;
-abstract seen). Runs: how often a sequence switches, against all orders of the same serves (for two spots the test of
-Wald & Wolfowitz 1940, from memory); a word with r runs has C(n - r, b - r) ways to be cut into b blocks. Streaks:
-given m hits among n in any order, the share of hits that follow a hit is (m - 1) / (n - 1) on average (Miller &
-Sanjurjo 2018, Econometrica 86:2019-2047).
+abstract seen). The runs test compares how often a sequence switches with all orders of the same serves (with two spots,
+the test of Wald & Wolfowitz 1940, from memory); a word with r runs can be cut into b blocks in C(n - r, b - r) ways.
+Streaks: given m hits among n in any order, the share of hits that follow a hit is (m - 1) / (n - 1) on average (Miller
+& Sanjurjo 2018, Econometrica 86:2019-2047).
 """
 
 from collections import Counter
@@ -30,7 +30,7 @@ def runs(sequence: Sequence[Hashable]) -> int:
 
 
 def runs_distribution(counts: Sequence[int]) -> dict[int, Fraction]:
-    """Return P(number of runs), exact, over all orders of these serves to each spot; empty counts are ignored."""
+    """Return the exact P(number of runs) over all orders of these serves to each spot; zero counts are ignored."""
     return dict(_distribution(tuple(sorted(count for count in counts if count > 0))))
 
 
@@ -68,7 +68,7 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 class ShareAfter:
     """How often `spot` followed itself: `again` of `of`. `by_chance`: mean share over all orders (None if `of` is 0).
 
-    `p_value` is two-sided and exact: twice the smaller tail of the repeats over all those orders, at most 1.
+    `p_value` is exact and two-sided: twice the smaller tail of the number of repeats over all orders, at most 1.
     """
 
     spot: str
@@ -80,7 +80,7 @@ class ShareAfter:
 
 
 def share_after(sequence: Sequence[str], spot: str) -> ShareAfter:
-    """Return how often a serve to `spot` was followed by another there, against chance; serves in the order played."""
+    """Return how often a serve to `spot` was followed by another there, compared with chance; serves in order."""
     followers = [after == spot for before, after in pairwise(sequence) if before == spot]
     again, hits, n = sum(followers), list(sequence).count(spot), len(sequence)
     defined = bool(followers)
@@ -106,9 +106,9 @@ def _two_sided(again: int, hits: int, n: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """The result of `served` serves; a kind other than too-few and no-sign means a p-value below 0.05 (Bonferroni).
+    """The verdict on `served` serves; any kind but too-few and no-sign means a p-value below 0.05 (Bonferroni).
 
-    `needed` is the smallest number of serves whose most extreme sequence could reach that,
+    `needed` is the smallest number of serves whose most extreme sequence could reach that level, and
     `needed_for_switching` the same for switching alone (None: not tested). `spot` is the favourite.
     """
 
@@ -123,8 +123,8 @@ class Verdict:
 def judge_sequence(sequence: Sequence[str], expected: Mapping[str, float]) -> Verdict:
     """Judge serves on one side of the court, in the order played.
 
-    `expected`: the share every spot should get (above 0, summing to 1). A favourite exceeds its share (binomial upper
-    tail); switching is compared with all orders of the same serves, two-sided.
+    `expected`: the share that each spot should get (above 0, summing to 1). A favourite exceeds its share (binomial
+    upper tail); switching is compared with all orders of the same serves, two-sided.
     """
     served = len(sequence)
     for_switching = _needed_for_switching(len(expected), LEVEL / _TESTS)
@@ -164,7 +164,7 @@ def _judge_favourite(spots: Sequence[str], expected: Mapping[str, float], questi
 
 
 def _favourite(sequence: Sequence[str], expected: Mapping[str, float]) -> tuple[str, float]:
-    """Return the spot served most beyond its share, and its p-value corrected for the number of spots."""
+    """Return the spot that exceeds its share most, and its p-value corrected for the number of spots."""
     served = Counter(sequence)
     tails = {spot: float(bdtrc(served[spot] - 1, len(sequence), share)) for spot, share in expected.items()}
     spot = min(tails, key=lambda name: tails[name])

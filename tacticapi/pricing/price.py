@@ -1,12 +1,13 @@
-"""Price every tactic that sends a ball: its gain per point over all points, and how sure that is.
+"""Price every tactic that sends a ball: its gain per point over all points, and how certain that is.
 
     gain = share x (as_meant x sum of (value of the ball sent - of the ball replaced) + what it does to our own strokes)
            - costs
 
-The better they are at what a ball finds, the less it is worth: by `value` of a point per unit of log-odds. So a price
-is linear in their profile and has a mean and a variance. Own-serve rules move our own shares (first in x won behind it
-+ missed x not doubled x won in play); that is not linear, and its variance takes the gradient at the mean. Against the
-usual player the part that is read from them is 0. Every number is in the rule or in rules/balls.yaml.
+The better the opponent is at what a ball finds, the less it is worth: `value` of a point per unit of log-odds. So a
+price is linear in the opponent's profile and has a mean and a variance. Own-serve rules move our own shares (first in x
+won behind it + missed x not doubled x won in play); this is not linear, so its variance uses the gradient at the mean.
+Against the usual player, the part that depends on the opponent is 0. Every number comes from the rule or from
+rules/balls.yaml.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -35,7 +36,7 @@ Row = tuple[str, Wing | None]
 
 
 class Term(NamedTuple):
-    """One part of a price: its field, of what, how often, what it replaces, and points per tried point."""
+    """One part of a price: its field, what it concerns, how often, what it replaces, and points per tried point."""
 
     field: str
     name: str
@@ -46,10 +47,10 @@ class Term(NamedTuple):
 
 
 class PriceBook:
-    """The prices of one rulebook, laid out once for every level."""
+    """The prices of one rulebook, precomputed for every level."""
 
     def __init__(self, rulebook: Rulebook, profiles: ProfileModel) -> None:
-        """Compute the slopes of every priced tactic, one row per wing if it aims at a wing."""
+        """Compute the slopes of every priced tactic, with one row per wing if it aims at a wing."""
         self.rulebook, self._balls = rulebook, rulebook.balls
         self.latents, self.rating_spread = profiles.latents, profiles.rating_spread
         self.figures: Mapping[str, Any] = rulebook.defaults["prices"]
@@ -92,7 +93,7 @@ class PriceBook:
         }
 
     def _brought_up(self, tactic: str) -> list[int]:
-        """Return the rows of a tactic at which its rules may aim."""
+        """Return the rows of a tactic that its rules may aim at."""
         wings = (None, *_aimed_at(self.rulebook.tactics[tactic], self.rulebook.traits))
         return [place for place in self.places[tactic] if self.rows[place][1] in wings]
 
@@ -108,7 +109,7 @@ class PriceBook:
         return slopes
 
     def linear(self, row: Row, latent: Latent) -> Iterator[tuple[Term, Array]]:
-        """Yield the terms of a row that are read from the opponent's profile, as sums of it, per tried point."""
+        """Yield the terms of a row that depend on the opponent's profile, as sums over it, per tried point."""
         _, aimed = row
         price = self.of[self.place[row]]
         meant = float(self.figures["as_meant"]) * self._value
@@ -126,9 +127,9 @@ class PriceBook:
         return np.asarray(np.sum([latent.vector(one.finds, wing), *parts], axis=0))
 
     def strokes(self, level: Level, seen: Array, situation: Situation) -> Array:
-        """Return our own strokes, in standard deviations: by the profile if a record measures them, else by rating.
+        """Return our own strokes, in standard deviations, from the profile if a record measures them, else the rating.
 
-        `seen` are the means of `own_sums`: of the strokes that a record measures, and of `COUNTED_BY`.
+        `seen` are the means of `own_sums`, for the strokes that a record measures and for `COUNTED_BY`.
         """
         ratings = [situation.own.get(key) for key in self.strokes_read]
         found = [(r - MIDDLE) / self.rating_spread if isinstance(r, int | float) else 0.0 for r in ratings]
@@ -137,24 +138,24 @@ class PriceBook:
         return strokes
 
     def owned(self, strokes: Array) -> Array:
-        """Return what our own strokes add, in points per tried point, (rows,)."""
+        """Return how much our own strokes add, in points per tried point, (rows,)."""
         return np.asarray(self._own @ strokes)
 
     def own_terms(self, place: int, strokes: Array) -> Iterator[Term]:
-        """Yield what each own stroke adds to a row, in points per tried point."""
+        """Yield how much each own stroke adds to a row, in points per tried point."""
         for stroke, part, z in zip(self.strokes_read, self._own[place].tolist(), strokes.tolist(), strict=True):
             if part:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit, seen: Array) -> tuple[Array, Array, Array]:
-        """Return the gain of moving our serve shares, the same with nothing seen, and the slopes, per tried point."""
+        """Return the gain from moving serve shares, that gain with nothing seen, and the slopes, per tried point."""
         usual, sums = self._serves[own.latent.level], self.own_sums[own.latent.level][-SHARES:]
         at = usual + seen[-SHARES:]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
         return gains[0], gains[1], (gains[2:] - gains[0]).T @ sums / STEP
 
     def moved_terms(self, place: int, level: Level, seen: Array) -> Iterator[Term]:
-        """Yield what each moved share gains on top of those before it, in points per tried point."""
+        """Yield how much each moved share gains on top of the previous ones, in points per tried point."""
         moves, at, before = self.of[place].moves, self._serves[level] + seen[-SHARES:], 0.0
         for n, (name, by) in enumerate(moves.items(), start=1):
             gained = float(_moved(at[np.newaxis], _in_order(dict([*moves.items()][:n])))[0, 0])
@@ -170,7 +171,7 @@ def _summed(latent: Latent, measures: Sequence[Measure]) -> tuple[Array, Array]:
 
 
 def _aimed_at(tactic: Tactic, traits: Mapping[str, Trait]) -> list[Wing]:
-    """Return the wings at which a tactic may aim: those of the traits in its conditions, otherwise both."""
+    """Return the wings that a tactic may aim at: those of the traits in its conditions, otherwise both."""
     found: set[Wing] = set()
     for alternative in tactic.when:
         of_traits = [
@@ -189,7 +190,7 @@ def _in_order(moves: Mapping[str, float]) -> Array:
 
 
 def _moved(at: Array, moves: Array) -> Array:
-    """Return what moved shares gain a serve point, (points, rows): at log-odds of the four shares of `COUNTED_BY`."""
+    """Return the gain per serve point, (points, rows), from moving shares; log-odds are those in `COUNTED_BY`."""
     first, behind, doubles, second = expit(at).T
     now = np.array((first, behind, doubles, np.minimum(second / (1.0 - doubles), 1.0)))[..., np.newaxis]
     after = np.clip(now + moves.T[:, np.newaxis], 0.0, 1.0)
@@ -197,18 +198,18 @@ def _moved(at: Array, moves: Array) -> Array:
 
 
 def serve_points(first: Any, behind: Any, doubles: Any, in_play: Any) -> Any:
-    """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play."""
+    """Return the share of serve points won, from the shares in, won behind it, doubled, and won on seconds in play."""
     return first * behind + (1.0 - first) * (1.0 - doubles) * in_play
 
 
 class Prices:
-    """All prices of a book in one situation: means and spreads in points over all points, one per row of the book."""
+    """All prices in one situation: means and spreads in points over all points, one per row of the book."""
 
     def __init__(self, book: PriceBook, beliefs: Beliefs, situation: Situation, base: Baseline) -> None:
-        """Read the profiles. `after` is what the prices are once tries are counted, `mean` before that.
+        """Read the profiles. `after` contains the prices once tries are counted, `mean` those before.
 
-        Tries count since the opponent's last change of play. A tactic tried often enough to be judged claims no more
-        than its tries leave of it.
+        Only tries since the opponent's last change of play count. A tactic tried often enough to be judged claims no
+        more than its tries support.
         """
         self.book, self._beliefs, self._situation = book, beliefs, situation
         fit, own = beliefs.opponent, beliefs.own
@@ -241,7 +242,7 @@ class Prices:
         self._told = {one.tactic for one in self.judged.values() if one.tried >= book.tries}
 
     def of(self, firings: Sequence[Firing]) -> Priced:
-        """Return the best-priced firing of one tactic (of at least one); ties go to the first alternative."""
+        """Return the best-priced of a tactic's firings (at least one); ties go to the first alternative."""
         if firings[0].tactic.price is None:
             return Priced(firings[0])
         found = [(self._figures[place], firing, place) for firing in firings for place in self._places(firing)]
@@ -253,16 +254,16 @@ class Prices:
         return Priced(firing, mean, spread, after, pays_in, read, place, reads)
 
     def best(self, tactic: str) -> int:
-        """Return the best row of a priced tactic among the wings at which its rules may aim."""
+        """Return the best row of a priced tactic among the wings that its rules may aim at."""
         return max(self.book.brought_up[tactic], key=lambda place: round(float(self.mean[place]), 9))
 
     def _places(self, firing: Firing) -> list[int]:
-        """Return the rows of a firing: that of its wing, or both if it names no wing and the price aims at one."""
+        """Return the rows of a firing: its wing's row, or both if the price aims at a wing and the firing has none."""
         place = self.book.place.get((firing.tactic.id, firing.wing))
         return self.book.places[firing.tactic.id] if place is None else [place]
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Judge a tactic by these tries. If it sends no ball, or the opponent answered it, its prior gain is 0."""
+        """Judge a tactic by these tries. If it sends no ball, or the opponent has answered it, its prior gain is 0."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:
@@ -283,7 +284,7 @@ class Prices:
         return mean, spread
 
     def alike(self, places: Sequence[int]) -> Array:
-        """Return the correlations of what these rows read from the profile, (rows, rows)."""
+        """Return the correlations between the profile-dependent parts of these rows, (rows, rows)."""
         rows = list(places)
         fit = self._beliefs.opponent
         sums = self.slopes[rows]
@@ -294,7 +295,7 @@ class Prices:
         return np.asarray(covariance / np.outer(spread, spread))
 
     def told(self, places: Sequence[int]) -> dict[int, list[tuple[Pool, float]]]:
-        """Return the pools and the part of each in what a price reads, per tried point; the parts add up."""
+        """Return the pools and how much each contributes to the price, per tried point; the contributions add up."""
         beliefs, lead = self._beliefs, self._beliefs.spot_lead[0]
         found: dict[int, dict[int, tuple[Pool, float]]] = {place: {} for place in places}
         own = {place: self._own_slopes[place] for place in places if place in self._own_slopes}
@@ -314,7 +315,7 @@ class Prices:
         }
 
     def terms(self, place: int) -> list[Term]:
-        """Return the parts of a price in points per tried point; with `share` and `costs` they give its mean."""
+        """Return the parts of a price in points per tried point; with `share` and `costs` they yield its mean."""
         book, spot, opponent = self.book, self.book.spot[place], self._beliefs.opponent
         found = [
             term._replace(points=float(opponent.of(sums[np.newaxis])[0][0]))
@@ -330,10 +331,10 @@ class Prices:
 
 
 def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
-    """Yield (tactic, problem, what was expected) for fields that move nothing and prices that cannot be positive.
+    """Yield (tactic, problem, what was expected) for fields that change nothing and prices that cannot be positive.
 
-    A price is out of reach if it stays below 0 even with our strokes rated 4, against an opponent three standard
-    deviations from the usual one in exactly what it reads.
+    A price cannot be positive if it stays below 0 even with our strokes rated 4, against an opponent three standard
+    deviations from usual in exactly what it exploits.
     """
     latent = book.latents[USUAL_LEVEL]
     best = np.full(len(book.strokes_read), (MAX_RATING - MIDDLE) / book.rating_spread)
@@ -349,5 +350,5 @@ def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
 
 
 def together(total: float, cap: float) -> float:
-    """Return the joint claim of lines that sum to `total` points: cap x tanh(total / cap)."""
+    """Return the joint claim of lines whose gains sum to `total` points: cap x tanh(total / cap)."""
     return cap * float(np.tanh(total / cap)) if total > 0.0 else total

@@ -1,10 +1,10 @@
 """Compute the best serve mix from counts on each side of the court, its uncertainty, and an unpredictable order.
 
-The game is the server's chance of the point by spot and leaning. A serve wins `lean_effect` more often against a
-receiver who leans elsewhere; every chance has a Beta posterior of its own, updated by the serves noted with that
-leaning. As the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted.
-Some best mix equalises a square sub-game (Shapley & Snow 1950, from memory), so the best of the equalising mixes of
-all square sub-games is exact.
+The game matrix is the server's chance of winning the point, by spot and by where the receiver leans. A serve wins
+`lean_effect` more often against a receiver who leans elsewhere. Each chance has its own Beta posterior, updated by the
+serves noted with that lean. Because the effect is the same for every spot, spots worth mixing get equal shares until
+leans are noted. Some best mix equalises a square sub-game (Shapley & Snow 1950, from memory), so the best of the
+equalising mixes of all square sub-games is exact.
 """
 
 import random
@@ -29,7 +29,7 @@ Places = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """Best mixes of both players (shares that sum to 1) and the value, in the unit of the entries."""
+    """The best mixes of both players (shares that sum to 1) and the value of the game, in the unit of its entries."""
 
     mix_row: tuple[float, ...]
     mix_col: tuple[float, ...]
@@ -37,19 +37,19 @@ class Solution:
 
 
 def solve(matrix: ArrayLike) -> Solution:
-    """Solve one game. If several mixes are best, return one of them, the same every time."""
+    """Solve one game. If several mixes are best, always return the same one."""
     game = np.asarray(matrix, dtype=float)
     row, col = best_mixes(game[np.newaxis])[0], best_mixes(-game.T[np.newaxis])[0]
     return Solution(tuple(row.tolist()), tuple(col.tolist()), float(row @ game @ col))
 
 
 def guaranteed(matrix: ArrayLike, row_mix: ArrayLike) -> float:
-    """Return what a mix of rows yields against a column player who knows the mix and answers it best."""
+    """Return what a mix of rows yields against a column player who knows it and plays the best response."""
     return float((np.asarray(row_mix) @ np.asarray(matrix)).min())
 
 
 def exploitability(matrix: ArrayLike, row_mix: ArrayLike) -> float:
-    """Return how far below the value a column player who knows the row mix can hold it; 0 for a best mix."""
+    """Return how much a column player who knows the row mix can win beyond the game's value; 0 for a best mix."""
     return max(0.0, solve(matrix).value - guaranteed(matrix, row_mix))
 
 
@@ -76,7 +76,7 @@ def _kernels(rows: int, cols: int) -> tuple[tuple[Places, Places], ...]:
 
 
 def _equalising(games: NDArray[np.float64], rows: Places, cols: Places) -> NDArray[np.float64]:
-    """Return the mixes of `rows` that yield the same against each of `cols`; all zeros if there is no unique mix."""
+    """Return the mixes of `rows` that yield the same against all `cols`; all zeros if there is no unique mix."""
     size, number = len(rows), len(games)
     mixes = np.zeros(games.shape[:2])
     if size == 1:
@@ -119,7 +119,7 @@ NONE = Serves(0, 0)
 class SpotCounts:
     """Counts on one side of the court; `spots` (2 to 4 names) sets the order of all results.
 
-    `serves`: serves without a note of the receiver's leaning; `by_lean[spot][lean]`: serves with one.
+    `serves`: serves for which the receiver's lean was not noted; `by_lean[spot][lean]`: serves for which it was.
     `leans`: how often the receiver leaned to each spot; a neutral stance counts a fraction for each. A missing entry
     means not counted.
     """
@@ -131,7 +131,7 @@ class SpotCounts:
 
     @property
     def served(self) -> tuple[float, ...]:
-        """Return all serves to each spot, whether the leaning was noted or not."""
+        """Return all serves to each spot, whether or not the lean was noted."""
         return tuple(
             self.serves.get(spot, NONE).of + sum(cell.of for cell in self.by_lean.get(spot, {}).values())
             for spot in self.spots
@@ -139,20 +139,20 @@ class SpotCounts:
 
     @property
     def leaned(self) -> float:
-        """Return how many leanings were counted."""
+        """Return how many leans were counted."""
         return float(sum(self.leans.values()))
 
 
 @dataclass(frozen=True, slots=True)
 class MixModel:
-    """The assumptions if nothing was counted. Every number is a model default: none has been measured.
+    """The assumptions used if nothing was counted. All numbers are model defaults; none has been measured.
 
-    `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves per spot.
-    `lean_effect`: how much more often a serve wins when the receiver leans elsewhere than when they lean to it
-    (0 to 1); it is worth `effect_serves` serves for each spot and leaning.
-    `lean_serves`: an even leaning is worth this many counted leanings.
-    `stays`: chance that a receiver whose leaning is fully known keeps to it instead of adapting (0 to 1).
-    `least_share`: no spot gets a smaller share, so that each has to be covered (0 to 1 / number of spots).
+    `prior_share`: share of points won on a serve to any spot (0 to 1), worth `prior_serves` serves per spot.
+    `lean_effect`: how much more often a serve wins if the receiver leans elsewhere than if they lean towards it (0 to
+    1), worth `effect_serves` serves for each spot and lean. `lean_serves`: the prior, leaning equally to every spot, is
+    worth this many counted leans. `stays`: chance that a receiver whose lean is fully known keeps to it instead of
+    adapting (0 to 1). `least_share`: no spot gets a smaller share, so that each must be covered (0 to 1 / number of
+    spots).
     """
 
     prior_share: float
@@ -166,7 +166,7 @@ class MixModel:
 
 @dataclass(frozen=True, slots=True)
 class PointGame:
-    """Chances of the point, shape (..., spots, leanings), and the receiver's leaning, shape (..., leanings)."""
+    """Chances of winning the point, shape (..., spots, leans), and of each lean, shape (..., leans)."""
 
     chances: Array
     leaning: Array
@@ -192,7 +192,7 @@ class PointBeliefs:
         self.trust = model.stays * counts.leaned / (counts.leaned + model.lean_serves)
 
     def mean(self) -> PointGame:
-        """Return the posterior mean of each chance and of the leaning (exact, but clipped to 0.01 and 0.99)."""
+        """Return the posterior mean of each chance and of the lean (exact, but clipped to 0.01 and 0.99)."""
         leaning = self._leans / self._leans.sum()
         prior = self._structure(self._won / (self._won + self._lost), leaning)
         weight = self._model.effect_serves
@@ -208,14 +208,14 @@ class PointBeliefs:
         return PointGame(dice.beta(won, lost), leaning)
 
     def played(self, game: PointGame) -> Array:
-        """Return the game against a receiver who keeps to the leaning with chance `trust`, given `least_share`."""
+        """Return the game against a receiver who keeps to their lean with chance `trust`, given `least_share`."""
         kept = np.einsum("...sl,...l->...s", game.chances, game.leaning)[..., np.newaxis]
         against = self.trust * kept + (1.0 - self.trust) * game.chances
         least = self._model.least_share
         return np.asarray((1.0 - len(self._same) * least) * against + least * against.sum(axis=-2, keepdims=True))
 
     def with_least_share(self, free: Array) -> Array:
-        """Return the shares of the spots that a mix of the rows of `played` stands for."""
+        """Return the spot shares that correspond to a mix of the rows of `played`."""
         least = self._model.least_share
         return least + (1.0 - len(self._same) * least) * free
 
@@ -226,10 +226,10 @@ class PointBeliefs:
 
 @dataclass(frozen=True, slots=True)
 class SpotShare:
-    """One spot of the mix: shares of serves and chances of the point, all from 0 to 1.
+    """One spot of the mix: shares of serves and chances of winning the point, all from 0 to 1.
 
-    `low`, `high`: 10th and 90th percentile of the best share, widened to hold `share`. `wins`: against the expected
-    leaning. `concedes`: how much less than at the best spot. `if_always`: the cost of always serving there.
+    `low`, `high`: 10th and 90th percentiles of the best share, widened to include `share`. `wins`: chance against the
+    expected lean. `concedes`: how much less than the best spot wins. `if_always`: the cost of always serving there.
     """
 
     spot: str
@@ -243,10 +243,10 @@ class SpotShare:
 
 @dataclass(frozen=True, slots=True)
 class MixAdvice:
-    """The mix, its mean chance of the point with percentiles, and its basis.
+    """The mix, its mean chance of winning the point with percentiles, and what it is based on.
 
-    `floor`: against a receiver who knows the mix. `trust`: weight of the counted leaning. `past_gives`: what the serves
-    so far give away to a receiver who knows their shares (None without serves).
+    `floor`: the chance against a receiver who knows the mix. `trust`: weight of the counted lean. `past_gives`: how
+    much the serves so far give away to a receiver who knows their shares (None without serves).
     """
 
     spots: tuple[SpotShare, ...]
@@ -264,12 +264,12 @@ class MixAdvice:
 
 
 def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
-    """Return the mix that wins most points on average over the posterior of the chances.
+    """Return the mix that wins the most points on average over the posterior of the chances.
 
-    The yield of a mix against one leaning is linear in the chances, so the best mix is the maximin of the mean matrix
-    and needs no draws; with chance `trust`, the receiver leans as counted instead. Percentiles come from `DRAWS`
-    posterior draws (PCG64 from `SEED`); the ends move from seed to seed by at most 0.03 for a share and 0.007 for the
-    value (measured).
+    What a mix yields against one lean is linear in the chances, so the best mix is the maximin of the mean matrix and
+    needs no draws; with chance `trust`, the receiver instead leans as counted. Percentiles come from `DRAWS` posterior
+    draws (PCG64 from `SEED`); the ends move from seed to seed by at most 0.03 for a share and 0.007 for the value
+    (measured).
     """
     beliefs = PointBeliefs(counts, model)
     mean = beliefs.mean()
@@ -303,7 +303,7 @@ def _spot_shares(
 
 
 def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
-    """Split ten serves over the spots by largest remainder (the earlier spot on equal remainders)."""
+    """Split ten serves among the spots by largest remainder (equal remainders favour the earlier spot)."""
     # shares that differ only by rounding errors are equal; otherwise noise would break ties
     exact = {spot: round(SERVES * share, 9) for spot, share in mix.items()}
     whole = {spot: int(serves) for spot, serves in exact.items()}
@@ -389,7 +389,7 @@ class CourtMix:
 
 
 def court_mix(one: CourtServes, model: MixModel, seed: int | None = None, server: Server = "own") -> CourtMix:
-    """Return the mix for one side of the court, its order (by `seed`), and what past serves of `server` gave away."""
+    """Return the mix for one side of the court, its order (from `seed`), and what past serves of `server` gave away."""
     advice, spots = best_mix(one.counts, model), one.sequence
     expected = _expected(advice.mix)
     verdict = judge_sequence(spots, expected) if spots else None

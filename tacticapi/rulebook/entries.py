@@ -169,6 +169,8 @@ def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str,
 
 
 def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tuple[Pointer, str, str]]:
+    if not rules:
+        return
     if "names" in rules:
         yield at, data, rules["names"]
     chosen = [rules[name] for name in ("then", "else") if name in rules]

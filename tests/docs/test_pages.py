@@ -31,7 +31,7 @@ def test_the_observation_that_is_followed_moves_the_belief_and_gives_the_reason_
     body = {"moment": "change-of-ends", "own": {"topspin_height": 3}, "observations": [seen]}
     answer = create_app({}).test_client().post("/v1/suggestions?include=beliefs", json=body).get_json()
     belief = next(b for b in answer["beliefs"] if b["trait"] == "weak_high_backhand")
-    told = re.search(r"its chance was (\S+); these six balls move it to (\d\.\d\d)", page)
+    told = re.search(r"probability was (\S+) before; these six balls raise it to (\d\.\d\d)", " ".join(page.split()))
     assert told
     assert told.groups() == (f"{belief['prior']:.2f}", f"{belief['probability']:.2f}")
     assert f"{round(1000 * belief['probability'])} permille" in page

@@ -8,7 +8,6 @@ import shutil
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from functools import cache
 
 from flask import Response
 from prometheus_client import CollectorRegistry, Counter, Histogram, generate_latest, multiprocess, values
@@ -36,8 +35,7 @@ class Metrics:
             "tacticapi_request_seconds", "Seconds until the response.", ["route"], buckets=SECONDS, registry=own
         )
         self._advice = Counter("tacticapi_advice", "Advice computed.", ["moment"], registry=own)
-        fired = Counter("tacticapi_tactics_fired", "Advice in which a tactic fired.", ["tactic"], registry=own)
-        self._tactic = cache(fired.labels)  # looking up forty labels takes longer than counting them
+        self._suggestions = Counter("tacticapi_suggestions", "Suggestions shown.", ["tactic"], registry=own)
         self._fallbacks = Counter(
             "tacticapi_evaluator_fallbacks", "Advice that the evaluator gave instead of the rule engine.", registry=own
         )
@@ -55,10 +53,10 @@ class Metrics:
         return response
 
     def count_advice(self, advice: Advice, inference: Inference) -> None:
-        """Count advice with the tactics that fired for it."""
+        """Count advice with the tactics that it suggests."""
         self._advice.labels(advice.moment.value).inc()
-        for tactic in {match.rule.split("/")[1] for match in inference.matches if match.rule.startswith("tactic/")}:
-            self._tactic(tactic).inc()
+        for suggestion in advice.suggestions:
+            self._suggestions.labels(suggestion.tactic).inc()
         if inference.failure is not None:
             self._fallbacks.inc()
             self._failures.labels(inference.failure).inc()

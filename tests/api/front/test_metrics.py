@@ -32,16 +32,17 @@ def test_requests_are_counted_by_route_and_never_by_address(new_app):
     assert "canary" not in str(found)
 
 
-def test_advice_is_counted_by_moment_with_the_tactics_that_fired(adviser):
+def test_advice_is_counted_by_moment_with_the_tactics_that_it_suggests(adviser):
     app = create_app({"ADVISER": adviser})
     for _ in range(2):
-        app.test_client().post("/v1/suggestions", json=demo_situation("change-of-ends"))
+        told = app.test_client().post("/v1/suggestions", json=demo_situation("change-of-ends"))
     app.test_client().post("/v1/explanations", json=demo_situation("after-warm-up"))
     found = counted(app)
     assert found['tacticapi_advice_total{moment="change-of-ends"}'] == 2
     assert found['tacticapi_advice_total{moment="after-warm-up"}'] == 1
     assert found['tacticapi_advice_total{moment="set-break"}'] == 0
-    assert sum(value for name, value in found.items() if name.startswith("tacticapi_tactics_fired_total")) > 10
+    for suggestion in told.json["suggestions"]:
+        assert found[f'tacticapi_suggestions_total{{tactic="{suggestion["tactic"]}"}}'] >= 2
     assert found["tacticapi_evaluator_fallbacks_total"] == 0
 
 
