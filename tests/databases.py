@@ -75,7 +75,6 @@ class Server:
 
     @property
     def programs(self) -> Path:
-        """The folder of the server's own programs."""
         return Path(self._server.bin_path)
 
     def start(self) -> None:
@@ -118,7 +117,6 @@ def new_database(kind: str, folder: Path) -> str:
 
 
 def emptied(engine: Engine) -> Engine:
-    """The engine, its tables empty."""
     with engine.begin() as connection:
         for table in reversed(TABLES):
             connection.execute(text(f"DELETE FROM {table}"))
@@ -127,7 +125,6 @@ def emptied(engine: Engine) -> Engine:
 
 @contextmanager
 def app_on(address: str | None, adviser: Adviser, **settings: Any) -> Iterator[Flask]:
-    """The application over this database."""
     app = create_app({"ADVISER": adviser, "DATABASE_URL": address, **settings})
     yield app
     if services := app.extensions[EXTENSION].services:

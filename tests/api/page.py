@@ -37,7 +37,6 @@ class Page(HTMLParser):
 
 
 def words_of(response: Any) -> str:
-    """Return the description of a picture in words."""
     assert response.status_code == 200, response.text
     assert response.mimetype == "image/svg+xml"
     assert "default-src 'none'" in response.headers["Content-Security-Policy"]

@@ -39,7 +39,6 @@ def run(address: Path, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch) -> R
 
 @pytest.fixture
 def club(run: Run) -> str:
-    """A club in an upgraded database."""
     assert run("db", "upgrade").exit_code == 0
     return run("club", "create", "Two Kilns").stdout.strip()
 

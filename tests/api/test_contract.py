@@ -24,15 +24,13 @@ MOMENTS = [moment.value for moment in Moment]
 
 @pytest.fixture(scope="module")
 def published() -> dict[str, Any]:
-    loaded: dict[str, Any] = yaml.load(FILE.read_text(encoding="utf-8"), yaml.CSafeLoader)
-    return loaded
+    return yaml.load(FILE.read_text(encoding="utf-8"), yaml.CSafeLoader)
 
 
 @pytest.fixture(scope="module")
 def validator(published: dict[str, Any]) -> Draft202012Validator:
     body = published["paths"]["/v1/suggestions"]["post"]["requestBody"]["content"]["application/json"]["schema"]
-    schema = {**body, "components": published["components"]}
-    return Draft202012Validator(schema)
+    return Draft202012Validator({**body, "components": published["components"]})
 
 
 def operations(published: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
@@ -137,9 +135,8 @@ def test_optional_fields_state_their_default(published):
 
 def posted(published: dict[str, Any]) -> set[str]:
     """The names of the schemas that the bodies of requests consist of."""
-    return reached(
-        published, [one.get("requestBody", {}) for method, _, one in operations(published) if method == "post"]
-    )
+    bodies = [one.get("requestBody", {}) for method, _, one in operations(published) if method == "post"]
+    return reached(published, bodies)
 
 
 def reached(published: dict[str, Any], node: Any) -> set[str]:

@@ -5,7 +5,6 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from flask.testing import FlaskClient
 
 from tacticapi.rulebook.load import court_numbers
 
@@ -18,11 +17,6 @@ SERVE: dict[str, Any] = {
     "speed_mps": 45,
     "serve": "deuce",
 }
-
-
-def shot(client: FlaskClient, **changes: Any) -> dict[str, Any]:
-    told: dict[str, Any] = asked(client, MARGIN, **changes)["shot"]
-    return told
 
 
 def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client):
@@ -39,11 +33,8 @@ def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client):
 
 
 def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client):
-    at_the_net: dict[str, Any] = {
-        "contact": {"x": 0.35, "y": -0.5, "height_m": 1.7145211858996945},
-        "target": {"x": 0.005, "y": 1.4},
-    }
-    told = asked(client, MARGIN, **at_the_net, serve="ad")["best"]
+    contact, target = {"x": 0.35, "y": -0.5, "height_m": 1.7145211858996945}, {"x": 0.005, "y": 1.4}
+    told = asked(client, MARGIN, contact=contact, target=target, serve="ad")["best"]
     assert told["in"]["chance"] == pytest.approx(1.0)
     assert max(told["in"]["chance"], told["blend"]["chance"]) <= 1.0
 
@@ -129,7 +120,6 @@ def test_where_the_event_permits_nothing_nothing_is_drawn(client, address):
 
 
 def changed(address: str, path: str, value: Any) -> dict[str, Any]:
-    """A body with one member replaced or added."""
     body = copy.deepcopy(BODIES[address])
     *parents, name = path.strip("/").split("/")
     node = body

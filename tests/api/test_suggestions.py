@@ -21,8 +21,6 @@ ORDER = (
 )
 SUMMED = re.compile(r"tried in (\S+) of 100 points(?:, less (\S+) that it costs)?: (\S+) points in 100")
 MOMENTS = [moment.value for moment in Moment]
-
-
 EVERY_PART = ",".join(PARTS)
 
 
@@ -100,20 +98,20 @@ def test_figures_are_rounded_for_reading(client):
 
 
 CHANGED = {"what": "conduct.change_of_play", "value": "they stand deeper"}
-SMASHES = {"what": "net.set_smash_direction", "count": 3, "of": 4}
+SMASHES = [
+    {"what": "net.set_smash_direction", "counts": {"across": 4, "other": 1}},
+    {"what": "net.set_smash_direction", "count": 3, "of": 4},
+]
 
 
 @pytest.mark.parametrize(
     ("seen", "tactic", "reason"),
     [
         ([CHANGED], "counter-their-adaptation", {"text": "change of play: seen", "value": "they stand deeper"}),
-        (
-            [{"what": "net.set_smash_direction", "counts": {"across": 4, "other": 1}}, SMASHES],
-            "smash-defence-position",
-            {"text": "set smashes across the body: across 78 % of 9 chances", "count": 3, "of": 4},
-        ),
+        (SMASHES, "smash-defence-position",
+         {"text": "set smashes across the body: across 78 % of 9 chances", "count": 3, "of": 4}),
     ],
-)
+)  # fmt: skip
 def test_a_reason_tells_what_was_posted(client, seen, tactic, reason):
     context = {"coaching": "permitted", "device": "coach"}
     answer = advised(client, {"moment": "set-break", "context": context, "observations": seen, "limit": 10})

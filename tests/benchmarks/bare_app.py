@@ -4,8 +4,6 @@ It loads the same request through schemas of the same shape, works nothing out, 
 always the same.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from flask import Flask, jsonify, request
@@ -87,7 +85,6 @@ ANSWER = {
 
 
 def create_app() -> Flask:
-    """Make the application: one route."""
     app = Flask("bare")
     loads, dumps = REQUEST(unknown=RAISE), shape("moment", suggestions=fields.List(SUGGESTION)).schema
 

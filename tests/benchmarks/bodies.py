@@ -1,7 +1,5 @@
 """Bodies of requests for advice, drawn at random from all that a client may post, the same for the same dice."""
 
-from __future__ import annotations
-
 import random
 from typing import Any
 

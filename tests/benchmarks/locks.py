@@ -6,8 +6,6 @@ one use case, and the processor's part of it, which other work on the machine do
 the processor's part of one is over BAR_MS.
 """
 
-from __future__ import annotations
-
 import gc
 import sys
 import tempfile
@@ -61,7 +59,6 @@ def held() -> Any:
 
 
 def longest(name: str, do: Callable[[], Any]) -> bool:
-    """Do it, and print and judge its longest lock."""
     with held() as noted:
         do()
     wall, processor = (max(side) for side in zip(*noted, strict=True))
@@ -71,7 +68,6 @@ def longest(name: str, do: Callable[[], Any]) -> bool:
 
 
 def main() -> int:
-    """Measure one use case after the other on a file of its own."""
     adviser = Adviser(load())
     gc.collect()
     gc.freeze()  # as the workers do
@@ -117,7 +113,6 @@ def main() -> int:
 
 
 def opened(file: Path, adviser: Adviser) -> Services:
-    """A new database."""
     upgrade(file_url(file))
     return Services(open_engine(file_url(file)), adviser)
 

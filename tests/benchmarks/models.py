@@ -5,8 +5,6 @@ ten thousand balls flown together against scipy's integrator ball by ball (at le
 holds the figures to a millimetre); a shot margin and a serve mix over HTTP in posts of the demo (below 50, and 10).
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Callable, Iterator
 from functools import cache, partial
@@ -100,7 +98,6 @@ def plain_chance(state: State, serve: float, ret: float) -> float:
 
 
 def win_chances() -> Iterator[bool]:
-    """Compare both ways at every score."""
     dice = np.random.default_rng(2024)
     serve, ret = dice.uniform(0.45, 0.8, PAIRS), dice.uniform(0.2, 0.55, PAIRS)
     for score in SCORES:

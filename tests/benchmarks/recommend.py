@@ -1,7 +1,5 @@
 """Times the stages of a recommendation for `run`."""
 
-from __future__ import annotations
-
 import random
 import time
 from collections.abc import Callable, Sequence

@@ -1,7 +1,5 @@
 """Applications under gunicorn on this machine, and how many requests a second they answer."""
 
-from __future__ import annotations
-
 import os
 import socket
 import subprocess

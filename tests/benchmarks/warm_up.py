@@ -8,8 +8,6 @@ curves of our own, not from the likelihoods of the rulebook. A wing counts as fo
 by a margin, in log odds, and it is the weaker one.
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -54,7 +52,7 @@ class Opponent:
     quality: dict[tuple[Wing, str], float]
 
     @classmethod
-    def drawn(cls, rng: np.random.Generator) -> Opponent:
+    def drawn(cls, rng: np.random.Generator) -> "Opponent":
         """Four in six are weaker on the backhand; against single kinds of balls either wing may be the weaker one."""
         weaker = Wing.BACKHAND if rng.random() < 2 / 3 else Wing.FOREHAND
         level, gap = rng.normal(0.6, 0.08), rng.uniform(0.15, 0.40)
@@ -63,7 +61,6 @@ class Opponent:
         return cls({(w, ball): float(np.clip(base[w] + rng.normal(0, 0.06), 0, 1)) for w in Wing for ball in balls})
 
     def mean(self, wing: Wing) -> float:
-        """Quality over all balls."""
         return float(np.mean([q for (w, _), q in self.quality.items() if w is wing]))
 
     @property
@@ -111,7 +108,6 @@ def _unrelated(adviser: Adviser, what: str, rng: np.random.Generator) -> dict[st
 
 
 def asked(observations: list[Observation], profile: dict[str, Any]) -> Situation:
-    """What is known in the warm-up so far."""
     opponent = {"handedness": "right", **profile}
     return Situation(
         Moment.AFTER_WARM_UP, own=OWN, opponent=opponent, observations=tuple(observations), minutes_left=5.0
@@ -190,7 +186,6 @@ def experiment(adviser: Adviser, opponents: int, seed: int = 1) -> Result:
 
 
 def main() -> int:
-    """Run the experiment and print its table."""
     opponents = int(sys.argv[1]) if len(sys.argv) > 1 else 500
     result = experiment(Adviser(load()), opponents)
     print(f"{'way':<22}balls until the weaker wing is found ({opponents} opponents)")

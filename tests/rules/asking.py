@@ -26,7 +26,6 @@ class _Remembering(Matcher):
     last: Inference
 
     def match(self, facts: Sequence[Fact]) -> Inference:
-        """Match, and keep the answer."""
         self.last = super().match(facts)
         return self.last
 
@@ -51,11 +50,9 @@ class Answer:
         return [*(s.tactic for s in self.advice.safety), *(s.tactic for s in self.advice.suggestions)]
 
     def fired(self, tactic: str) -> bool:
-        """Whether an alternative of the tactic matched."""
         return any(match.rule.startswith(f"tactic/{tactic}/") for match in self.inference.matches)
 
     def held_because(self, tactic: str) -> str | None:
-        """In what words the tactic was held back, if it was."""
         return next((held.why for held in self.advice.held_back if held.tactic == tactic), None)
 
     def verdict(self, tactic: str) -> str:

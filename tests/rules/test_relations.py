@@ -23,16 +23,6 @@ def test_every_conflict_says_in_words_how_it_is_settled(rulebook):
     assert [name for name, relation in conflicts if not relation.settled or len(relation.settled.split()) < 3] == []
 
 
-def test_no_tactic_is_tied_to_another_in_opposite_ways(rulebook):
-    wins = {
-        (tactic.id, relation.to) if relation.kind is RelationKind.OVERRIDES else (relation.to, tactic.id)
-        for tactic in rulebook.tactics.values()
-        for relation in tactic.relations
-        if relation.kind in (RelationKind.OVERRIDES, RelationKind.YIELDS_TO)
-    }
-    assert [pair for pair in wins if pair[::-1] in wins] == []
-
-
 @pytest.mark.parametrize(
     "relation", ["overrides: trusted-serve-spot-on-biggest-points", "yields-to: keep-serve-mix-unguessable"]
 )

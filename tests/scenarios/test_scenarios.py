@@ -85,7 +85,6 @@ def plan(advice: Advice, wanted: str | list[str]) -> Iterator[str]:
 
 
 def held_back(advice: Advice, wanted: Mapping[str, str]) -> Iterator[str]:
-    """Tactics with the reason for which they are held back."""
     held = {h.tactic: h.reason.value for h in advice.held_back}
     yield from (f"{t} is held back for {held.get(t)}, not {why}" for t, why in wanted.items() if held.get(t) != why)
 
@@ -113,7 +112,6 @@ def safety(advice: Advice, wanted: list[str]) -> Iterator[str]:
 
 
 def alone(advice: Advice, wanted: bool) -> Iterator[str]:
-    """Safety and nothing else."""
     if (bool(advice.safety) and not advice.suggestions and not advice.beliefs) is not wanted:
         yield "safety does not stand alone" if wanted else "safety stands alone"
 

@@ -111,7 +111,6 @@ def loaded(service: Service, seconds: float, wanted: int) -> Tally:
 
 
 def missing(service: Service, tally: Tally) -> int:
-    """How many entries were acknowledged and are not there."""
     lost = 0
     for match, ids in tally.kept.items():
         listed = service.get(f"{match}/observations?page_size=100").json()["items"]

@@ -22,8 +22,6 @@ SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 
 
 @dataclass
 class Service:
-    """A running service."""
-
     port: int
     process: subprocess.Popen[bytes]
     log: Path
@@ -63,12 +61,10 @@ class Service:
             return connection.makefile("rb").read()
 
     def workers(self) -> list[int]:
-        """The ids of the worker processes."""
         told = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text()
         return [int(child) for child in told.split()]
 
     def lines(self) -> list[dict[str, Any]]:
-        """The log."""
         return [json.loads(line) for line in self.log.read_text().splitlines() if line.startswith("{")]
 
     def said(self, event: str) -> dict[str, Any]:

@@ -27,7 +27,6 @@ def only(service: Service, worker: int) -> Iterator[None]:
 
 
 def told(database: Path, *words: str) -> str:
-    """What the command line prints on the same database."""
     ran = CliRunner().invoke(main, words, env={"TACTICAPI_DB": str(database)}, catch_exceptions=False)
     assert ran.exit_code == 0, ran.output
     return ran.stdout.strip()

@@ -17,8 +17,6 @@ TIMEOUT_S = 5
 
 @dataclass
 class Fragile:
-    """A service that breaks when it is told to."""
-
     service: Service
     order: Path
     match: str

@@ -39,7 +39,6 @@ def module_engine(url: str) -> Iterator[Engine]:
 
 @pytest.fixture
 def engine(module_engine: Engine) -> Engine:
-    """The module's engine, emptied."""
     return emptied(module_engine)
 
 
@@ -47,7 +46,6 @@ def engine(module_engine: Engine) -> Engine:
 def other_engine(
     module_engine: Engine, request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Engine]:
-    """A database of the other engine."""
     other = next(kind for kind in ENGINES if kind != module_engine.dialect.name)
     engine = open_engine(new_database(other, tmp_path_factory.mktemp("other")))
     yield engine
@@ -61,8 +59,6 @@ def elsewhere(services: Services, other_engine: Engine) -> Services:
 
 
 class Clock:
-    """A clock that tests set."""
-
     def __init__(self) -> None:
         self.time = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
 
@@ -81,19 +77,16 @@ def clock() -> Clock:
 
 @pytest.fixture
 def services(engine: Engine, adviser: Adviser, clock: Clock) -> Services:
-    """What every use case needs, over an empty database."""
     return Services(engine, adviser, clock)
 
 
 @pytest.fixture
 def club(services: Services) -> str:
-    """The id of a club."""
     return clubs.create(services, "Two Kilns").club_id
 
 
 @pytest.fixture
 def other_club(services: Services) -> str:
-    """The id of another club."""
     return clubs.create(services, "Heron Weir").club_id
 
 
@@ -118,7 +111,6 @@ NewMatch = Callable[..., Played]
 
 @pytest.fixture
 def another_match(services: Services, club: str) -> NewMatch:
-    """Starts one more match of the same players."""
     return lambda **changes: new_match(services, club, **changes)
 
 

@@ -127,7 +127,6 @@ def begun_at(pid: int) -> int:
 
 
 def count(url: str, clients: list[Client], tally: Tally) -> Tally:
-    """Compare what is kept with what was acknowledged."""
     engine = open_engine(url)
     (club,) = club_ids(engine)
     with UnitOfWork(engine, club, read_only=True) as work:

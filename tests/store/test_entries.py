@@ -91,19 +91,6 @@ def test_facts_of_the_match_stand_above_those_of_the_player(services, club, play
     assert (now.own["volley"], now.own["pain_now"], now.own["speed"]) == (4, 2, 3)
 
 
-def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(services, club, played, finish):
-    assert advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
-    with pytest.raises(Refused, match="not over yet"):
-        advising.live_advice(services, club, played.match, Moment.AFTER_MATCH)
-    entries.add_observations(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
-    with pytest.raises(Refused, match="begun"):
-        advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH)
-    finish(played.match)
-    with pytest.raises(Refused, match="over"):
-        advising.live_advice(services, club, played.match, Moment.BETWEEN_POINTS)
-    assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.beliefs
-
-
 def test_times_are_kept_to_the_moment_whatever_the_zone(services, club, another_match):
     time = datetime.fromisoformat("2026-05-01T18:30:00.123456+05:30")
     match = matches.get(services, club, another_match(started_at=time).match)

@@ -22,7 +22,6 @@ NOW = Moment.CHANGE_OF_ENDS
 
 
 def spellings(label: str) -> list[str]:
-    """The ways in which a label may have been typed."""
     wide = "".join(chr(ord(one) + 0xFEE0) if "!" <= one <= "~" else one for one in label)
     swaps = (("ë", "e"), ("u", "u\u00ad"), (" ", "\u00a0 "), ("Q", "\u200bQ"))
     typed = (label.replace(*swap) for swap in swaps)

@@ -35,7 +35,6 @@ def ailing(services: Services, club: str, played: Any, seen: list[dict[str, Any]
 
 
 def kept_text(services: Services, club: str, match: str) -> str:
-    """All that the database holds of a match, as text."""
     with services.reading(club) as work:
         rows = [work.matches.get(match), *work.observations.of_match(match), *work.snapshots.find(match_id=match)]
         rows += [*work.answers.find()]

@@ -134,7 +134,6 @@ def imported(place: Flask, rows: Rows) -> str | None:
 
 
 def later(place: Flask, **span: float) -> Services:
-    """The services of the place, so much later."""
     return replace(services_of(place), now=lambda: datetime.now(UTC) + timedelta(**span))
 
 

@@ -41,7 +41,6 @@ def busy(services: Services, club: str, played: Any, seen: list[dict[str, Any]])
 
 
 def stored_bytes(services: Services) -> int:
-    """What the database takes on the disk."""
     if is_sqlite(services.engine):
         use_cases.empty_log(services)
         query = "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()"

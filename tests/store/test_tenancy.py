@@ -37,7 +37,6 @@ def everything(services: Services, club: str) -> list[Record]:
 
 @pytest.fixture
 def two(services: Services) -> tuple[str, str]:
-    """Our club and theirs, each with a row in every table."""
     return fill(services, "ours"), fill(services, "theirs")
 
 

@@ -12,7 +12,6 @@ NewApp = Callable[..., Flask]
 
 @pytest.fixture(scope="module")
 def url(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """The address of a database of this module's own."""
     return new_database("sqlite", tmp_path_factory.mktemp("front"))
 
 

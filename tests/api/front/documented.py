@@ -31,7 +31,6 @@ class Example:
 
 
 def example(request: str, status: str, headers: Mapping[str, str], body: bytes) -> Example:
-    """The example that an answer makes."""
     shown = {name: headers[name] for name in SHOWN if name in headers}
     if status.startswith("429"):
         shown["Retry-After"] = SOME_SECONDS

@@ -7,7 +7,6 @@ from werkzeug.test import TestResponse
 from tacticapi.settings import CORS_ORIGINS, SettingError
 
 PAGE = "https://court.example"
-STRANGER = "https://court.example.evil.example"
 
 
 def preflight(app: Flask, origin: str, path: str = "/v1/suggestions") -> TestResponse:
@@ -37,7 +36,7 @@ def test_a_listed_page_may_call_and_read_what_it_needs(new_app):
         assert "Origin" in told.headers["Vary"]
 
 
-@pytest.mark.parametrize("origin", [STRANGER, "http://court.example", "https://court.example:8443", "null", "*", ""])
+@pytest.mark.parametrize("origin", [f"{PAGE}.evil.example", "http://court.example", f"{PAGE}:8443", "null", "*", ""])
 def test_any_other_page_may_not(new_app, origin):
     app = new_app(CORS_ORIGINS=(PAGE,))
     for answer in (preflight(app, origin), app.test_client().get("/v1/rulebook", headers={"Origin": origin})):
@@ -45,8 +44,7 @@ def test_any_other_page_may_not(new_app, origin):
 
 
 @pytest.mark.parametrize(
-    "text",
-    ["*", "https://*.court.example", "court.example", "https://court.example/", "https://a.example,https://b.example"],
+    "text", ["*", "https://*.court.example", "court.example", f"{PAGE}/", f"{PAGE},https://b.example"]
 )
 def test_only_whole_origins_are_listed(text):
     with pytest.raises(SettingError, match="TACTICAPI_CORS_ORIGINS"):

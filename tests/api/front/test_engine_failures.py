@@ -44,8 +44,6 @@ def exceed_the_budget(patch: pytest.MonkeyPatch) -> None:
 
 
 def raise_inside(patch: pytest.MonkeyPatch) -> None:
-    """The engine raises what nobody expects."""
-
     def broken(handle: int, batch: str) -> Any:
         raise SystemError(batch)
 
@@ -53,11 +51,9 @@ def raise_inside(patch: pytest.MonkeyPatch) -> None:
 
 
 def counted(app: Flask) -> dict[str, float]:
-    text = app.test_client().get("/metrics").text
-    found = re.findall(
-        r'^tacticapi_(engine_failures_total\{kind="(\S+)"\}|evaluator_fallbacks_total) (\S+)$', text, re.M
-    )
-    return {kind or "fallbacks": float(value) for _, kind, value in found}
+    line = r'^tacticapi_(?:engine_failures_total\{kind="(\S+)"\}|evaluator_fallbacks_total) (\S+)$'
+    found = re.findall(line, app.test_client().get("/metrics").text, re.MULTILINE)
+    return {kind or "fallbacks": float(value) for kind, value in found}
 
 
 def advice(app: Flask) -> Any:

@@ -34,9 +34,8 @@ def test_what_can_hold_a_password_or_a_token_is_secret():
 
 
 def test_a_variable_that_is_no_setting_is_told_with_the_one_that_is_meant():
-    assert complaints({"TACTICAPI_PROT": "1", "PATH": "/bin"}) == [
-        "TACTICAPI_PROT is not a setting; did you mean TACTICAPI_PORT?"
-    ]
+    (complaint,) = complaints({"TACTICAPI_PROT": "1", "PATH": "/bin"})
+    assert complaint == "TACTICAPI_PROT is not a setting; did you mean TACTICAPI_PORT?"
     told_of = CliRunner().invoke(main, ["settings"], env={"TACTICAPI_ZZZZZZZZZZZZ": "1"})
     assert (told_of.exit_code, "TACTICAPI_ZZZZZZZZZZZZ is not a setting" in told_of.output) == (1, True)
 
@@ -71,9 +70,8 @@ def test_a_rate_may_have_no_limit(text, rate):
 
 
 def test_serve_refuses_a_value_that_cannot_be(tmp_path):
-    told_of = CliRunner().invoke(
-        main, ["serve"], env={"TACTICAPI_RATE_PER_TOKEN": "600", "TACTICAPI_DB": f"{tmp_path}/x"}
-    )
+    wrong = {"TACTICAPI_RATE_PER_TOKEN": "600", "TACTICAPI_DB": f"{tmp_path}/x"}
+    told_of = CliRunner().invoke(main, ["serve"], env=wrong)
     assert told_of.exit_code == 1
     assert "TACTICAPI_RATE_PER_TOKEN: expected a number per second, minute or hour" in told_of.output
 

@@ -103,13 +103,11 @@ def opened(app: Flask, services: Services, label: str, *scopes: str) -> Caller:
 
 @pytest.fixture
 def caller(kept_app: Flask, services: Services) -> Caller:
-    """Our club."""
     return opened(kept_app, services, "Two Kilns")
 
 
 @pytest.fixture
 def stranger(kept_app: Flask, services: Services) -> Caller:
-    """Another club."""
     return opened(kept_app, services, "Heron Weir")
 
 

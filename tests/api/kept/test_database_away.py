@@ -33,19 +33,6 @@ other.execute("BEGIN EXCLUSIVE")
 print("held", flush=True)
 sys.stdin.read()
 """
-FULL = """
-CREATE FUNCTION full_disk() RETURNS trigger LANGUAGE plpgsql AS
-$$ BEGIN RAISE EXCEPTION 'could not extend file: No space left on device' USING ERRCODE = 'disk_full'; END $$;
-CREATE TRIGGER full_disk BEFORE INSERT ON observations FOR EACH STATEMENT EXECUTE FUNCTION full_disk();
-"""
-MENDED = "DROP TRIGGER full_disk ON observations; DROP FUNCTION full_disk();"
-FOLLOWS = """
-CREATE FUNCTION follows() RETURNS trigger LANGUAGE plpgsql AS
-$$ BEGIN RAISE EXCEPTION 'cannot write in a read-only transaction' USING ERRCODE = 'read_only_sql_transaction'; END $$;
-""" + "".join(
-    f"CREATE TRIGGER follows BEFORE INSERT OR UPDATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION follows();"
-    for table in ("observations", "snapshots", "tokens")
-)
 
 
 @pytest.fixture
@@ -81,12 +68,8 @@ def full(services: Services) -> Iterator[None]:
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, limits)
         return
-    with psycopg.connect(_plain(services), autocommit=True) as server:
-        server.execute(FULL)
-        try:
-            yield
-        finally:
-            server.execute(MENDED)
+    with refusing(services, "disk_full", "could not extend file: No space left on device", "observations"):
+        yield
 
 
 @contextmanager
@@ -117,12 +100,24 @@ def unwritable(services: Services) -> Iterator[None]:
             if setting == "ON":
                 yield
         return
+    why = "cannot write in a read-only transaction"
+    with refusing(services, "read_only_sql_transaction", why, "observations", "snapshots", "tokens"):
+        yield
+
+
+@contextmanager
+def refusing(services: Services, code: str, why: str, *tables: str) -> Iterator[None]:
+    """PostgreSQL refuses every change of these tables with this error."""
+    raises = f"BEGIN RAISE EXCEPTION '{why}' USING ERRCODE = '{code}'; END"
     with psycopg.connect(_plain(services), autocommit=True) as server:
-        server.execute(FOLLOWS)
+        server.execute(f"CREATE FUNCTION refuse() RETURNS trigger LANGUAGE plpgsql AS $$ {raises} $$")
+        for table in tables:
+            on = f"BEFORE INSERT OR UPDATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION refuse()"
+            server.execute(f"CREATE TRIGGER refuse {on}")
         try:
             yield
         finally:
-            server.execute("DROP FUNCTION follows() CASCADE")
+            server.execute("DROP FUNCTION refuse() CASCADE")
 
 
 def _plain(services: Services) -> str:

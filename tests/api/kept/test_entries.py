@@ -36,15 +36,10 @@ def test_an_observation_is_added_and_found_at_its_address(caller, played, valid)
         ("observations", {**SEEN, "supersedes": 5}, {"/supersedes"}),
         ("observations", {**SEEN, "withdraws": NOWHERE}, {"/withdraws"}),
         ("observations", {"what": "own.volley", "rating": 1}, {"/what"}),
-        ("observations", 5, {""}),
-        ("observations", None, {""}),
-        ("observations", [], {""}),
+        *(("observations", body, {""}) for body in (5, None, [])),
         ("observations", [SEEN, {**SEEN, "count": 9}, 5], {"/1/count", "/2"}),
         ("observations", [{**SEEN, "supersedes": NOWHERE}], {"/0/supersedes"}),
-        ("points", {}, {""}),
-        ("points", {"winner": None}, {""}),
-        ("points", {"score": None}, {""}),
-        ("points", {"winner": "own", "score": {}}, {""}),
+        *(("points", body, {""}) for body in ({}, {"winner": None}, {"score": None}, {"winner": "own", "score": {}})),
         ("points", {"winner": "umpire"}, {"/winner"}),
         ("points", {"winner": ["own"]}, {"/winner"}),
         ("points", {"winner": "own", "own_error": True}, {"/own_error"}),
@@ -111,11 +106,8 @@ def test_an_entry_is_corrected_and_taken_back_by_further_ones(caller, played, no
     third = caller.made(address, {"withdraws": second})["id"]
     assert caller.post(address, {"withdraws": second}).json["errors"][0]["code"] == "entry-superseded"
     kept = caller.get(address).json["items"]
-    assert [(item["id"], item.get("supersedes"), item.get(name)) for item in kept] == [
-        (first, None, body),
-        (second, first, changed),
-        (third, second, None),
-    ]
+    told = [(item["id"], item.get("supersedes"), item.get(name)) for item in kept]
+    assert told == [(first, None, body), (second, first, changed), (third, second, None)]
     assert caller.get(f"{address}/{first}").json == kept[0]
     assert caller.post(address, {**body, "supersedes": NOWHERE}).status_code == 404
     assert caller.post(address, {"withdraws": NOWHERE}).status_code == 404
@@ -233,24 +225,15 @@ LISTS: list[tuple[str, Any, Any, str]] = [
 @pytest.mark.parametrize(("noun", "bodies", "bad", "place"), LISTS)
 def test_of_a_list_all_are_added_or_none(caller, played, noun, bodies, bad, place):
     address = f"{played.address}/{noun}"
-    for posted in (
-        [*bodies, bad],
-        [*bodies, {**bodies[0], "colour": 1}],
-        [*bodies, {**bodies[0], "withdraws": NOWHERE}],
-    ):
-        refused = caller.post(address, posted)
+    for wrong in (bad, {**bodies[0], "colour": 1}, {**bodies[0], "withdraws": NOWHERE}):
+        refused = caller.post(address, [*bodies, wrong])
         assert refused.status_code == 422
-        assert {fault["pointer"].removeprefix("/2") for fault in refused.json["errors"]} <= {
-            place,
-            "/colour",
-            "/withdraws",
-        }
+        places = {fault["pointer"].removeprefix("/2") for fault in refused.json["errors"]}
+        assert places <= {place, "/colour", "/withdraws"}
     assert [fault["pointer"] for fault in caller.post(address, [bodies[0], 7]).json["errors"]] == ["/1"]
     for posted in ([], bodies * 501):
-        refused = caller.post(address, posted)
-        assert [(fault["pointer"], fault["expected"]) for fault in refused.json["errors"]] == [
-            ("", "a list of 1 to 1,000 entries")
-        ]
+        (fault,) = caller.post(address, posted).json["errors"]
+        assert (fault["pointer"], fault["expected"]) == ("", "a list of 1 to 1,000 entries")
     assert caller.get(address).json == {"items": []}
 
 
@@ -271,12 +254,9 @@ def test_a_list_of_points_is_played_in_its_order_and_answers_with_the_score(call
 
 
 def test_tries_of_a_list_beyond_the_sum_are_refused_where_the_last_of_them_stands(caller, played):
-    many = [
-        {**TRIED, "tried": 1000, "won": 0},
-        {**TRIED, "tactic": "attack-second-serve"},
-        {**TRIED, "tried": 1001, "won": 0},
-    ]
-    refused = caller.post(f"{played.address}/tries", [*many, {**TRIED, "tactic": "attack-second-serve"}])
+    other = {**TRIED, "tactic": "attack-second-serve"}
+    many = [{**TRIED, "tried": 1000, "won": 0}, other, {**TRIED, "tried": 1001, "won": 0}, other]
+    refused = caller.post(f"{played.address}/tries", many)
     assert [(fault["pointer"], fault["value"]) for fault in refused.json["errors"]] == [("/2/tried", 2001)]
     assert caller.get(f"{played.address}/tries").json == {"items": []}
 

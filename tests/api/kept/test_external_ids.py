@@ -1,6 +1,6 @@
 """A club system keeps players and matches by its own ids, and follows what changed."""
 
-import threading
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -37,12 +37,8 @@ def test_of_a_player_who_is_there_only_what_is_named_changes(caller):
     learned = {"facts": {"lob": 3}}
     caller.patch(f"/v1/players/{made['id']}", learned, headers={"If-Match": "*"})
     changed = put(caller, MEMBER, {"side": "own", "label": "Alder", "facts": {"volley": 2}})
-    assert changed.status_code == 200
-    assert (changed.json["label"], changed.json["facts"], changed.json["version"]) == (
-        "Alder",
-        {"volley": 2, "lob": 3},
-        3,
-    )
+    assert (changed.status_code, changed.json["label"], changed.json["version"]) == (200, "Alder", 3)
+    assert changed.json["facts"] == {"volley": 2, "lob": 3}
     assert put(caller, MEMBER, {"side": "own", "label": "Alder"}).json == changed.json
 
 
@@ -107,12 +103,8 @@ def test_what_is_no_own_id_is_refused_with_its_place(caller, played, id):
 
 @ON_BOTH_ENGINES
 def test_of_many_puts_at_once_one_makes_and_the_others_find(caller):
-    told: list[int] = []
-    threads = [threading.Thread(target=lambda: told.append(put(caller, MEMBER, ROWAN).status_code)) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    with ThreadPoolExecutor(4) as pool:
+        told = [answer.status_code for answer in pool.map(lambda _: put(caller, MEMBER, ROWAN), range(4))]
     assert sorted(told) == [200, 200, 200, 201]
     assert len(caller.get("/v1/players").json["items"]) == 1
 

@@ -145,6 +145,10 @@ def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller, under_way, mome
     response = caller.get(f"{under_way.address}/suggestions?moment={moment}")
     (fault,) = response.json["errors"]
     assert (response.status_code, fault["parameter"], fault["code"]) == (409, "moment", code)
+    assert caller.post(f"{under_way.address}/end").status_code == 200
+    late = caller.get(f"{under_way.address}/suggestions?moment=between-points")
+    assert (late.status_code, late.json["errors"][0]["code"]) == (409, "match-over")
+    assert caller.get(f"{under_way.address}/suggestions?moment=after-match&include=beliefs").json["beliefs"]
 
 
 def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller, under_way, valid):

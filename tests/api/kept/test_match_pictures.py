@@ -20,7 +20,6 @@ SERVED = [
 
 @pytest.fixture
 def drawn_match(caller: Any, under_way: Any) -> Any:
-    """The match with serves that were counted."""
     caller.made(f"{under_way.address}/observations", SERVED)
     return under_way
 
@@ -51,9 +50,8 @@ def test_a_picture_that_the_client_holds_is_not_drawn_again(caller, drawn_match,
 @pytest.mark.parametrize("name", PICTURES)
 def test_a_picture_is_withheld_where_the_event_says_so(caller, drawn_match, name):
     caller.change(drawn_match.address, context={"coaching": "set-break", "device": "coach"})
-    asked = [
-        picture(caller, drawn_match, name + query) for query in ("", "?moment=change-of-ends", "?moment=set-break")
-    ]
+    queries = ("", "?moment=change-of-ends", "?moment=set-break")
+    asked = [picture(caller, drawn_match, name + query) for query in queries]
     assert [response.status_code for response in asked] == [403, 403, 200]
     assert asked[0].json["type"] == "/problems/not-permitted-now"
     assert "Only safety is shown" in asked[0].json["detail"]

@@ -1,5 +1,7 @@
 """Players over HTTP."""
 
+import gzip
+
 import pytest
 
 from tacticapi.club import Services, players
@@ -122,8 +124,6 @@ def test_a_parameter_that_nobody_knows_is_refused_everywhere(caller):
 
 
 def test_long_answers_are_packed_for_who_accepts_it(caller):
-    import gzip
-
     plain = caller.get("/v1/rulebook")
     packed = caller.get("/v1/rulebook", headers={"Accept-Encoding": "gzip"})
     assert gzip.decompress(packed.data) == plain.data

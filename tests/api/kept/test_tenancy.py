@@ -90,8 +90,6 @@ def filled(caller: Any, key: str) -> dict[str, list[str]]:
 
 @dataclass(frozen=True)
 class Two:
-    """Our club and theirs, with their ids."""
-
     us: Any
     them: Any
     ours: dict[str, list[str]]

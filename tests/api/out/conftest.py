@@ -14,14 +14,11 @@ from tacticapi.seeds import demo_situation
 from ...databases import Played, app_on, new_database, play_to_the_end, services_of
 
 LOW_BALL = "make-serve-and-volleyer-volley-low"
-
-
 NewMatch = Callable[[str], Played]
 
 
 @pytest.fixture(scope="module")
 def kept_app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    """An application over a SQLite file, one a module."""
     with app_on(new_database("sqlite", tmp_path_factory.mktemp("kept")), adviser, TESTING=True) as app:
         yield app
 

@@ -29,17 +29,13 @@ def other_rules(rulebook: Rulebook, services: Services, ids: Played) -> Rulebook
     """Rules without the tactic that the stored advice suggested first."""
     with services.reading(ids.club) as work:
         first = next(work.snapshots.stream()).advice["suggestions"][0]["tactic"]
-    tactics = {
-        name: replace(t, relations=tuple(r for r in t.relations if r.to != first))
-        for name, t in rulebook.tactics.items()
-        if name != first
-    }
+    others = [tactic for name, tactic in rulebook.tactics.items() if name != first]
+    tactics = {t.id: replace(t, relations=tuple(r for r in t.relations if r.to != first)) for t in others}
     return replace(rulebook, digest=FIRST_DIGEST, tactics=tactics)
 
 
 @pytest.fixture(scope="module")
 def changed(services: Services, other_rules: Rulebook) -> Services:
-    """The same database under those rules."""
     return Services(services.engine, Adviser(other_rules))
 
 
@@ -82,12 +78,8 @@ def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(servic
 
 
 def test_advice_without_its_health_items_is_left_out_and_counted():
-    outcomes = [
-        Outcome("a", "m", "set-break", LEFT_OUT, ("health items removed",)),
-        Outcome("b", "m", "set-break", SAME),
-        Outcome("c", "m", "set-break", DIFFERS, ("x is no longer suggested: y",)),
-    ]
-    told = report(outcomes, FIRST_DIGEST)
+    given = ((LEFT_OUT, ("health items removed",)), (SAME, ()), (DIFFERS, ("x is no longer suggested: y",)))
+    told = report([Outcome("a", "m", "set-break", *one) for one in given], FIRST_DIGEST)
     assert "Left out 1: health items removed" in told
     assert "1 the same, 1 would differ, 1 left out" in told
     assert "- x is no longer suggested: y" in told
@@ -96,7 +88,6 @@ def test_advice_without_its_health_items_is_left_out_and_counted():
 
 @pytest.fixture
 def commanded(services: Services, ids: Played, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
-    """Calls the command under given rules."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.setenv("TACTICAPI_DB", str(services.engine.url.database))
 

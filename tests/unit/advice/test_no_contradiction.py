@@ -33,7 +33,6 @@ SCORES = [
 
 @pytest.fixture(scope="module")
 def drawn(rulebook, adviser):
-    """Return the advice for random situations."""
     draw = random.Random(7)
     found = []
     for number in range(150):

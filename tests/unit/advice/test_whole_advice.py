@@ -35,12 +35,6 @@ def shown(advice):
     return [s.tactic for s in advice.suggestions]
 
 
-def test_the_same_question_has_the_same_answer(adviser, situation):
-    asked = situation(**ASKED, limit=10)
-    assert adviser.recommend(asked) == adviser.recommend(asked)
-    assert adviser.trace(asked).advice == adviser.recommend(asked, profile=True)
-
-
 def test_the_order_of_the_observations_ranks_nothing(advise):
     forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
     assert shown(forwards) == shown(backwards)
@@ -203,11 +197,6 @@ def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser, situati
     crowded = [q for q in adviser.trace(asked).questions if q.why.endswith("other tactics took the places")]
     lacking = [q.tactic for q in crowded if adviser.rulebook.tactics[q.tactic].price]
     assert [name for name in lacking if prices.mean[prices.best(name)] <= 0.0] == []
-
-
-def test_an_unknown_tactic_cannot_be_asked_about(adviser, situation):
-    with pytest.raises(KeyError):
-        adviser.trace(situation(), "no-such-tactic")
 
 
 def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(adviser):

@@ -17,8 +17,6 @@ from tacticapi.seeds import demo_situation
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """One of every sort of field."""
-
     word: Moment
     time: datetime
     day: date | None

@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.domain.situation import Earlier, Observation, Way, Wing
-from tacticapi.evidence.beliefs import largest_moves
 
 from ...builders import spots, tally
 
@@ -115,10 +114,3 @@ def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence, s
     chances = [weak(evidence, replace(situation(), earlier=one)).probability for one in earlier]
     assert chances == sorted(chances)
     assert chances[-1] < weak(evidence, situation(observations=[tally("rally.backhand_errors", 112, 160)])).probability
-
-
-def test_no_first_chance_moves_a_belief_far(rulebook):
-    moves = list(largest_moves(rulebook))
-    assert len(moves) > 50
-    worst = max(moves, key=lambda move: move.change)
-    assert 0 < worst.change <= rulebook.defaults["evidence"]["one_chance_move"], worst

@@ -13,7 +13,6 @@ from ...builders import scored
 
 @pytest.fixture(scope="module")
 def holds(rulebook, situation):
-    """The names of all circumstances that hold in a situation."""
     reader = DangerReader(rulebook)
     names = frozenset(COMPUTED) | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
 

@@ -4,8 +4,7 @@ import pytest
 
 from tacticapi.domain.reasoning import Fact, MatchRule, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
-from tacticapi.rulebook import evaluator
-from tacticapi.rulebook.evaluator import TooManyMatches, evaluate, nearest_miss
+from tacticapi.rulebook.evaluator import evaluate, nearest_miss
 
 from .conftest import LIKELY, LOW_BALLS, LOW_BOUNCE, believed
 
@@ -31,12 +30,6 @@ def test_a_threshold_is_met_from_its_own_value_on(permille, holds):
 def test_a_rule_matches_once_for_each_choice_of_facts_in_the_order_of_its_conditions():
     matches = evaluate([MatchRule("r", (LOW_BOUNCE, LIKELY))], [FOREHAND, BACKHAND, LOW])
     assert matches == (RuleMatch("r", ("c", "backhand")), RuleMatch("r", ("c", "forehand")))
-
-
-def test_facts_that_fit_in_too_many_ways_are_refused(monkeypatch):
-    monkeypatch.setattr(evaluator, "MAX_CHOICES", 3)
-    with pytest.raises(TooManyMatches):
-        evaluate([MatchRule("r", (LIKELY, LIKELY))], [FOREHAND, BACKHAND])
 
 
 NEAR, FAR, SEEN = believed("b", 690), believed("a", 600), believed("s", 100, seen="yes")

@@ -20,7 +20,6 @@ from ...builders import scored, tally
 
 @pytest.fixture(scope="module")
 def facts(rulebook, evidence, situation):
-    """The facts of a request, by id."""
     builder = FactBuilder(rulebook)
 
     def build(importance=None, **wire):

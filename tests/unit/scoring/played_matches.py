@@ -1,7 +1,5 @@
 """Formats and played matches for the property tests of scoring."""
 
-from __future__ import annotations
-
 from hypothesis import strategies as st
 
 from tacticapi.scoring.formats import SIDES, Format

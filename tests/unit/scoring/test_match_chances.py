@@ -63,7 +63,6 @@ def test_the_chance_equals_that_of_playing_every_point(fmt, pair):
 
 
 def play_out(fmt, dice):
-    """One whole match of random points."""
     states = [State(fmt, server="opponent")]
     while states[-1].winner is None:
         states.append(after(states[-1], "own" if dice.random() < 0.5 else "opponent"))

@@ -101,9 +101,3 @@ def test_the_expected_table_of_importance_is_that_of_each_score():
         assert table[call].game == pytest.approx(at.game.importance, abs=1e-12)
         assert table[call].set == pytest.approx(at.set.importance, abs=1e-12)
         assert table[call].match == pytest.approx(at.match.importance, abs=1e-12)
-
-
-def test_a_decided_match_has_no_spread():
-    over = State(Format(), ((6, 4), (6, 4)))
-    assert [at.match.now for at in percentiles(Format(), over, (5, 5), (5, 5))] == [1.0, 1.0]
-    assert expected(Format(), over, (5, 5), (5, 5)).match.importance == 0.0
