@@ -96,7 +96,7 @@ class Entries:
 
 
 def house_places(paths: Sequence[Path]) -> dict[str, str]:
-    """Return the file and line of each tactic, circumstance and trait of the house rules, by id."""
+    """Return the file and line of each tactic, circumstance and trait in the house rules, by id."""
     known = read_entries(paths).by_kind
     named = (of for kind in ("tactics", "circumstances", "traits") for of in known[kind].items())
     house = {name: entry.mistake((), "", "") for name, entry in named if entry.house}
