@@ -1,4 +1,4 @@
-"""tacticapi: what was seen of an unknown tennis opponent, turned into ranked and explained suggestions."""
+"""tacticapi turns what was seen of an unknown tennis opponent into ranked, explained suggestions."""
 
 import os
 

@@ -1,4 +1,4 @@
-"""`python -m tacticapi` is the command line."""
+"""Run the command line with `python -m tacticapi`."""
 
 from tacticapi.cli import main
 

@@ -1,4 +1,4 @@
-"""Load the invented demo: its folder, six situations to post, queries for calculations, a match that plays itself."""
+"""Load the invented demo: six situations to post, queries for calculations, and a match that plays by itself."""
 
 import json
 from collections.abc import Mapping
@@ -17,14 +17,14 @@ DEMO_STORY = {
 
 
 def demo_folder() -> Path:
-    """Return the demo folder of this version: beside the modules in a wheel, at the top of a checkout."""
+    """Return this version's demo folder: beside the modules in a wheel, at the top level in a checkout."""
     package = Path(__file__).resolve().parent
     inside = package / "seeds_demo"
     return inside if inside.is_dir() else package.parent / "seeds_demo"
 
 
 def demo_situation(moment: str) -> dict[str, Any]:
-    """Return the situation of the demo match at a moment, in the form to post."""
+    """Return the demo match's situation at a moment, ready to post."""
     found: dict[str, Any] = json.loads((demo_folder() / f"{moment}.json").read_text(encoding="utf-8"))
     return found
 

@@ -19,7 +19,7 @@ class SettingError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Setting(Generic[Value]):
-    """One setting. `parse` raises ValueError with what was expected; `secret` hides the value in every listing."""
+    """One setting. `parse` raises ValueError, saying what was expected; `secret` hides the value in every listing."""
 
     name: str
     default: str
@@ -37,7 +37,7 @@ class Setting(Generic[Value]):
 
 
 def complaints(environment: Mapping[str, str] | None = None) -> list[str]:
-    """Return the errors of the environment: unknown TACTICAPI_ variables and invalid values."""
+    """Return the errors in the environment: unknown TACTICAPI_ variables and invalid values."""
     found = os.environ if environment is None else environment
     known = [setting.name for setting in SETTINGS]
     lines = []

@@ -171,7 +171,7 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
 def _fact_chain(
     places: Sequence[str], inference: Inference, situation: Situation, rulebook: Rulebook
 ) -> tuple[str, ...]:
-    """Trace the matched facts back to the posted observations: one line per fact, derived facts with their proof."""
+    """Trace the matched facts back to the posted observations: one line per fact, and the proof of derived facts."""
     proofs = {m.rule.split("/")[1]: m for m in reversed(inference.matches) if m.rule.startswith("circumstance/")}
     lines: list[str] = []
     for place in places:

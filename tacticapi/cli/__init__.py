@@ -24,13 +24,13 @@ WIDTH = 100
 
 
 def example(*lines: str) -> str:
-    """Return the examples at the end of a command's help."""
+    """Format the examples at the end of a command's help."""
     return "\n".join(["\b", "Example:" if len(lines) == 1 else "Examples:", *(f"  {line}" for line in lines)])
 
 
 @click.command("settings", epilog=example("TACTICAPI_PORT=8080 tacticapi settings"))
 def settings() -> None:
-    """List every setting, an environment variable, with its value, source and meaning. Secrets are never shown.
+    """List every setting (an environment variable) with its value, source and meaning. Secrets are never shown.
 
     Exit status 1 if a value is invalid or a variable that begins with TACTICAPI_ is unknown.
     """
@@ -67,7 +67,7 @@ COMMANDS = {  # module, name in it, help in the list of commands
 
 
 class Commands(click.Group):
-    """The group of COMMANDS; its `commands` hold only their names."""
+    """The command group for COMMANDS; its `commands` contain only names."""
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import and return the command with this name; None if it is unknown."""
@@ -89,4 +89,4 @@ class Commands(click.Group):
 @click.group(cls=Commands, commands={name: click.Command(name) for name in COMMANDS}, epilog=EPILOG)
 @click.version_option(__version__, prog_name="tacticapi")
 def main() -> None:
-    """Turn observations of an unknown tennis opponent into ranked and explained suggestions."""
+    """Turn observations of an unknown tennis opponent into ranked, explained suggestions."""

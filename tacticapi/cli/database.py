@@ -1,4 +1,4 @@
-"""Open the database for the commands on stored matches, and end them on a refusal."""
+"""Open the database for commands on stored matches, and end them if the service refuses something."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -19,7 +19,7 @@ Found = TypeVar("Found")
 
 @contextmanager
 def refusals_told() -> Iterator[None]:
-    """End the command with the message of a refusal instead of a traceback."""
+    """If a use case refuses, end the command with the reason instead of a traceback."""
     try:
         yield
     except Refused as refused:
@@ -42,13 +42,13 @@ def database_address() -> str:
 
 
 def sqlite_file(url: str) -> Path | None:
-    """Return the file of a SQLite address; None for another engine."""
+    """Return the file in a SQLite address; None for any other engine."""
     scheme, _, path = url.partition(":///")
     return Path(path) if scheme == "sqlite" else None
 
 
 def check_schema(url: str) -> None:
-    """End the command if the database is missing or of another version; name the command that fixes it."""
+    """End the command if the database is missing or belongs to another version; name the command that fixes it."""
     file = sqlite_file(url)
     if file is not None and not file.is_file():  # on connecting, SQLite would create an empty one
         raise click.ClickException(f"there is no database {file}: run `{MEND}`")
@@ -60,7 +60,7 @@ def check_schema(url: str) -> None:
 
 @contextmanager
 def open_services(*, advised: bool = False) -> Iterator[Services]:
-    """Open the services on the configured database, with the rules if `advised`; print refusals."""
+    """Open the services on the configured database, with the rules if `advised`; print any refusal."""
     url = database_address()
     check_schema(url)
     with opened(url) as engine, refusals_told():
@@ -73,7 +73,7 @@ def open_services(*, advised: bool = False) -> Iterator[Services]:
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
-    """Run `do` for the club that has the record, since an operator names only its id. Raises NotFound."""
+    """Run `do` for the club that owns the record, because operators give only the record's id. Raises NotFound."""
     missing: NotFound | None = None
     for club in clubs.every(services):
         try:

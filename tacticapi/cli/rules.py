@@ -35,8 +35,8 @@ def rules() -> None:
 def check(folder: Path | None) -> None:
     """Check the built-in rules together with the house rules in FOLDER (default: those of TACTICAPI_RULES).
 
-    This checks the files, the names across them, the limits of the engine, and how far one more chance moves a belief.
-    Exit status 1 if something is wrong.
+    This checks the files, the names in them, the engine's limits, and how far one more chance moves a belief. Exit
+    status 1 if something is wrong.
     """
     try:
         folders = [our_rules(), folder] if folder else rule_paths()
@@ -58,7 +58,7 @@ def number_of(count: int, thing: str) -> str:
 
 
 def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
-    """Return rules beyond the engine's limits and evidence that moves a belief too far, with file and line if known."""
+    """Return rules that exceed the engine's limits and evidence that moves a belief too far, with file and line."""
     prices, limit = PriceBook(rulebook, ProfileModel(rulebook)), float(rulebook.defaults["evidence"]["one_chance_move"])
     told = (*lint(match_rules(rulebook)), *price_findings(prices))
     found = [f"{where}: {what}, expected {expected}" for where, what, expected in told]
@@ -77,7 +77,7 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 def explain(tactic: str, file: BinaryIO | None) -> None:
     """Explain why TACTIC is suggested or not, and what it is worth, in the situation in FILE.
 
-    If FILE is -, standard input is read. Without FILE, the price is printed as the rule states it.
+    If FILE is -, read standard input. Without FILE, print the price as the rule states it.
     """
     rulebook = loaded_rulebook()
     if tactic not in rulebook.tactics:

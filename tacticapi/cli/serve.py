@@ -1,4 +1,4 @@
-"""Define tacticapi serve: gunicorn workers that share the rules which the master process read and checked."""
+"""Define tacticapi serve: gunicorn workers share the rules that the master process has read and checked."""
 
 import ipaddress
 import logging
@@ -52,9 +52,10 @@ def serve(host: str, port: int, workers: int) -> None:
 
     Matches are stored in DATABASE_URL, or else in the SQLite file TACTICAPI_DB, which is created if missing.
 
-    While no club has a token, a service for this machine alone needs none: everyone here shares one local club.
-    Other addresses are then refused, unless TACTICAPI_ALLOW_OPEN=1 confirms that something in front keeps strangers
-    out. Once there is a token (TACTICAPI_FIRST_TOKEN can set the first), access to stored data requires one.
+    As long as no club has a token, a service that only this machine can reach needs none: everyone here shares one
+    local club. Other addresses are then refused, unless TACTICAPI_ALLOW_OPEN=1 confirms that something in front keeps
+    strangers out. Once there is a token (TACTICAPI_FIRST_TOKEN can set the first), access to stored data requires a
+    token.
 
     If a rule file is invalid, the errors are printed and the server does not start. HUP reloads the rules and keeps the
     old ones if the new ones are invalid. TERM lets current requests finish. The log has one JSON object per line on
@@ -150,7 +151,7 @@ def _give_slot(server: Any, worker: Any) -> None:
 
 
 class Server(BaseApplication):
-    """gunicorn, configured in code; its workers inherit the rulebook, and HUP reloads it."""
+    """A gunicorn server configured in code. Its workers inherit the rulebook, and HUP reloads it."""
 
     def __init__(self, options: dict[str, Any], rulebook: Rulebook) -> None:
         self._options = options
@@ -172,5 +173,5 @@ class Server(BaseApplication):
             log.error("the new rules cannot be used; the current rules stay in use", extra=told)
 
     def load(self) -> Any:
-        """Return the application of one worker."""
+        """Return the application for one worker."""
         return create_app({**settings_of(os.environ), "ADVISER": Adviser(self._rulebook)})

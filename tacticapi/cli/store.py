@@ -28,7 +28,7 @@ def db() -> None:
 
 @db.command("upgrade", epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db upgrade"))
 def upgrade_schema() -> None:
-    """Create the database, or upgrade it to this version. Back up first. Exit status 1 if it is of a newer version."""
+    """Create the database, or upgrade it to this version. Back up first. Exit status 1 if its version is newer."""
     url = database_address()
     with refusals_told():
         upgrade(url)
@@ -46,7 +46,7 @@ def check_version() -> None:
 @db.command("backup", epilog=example("tacticapi db backup sunday.db"))
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def back_up(file: Path) -> None:
-    """Write a complete copy of the SQLite database, even in use, to the new FILE; for PostgreSQL, use pg_dump.
+    """Write a complete copy of the SQLite database to a new FILE, even while it is in use. For PostgreSQL, use pg_dump.
 
     Exit status 1 if FILE already exists or the copy fails; a failed copy leaves no FILE behind.
     """
@@ -62,7 +62,7 @@ def back_up(file: Path) -> None:
 @click.argument("club_id", metavar="CLUB")
 @click.option("-o", "--output", type=click.File("w", encoding="utf-8", atomic=True), default="-", help="File to write.")
 def export_club(club_id: str, output: TextIO) -> None:
-    """Write all data of CLUB (an id) as JSON Lines, to standard output or to a file. A failed export leaves no file.
+    """Write all data of CLUB (an id) as JSON Lines to standard output or to a file. A failed export leaves no file.
 
     Health items and tokens are left out.
     """
@@ -77,7 +77,7 @@ def export_club(club_id: str, output: TextIO) -> None:
 @click.command("import", epilog=example("DATABASE_URL=postgresql://court@db/club tacticapi import two-kilns.jsonl"))
 @click.argument("file", type=click.File("r", encoding="utf-8"))
 def import_file(file: TextIO) -> None:
-    """Import a club from the export in FILE (- reads standard input): all or nothing. Exit status 2 if it is invalid.
+    """Import a club from the export in FILE (-: standard input), all or nothing. Exit status 2 if it is invalid.
 
     An existing club is not overwritten. An export contains no tokens: create new ones.
     """
@@ -115,7 +115,7 @@ def retention_group() -> None:
 def sweep() -> None:
     """End forgotten matches and delete data past its retention period, in every club.
 
-    Exit status 1 if a club could not be swept; it stays unchanged, and the others are swept.
+    Exit status 1 if a club could not be swept; that club stays unchanged, and the others are still swept.
     """
     from tacticapi.club import retention  # noqa: PLC0415  (half a second)
 
@@ -132,9 +132,9 @@ def sweep() -> None:
 @click.command(epilog=example("TACTICAPI_RULES=house/ tacticapi replay 0197…"))
 @click.argument("club_id", metavar="CLUB")
 def replay(club_id: str) -> None:
-    """Recompute all stored advice of CLUB (an id) with today's rules; print what would differ, and why.
+    """Recompute all stored advice of CLUB (an id) with today's rules, and print what would differ and why.
 
-    Nothing stored is changed. Exit status 0 if nothing differs, 3 if some advice would differ.
+    Stored data does not change. Exit status 0 if nothing differs, 3 if some advice would differ.
     """
     from tacticapi.club import advising as stored  # noqa: PLC0415  (half a second)
 
@@ -147,7 +147,7 @@ def replay(club_id: str) -> None:
 
 
 def report(outcomes: "Iterable[Outcome]", digest: str) -> str:
-    """Return the report: each piece of advice that would differ, why others were left out, and the counts."""
+    """Return the report: each piece of advice that would differ, why others were left out, and totals."""
     from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME  # noqa: PLC0415  (half a second)
 
     found, blocks = list(outcomes), []
@@ -176,7 +176,7 @@ def create_club(label: str) -> None:
 
 @club.command("list", epilog=example("tacticapi club list"))
 def list_clubs() -> None:
-    """Print every club: id, label, days that matches are kept, and days if anyone is under 18."""
+    """Print each club's id, label, days that matches are kept, and days if anyone is under 18."""
     with open_services() as services:
         for one in clubs.every(services):
             click.echo("  ".join((one.club_id, one.label, _days(one.keep_days), _days(one.keep_days_under_18))))
@@ -212,7 +212,7 @@ def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days
 @token.command("list", epilog=example("tacticapi token list 0197…"))
 @click.argument("club_id", metavar="CLUB")
 def list_tokens(club_id: str) -> None:
-    """Print the tokens of CLUB (an id): id, label, scopes, state, and the day of its last use."""
+    """Print each token of CLUB (an id): id, label, scopes, state, and the day of its last use."""
     with open_services() as services:
         for one in clubs.tokens_of(services, club_id):
             click.echo(_line(one))
@@ -228,7 +228,7 @@ def revoke_token(token_id: str) -> None:
 
 @token.command("draft", epilog=example("tacticapi token draft > first-token"))
 def draft_token() -> None:
-    """Print a new, unused token for TACTICAPI_FIRST_TOKEN: the first token of a database creates a club."""
+    """Print a new, unused token for TACTICAPI_FIRST_TOKEN. A database's first token creates a club."""
     click.echo(clubs.draft_first_token())
 
 

@@ -25,7 +25,7 @@ details = click.option("--details", is_flag=True, help="Also print every reason,
 @click.option("--json", "as_json", is_flag=True, help="Print the service's JSON response.")
 @details
 def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
-    """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 if it is invalid."""
+    """Advise on the situation in FILE (JSON; -: standard input). Exit status 2 if it is invalid."""
     rulebook = loaded_rulebook()
     advice = shown(Adviser(rulebook).recommend(posted_situation(file.read(), rulebook), profile=True))
     if as_json:
@@ -37,7 +37,7 @@ def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
 @click.command(epilog=example("tacticapi demo"))
 @details
 def demo(details: bool) -> None:
-    """Walk through an invented match in five moments, each with its first suggestion. Needs no server or network."""
+    """Show the first suggestion at each of five moments in an invented match. Needs no server or network."""
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     for moment, story in DEMO_STORY.items():
@@ -49,14 +49,14 @@ def demo(details: bool) -> None:
 
 
 def shown(advice: Advice) -> Shown:
-    """Return advice as the client shows the service's response."""
+    """Return advice in the form in which the client shows the service's response."""
     return Shown(advice_body(advice, str(uuid.uuid4())))
 
 
 @click.command(epilog=example("tacticapi openapi > openapi.yaml"))
 @click.option("--write", is_flag=True, help="Write openapi/openapi.yaml of this checkout instead of printing.")
 def openapi(write: bool) -> None:
-    """Print the contract (OpenAPI 3.1) with a recorded example of each moment."""
+    """Print the contract (OpenAPI 3.1) with a recorded example for each moment."""
     package = Path(__file__).resolve().parents[1]
     installed = package / "openapi.yaml"
     published = installed if installed.is_file() else package.parent / "openapi" / "openapi.yaml"

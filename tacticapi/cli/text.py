@@ -1,4 +1,4 @@
-"""Print text for people, and read rules and situations, for the commands."""
+"""Help the commands: print text for people, and read rules and situations."""
 
 import json
 import textwrap
@@ -26,13 +26,13 @@ def fault_lines(faults: Iterable[Fault]) -> list[str]:
 
 
 def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
-    """Return text in lines of at most 80 columns; further lines are indented by `hang`."""
+    """Wrap text to 80 columns; lines after the first are indented by `hang`."""
     first, more = " " * indent, " " * (indent + hang)
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=more, break_on_hyphens=False)
 
 
 def loaded_rulebook() -> Rulebook:
-    """Return the built-in and house rules. If they are invalid, end the command with all mistakes."""
+    """Return the built-in and house rules. If they are invalid, print all mistakes and end the command."""
     from tacticapi.rulebook.load import load  # noqa: PLC0415  (a quarter of the time of `tacticapi token`)
 
     try:
@@ -42,7 +42,7 @@ def loaded_rulebook() -> Rulebook:
 
 
 def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
-    """Return the situation in a JSON text. If it is invalid, end the command with a line for each fault."""
+    """Parse a situation from JSON. If it is invalid, print a line for each fault and end the command."""
     from tacticapi.api.situations import SituationError, situation_of_json  # noqa: PLC0415  (as above)
     from tacticapi.posted import StrictJsonError  # noqa: PLC0415
 

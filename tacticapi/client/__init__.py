@@ -1,4 +1,4 @@
-"""A client for programs and notebooks. It depends on requests alone, not on the rest of this package.
+"""A client for programs and notebooks. It depends only on requests, not on the rest of this package.
 
     from tacticapi.client import Client
 

@@ -26,15 +26,15 @@ class ClientError(Exception):
 
 
 class Unreachable(ClientError):
-    """No response: no server, a broken connection or a timeout. A write may or may not have been done."""
+    """No response: no server, a broken connection or a timeout. A write may or may not have happened."""
 
 
 class BrokenAnswer(ClientError):
-    """The response is not from the service, for example a proxy's error page."""
+    """The response is not from the service; it may be a proxy's error page."""
 
 
 class Problem(ClientError):
-    """The service refused or failed; see `document`. Wait `retry_after` seconds if it is set."""
+    """The service refused the request or failed; see `document`. If `retry_after` is set, wait that many seconds."""
 
     def __init__(self, response: requests.Response, retry_after: float | None) -> None:
         try:
@@ -93,7 +93,7 @@ BY_STATUS: Mapping[int, type[Problem]] = {
 
 
 class Calls:
-    """HTTP calls to one service. `timeout` (s) limits the connection and each gap between bytes. Not thread-safe."""
+    """HTTP calls to one service. `timeout` (s) limits connecting and each gap between bytes. Not thread-safe."""
 
     def __init__(self, url: str, token: str | None, *, timeout: float, retries: int) -> None:
         self.url = url.rstrip("/")
@@ -105,20 +105,20 @@ class Calls:
             self.session.headers["Authorization"] = f"Bearer {token}"
 
     def get(self, path: str, *, accept: str = JSON, held: str | None = None, **query: Any) -> requests.Response:
-        """Return the response to a safe request: 304 if `held`, the caller's ETag, is current."""
+        """Return the response to a safe request; it is 304 if `held`, the caller's ETag, is current."""
         headers = given({"Accept": accept, "If-None-Match": held})
         return self.send("GET", path, repeatable=True, params=given(query), headers=headers)
 
     def read(self, path: str, **query: Any) -> Json:
-        """Return the JSON object of a safe request."""
+        """Return the JSON object from a safe request."""
         return body_of(self.get(path, **query))
 
     def text(self, path: str, *, accept: str, **query: Any) -> Text:
-        """Return the text of a safe request."""
+        """Return the text from a safe request."""
         return Text(self.get(path, accept=accept, **query).content.decode(errors="replace"), accept)
 
     def pages(self, path: str, **query: Any) -> Iterator[Json]:
-        """Yield the items of a list; fetch each page when needed, through the Link to the next one (RFC 8288)."""
+        """Yield the items of a list; fetch each page when needed, following the Link to the next page (RFC 8288)."""
         further: str | None = path
         while further is not None:
             response = self.get(further, **query)
@@ -126,18 +126,18 @@ class Calls:
             further, query = response.links.get("next", {}).get("url"), {}
 
     def ask(self, path: str, question: Any, **query: Any) -> Json:
-        """Return the answer to a posted query. The service stores nothing, so the call may be retried."""
+        """Return the answer to a posted query. The service stores nothing, so the call can be retried."""
         headers = {"Accept": JSON}
         return body_of(self.send("POST", path, repeatable=True, params=given(query), json=question, headers=headers))
 
     def add(self, path: str, body: Any, *, key: str | None = None) -> requests.Response:
-        """Post an addition as JSON, or as text in JSON Lines. Its idempotency key makes a retry safe."""
+        """Post an addition as JSON, or as JSON Lines text. Its idempotency key makes a retry safe."""
         content = {"data": body.encode()} if isinstance(body, str) else {"json": body}
         headers = {"Idempotency-Key": key or str(uuid4()), "Content-Type": JSON_LINES if "data" in content else JSON}
         return self.send("POST", path, repeatable=True, headers=headers, **content)
 
     def once(self, method: str, path: str, body: Any = None, *, version: str | None = None) -> requests.Response:
-        """Send a write that is never retried; `version` is the ETag of the record that was read."""
+        """Send a write that is never retried; `version` is the ETag of the record as read."""
         return self.send(method, path, repeatable=False, json=body, headers=given({"If-Match": version}))
 
     def send(self, method: str, path: str, *, repeatable: bool, **more: Any) -> requests.Response:

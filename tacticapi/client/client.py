@@ -1,6 +1,6 @@
-"""Offer one service, the data of one club, and one match from warm-up to debrief as Python classes.
+"""Provide Python classes for one service, one club's data, and one match from warm-up to debrief.
 
-Methods return plain mappings, as parsed from JSON. A name in backticks after "as" is a schema of the contract.
+Methods return plain mappings, as parsed from JSON. A name in backticks after "as" is a schema in the contract.
 """
 
 import json
@@ -23,7 +23,7 @@ Noun = Literal["observations", "points", "tries"]
 
 
 class Entry(dict[str, Any]):
-    """An entry of a match as parsed from JSON. `noun` (its kind) and `posted` (its content) allow a correction."""
+    """A match entry as parsed from JSON. `noun` (its kind) and `posted` (its content) allow a correction."""
 
     def __init__(self, answer: Mapping[str, Any], noun: Noun, posted: Mapping[str, Any] | None) -> None:
         super().__init__(answer)
@@ -31,7 +31,7 @@ class Entry(dict[str, Any]):
 
 
 class Match:
-    """A match of the club; `record` is its `Match` as last read. Methods create a missing idempotency `key`."""
+    """A club's match; `record` is its `Match` as last read. Methods create an idempotency `key` if none is passed."""
 
     def __init__(self, calls: Calls, record: Json) -> None:
         self._calls, self.record = calls, record
@@ -49,9 +49,9 @@ class Match:
     def saw(
         self, what: str, count: int | None = None, *, of: int | None = None, key: str | None = None, **more: Any
     ) -> Entry:
-        """Add an observation, as `Receipt`: `what` is a vocabulary id, `count` is out of `of` chances.
+        """Add an observation, as `Receipt`: `what` is a vocabulary id, and `count` is out of `of` chances.
 
-        Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`. Keywords are members of `Observation`.
+        Instead of a count, pass `rating`, `value`, `amount`, `seen` or `counts`. Keywords are members of `Observation`.
         """
         return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
@@ -66,11 +66,11 @@ class Match:
         return entries
 
     def point(self, winner: Side, *, own_error: bool | None = None, key: str | None = None) -> Entry:
-        """Add the winner of the next point, as `Scored`; `own_error` says whether an own unforced error lost it."""
+        """Add the winner of the next point, as `Scored`; `own_error` says whether your own unforced error lost it."""
         return self._add("points", {"winner": winner, "own_error": own_error}, key)
 
     def set_score(self, *, key: str | None = None, **score: Any) -> Entry:
-        """Set the score by hand after missed points, as `Scored`. Keywords are members of `Score`."""
+        """Set the score by hand if points were missed, as `Scored`. Keywords are members of `Score`."""
         return self._add("points", {"score": score}, key)
 
     def tried(self, tactic: str | Mapping[str, Any], tried: int, *, won: int, key: str | None = None) -> Entry:
@@ -88,7 +88,7 @@ class Match:
     def advice(
         self, moment: Moment, *, limit: int | None = None, minutes_left: int | None = None, include: Iterable[Part] = ()
     ) -> Advice:
-        """Return advice from all stored data, as `LiveAdvice`. While nothing changes, the same object is returned."""
+        """Return advice from all stored data, as `LiveAdvice`. Return the same object as long as nothing changes."""
         whole, path = _listed(include), f"{self._path}/suggestions"
         asked = (moment, limit, minutes_left, whole)
         tag, advice = self._held.get(asked, (None, None))
@@ -143,11 +143,11 @@ class Match:
         return self._calls.text(path, accept=SVG, moment=moment, limit=limit, serve=serve)
 
     def card(self, *, moment: Moment | None = None) -> Text:
-        """Return the plan card to print; the default moment is before the match."""
+        """Return the plan card, ready to print; the default moment is before the match."""
         return self._calls.text(f"{self._path}/card", accept=HTML, moment=moment)
 
     def change(self, **facts: Any) -> Self:
-        """Change `context`, `own_facts`, `opponent_facts`, `first_server` or `started_at` of the current version.
+        """Change `context`, `own_facts`, `opponent_facts`, `first_server` or `started_at` in the current version.
 
         Each object is merged into the stored one.
         """
@@ -173,11 +173,11 @@ class Match:
 
 
 class Client:
-    """A service at an address, accessed with the token of a club.
+    """A service at an address, accessed with a club's token.
 
-    `timeout` is in seconds. A safe call is retried at most `retries` times: one that changes nothing, or an addition,
-    since it has an idempotency key. Each wait is longer than the last, or as long as the service asks.
-    Every failure is a ClientError. Give each thread its own client.
+    `timeout` is in seconds. Safe calls are retried at most `retries` times: calls that change nothing, and additions,
+    because they have an idempotency key. Each wait is longer than the last, or as long as the service asks. Every
+    failure raises a ClientError. Give each thread its own client.
     """
 
     def __init__(self, url: str, token: str | None = None, *, timeout: float = 30.0, retries: int = 3) -> None:
@@ -187,7 +187,7 @@ class Client:
         return f"Client({self._calls.url!r})"
 
     def close(self) -> None:
-        """Close the connections; `with Client(...) as client:` closes them at its end."""
+        """Close the connections; `with Client(...) as client:` does so automatically."""
         self._calls.session.close()
 
     def __enter__(self) -> Self:
@@ -201,7 +201,7 @@ class Client:
         return Advice(self._calls.ask("/v1/suggestions", situation, include=_listed(include)))
 
     def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
-        """Explain the same advice, as `Explanation`, and why this tactic (default: each) was suggested or not."""
+        """Explain the same advice, as `Explanation`, and why this tactic (default: all) was suggested or not."""
         return Advice(self._calls.ask("/v1/explanations", situation, tactic=tactic))
 
     def calculate(self, name: Calculation, **question: Any) -> Json:
@@ -212,7 +212,7 @@ class Client:
         return self._calls.ask(f"/v1/calculations/{name}", question)
 
     def vocabulary(self, *, subject: str | None = None, phase: str | None = None) -> Iterator[Json]:
-        """Yield every kind of observation, with its question and accepted forms, as `Kind`."""
+        """Yield every kind of observation with its question and accepted forms, as `Kind`."""
         return self._calls.pages("/v1/vocabulary", subject=subject, phase=phase)
 
     def traits(self) -> Iterator[Json]:
@@ -238,7 +238,7 @@ class Client:
         return self._calls.read("/v1/rulebook")
 
     def player(self, side: Side, label: str, *, facts: Mapping[str, Any] | None = None) -> Json:
-        """Return the player with this nickname or code, as `Player`; create the player or update facts if needed."""
+        """Return the player with this nickname or code, as `Player`; create it or update its facts if needed."""
         found = next(self.players(side=side, label=label), None)
         if found is None:
             return body_of(self._calls.add("/v1/players", given({"side": side, "label": label, "facts": facts})))
@@ -248,7 +248,7 @@ class Client:
         return body_of(self._calls.once("PATCH", path, {"facts": facts}, version=version))
 
     def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Json]:
-        """Yield the players of the club and their opponents, in order of creation, as `Player`."""
+        """Yield the club's players and their opponents, oldest first, as `Player`."""
         return self._calls.pages("/v1/players", side=side, label=label)
 
     def erase_player(self, player_id: str) -> None:
@@ -256,7 +256,7 @@ class Client:
         self._calls.once("DELETE", f"/v1/players/{player_id}")
 
     def dossier(self, player_id: str, *, surface: str | None = None) -> Json:
-        """Return the evidence of all matches against an opponent, as `Dossier`."""
+        """Return the evidence from all matches against an opponent, as `Dossier`."""
         return self._calls.read(f"/v1/players/{player_id}/dossier", surface=surface)
 
     def match(
@@ -289,7 +289,7 @@ class Client:
         opponent_id: str | None = None,
         status: Literal["open", "ended"] | None = None,
     ) -> Iterator[Json]:
-        """Yield the matches of the club, in order of creation, as `Match`."""
+        """Yield the club's matches, oldest first, as `Match`."""
         return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
 
     def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:

@@ -1,4 +1,4 @@
-"""Show advice, pictures and pages in a terminal (plain text, 80 columns) and in a notebook."""
+"""Show advice, pictures and pages in a terminal (plain text, 80 columns) or a notebook."""
 
 import re
 import textwrap
@@ -23,22 +23,22 @@ SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", 
 
 
 class Text(str):
-    """A text that a notebook shows as its media type: a picture as SVG, Markdown, or a complete HTML page.
+    """A string that a notebook displays by its media type: a picture as SVG, Markdown, or a complete HTML page.
 
-    Pictures have a description for screen readers. Pages load nothing from outside and run no script.
+    Pictures have a description for screen readers. Pages load nothing from elsewhere and run no scripts.
     """
 
     type: str
 
     def __new__(cls, text: str, type: str) -> Self:
-        """Return a text of this media type."""
+        """Return a string with this media type."""
         made = super().__new__(cls, text)
         made.type = type
         return made
 
     @property
     def pictures(self) -> tuple[Self, ...]:
-        """Return the pictures on the page, such as the chance to win the match after each point."""
+        """Return the pictures on the page, such as the chance of winning the match after each point."""
         return tuple(type(self)(found, SVG) for found in _SVG.findall(self))
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, str]:
@@ -47,7 +47,7 @@ class Text(str):
 
 
 class Advice(dict[str, Any]):
-    """Advice as parsed from JSON. Printed, or in a notebook, it is short; print `details` for the rest."""
+    """Advice as parsed from JSON. Printed or shown in a notebook, it is in short form; `details` has the rest."""
 
     def __str__(self) -> str:
         return self._shown(self.in_short())
@@ -59,7 +59,7 @@ class Advice(dict[str, Any]):
 
     @property
     def short(self) -> dict[Part, str]:
-        """Return the parts that fit the listening time: at most 90 words, or 25 between points.
+        """Return the parts that can be heard in the time available: at most 90 words, or 25 between points.
 
         Drop second reasons first, then looks after the first (between points, all looks), then `stop_when`, then
         further suggestions. Never cut the first `say`. Safety parts are neither cut nor counted.
@@ -138,7 +138,7 @@ class Advice(dict[str, Any]):
 
 
 def _reasons(one: Mapping[str, Any], plan: str | None) -> list[str]:
-    """Return at most two reasons for the line, except the plan's tries, which the plan shows itself."""
+    """Return at most two reasons for the line, without the plan's tries, which the plan itself shows."""
     reasons: list[str] = []
     told = (r["text"] for r in one["because"] if r.get("what") != "tries" or one["tactic"] != plan)
     for text in [*told] or [one["why"]]:
@@ -148,7 +148,7 @@ def _reasons(one: Mapping[str, Any], plan: str | None) -> list[str]:
 
 
 def _kept(parts: Mapping[Part, str], needed: Sequence[Part], room: int) -> dict[Part, str]:
-    """Return all safety parts, every needed part that fits, then the other parts up to the first that does not fit."""
+    """Return all safety parts, every required part that fits, then other parts up to the first that does not fit."""
 
     def rank(part: Part) -> tuple[int, int]:
         kind, place = part
@@ -190,7 +190,7 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
 
 
 def _estimate_text(one: Mapping[str, Any]) -> str:
-    """Return a quality in shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
+    """Describe a quality as shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
     wing = f" ({one['wing']})" if one.get("wing") and one["wing"] not in one["says"] else ""
     estimate, low, high, usual = (f"{100 * one[name]:.0f}" for name in ("estimate", "low", "high", "usual"))
     seen = f"; seen {one['seen']['count']:g} of {one['seen']['of']:g}" if one["seen"]["of"] else ""

@@ -1,4 +1,4 @@
-"""Use cases for a club's stored data: one function and one unit of work each. `services` holds what they share."""
+"""Use cases for a club's stored data: one function and one unit of work each. `services` contains what they share."""
 
 from tacticapi.club.services import (
     BeingFilled,

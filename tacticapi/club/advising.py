@@ -47,7 +47,7 @@ NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not 
 
 @dataclass(frozen=True, slots=True)
 class StoredAdvice:
-    """Advice as it is stored; `given_advice` adds its situation, if it can be read, and the rules that fired."""
+    """Advice as stored; `given_advice` adds its situation, if it can be read, and the rules that fired."""
 
     snapshot: Snapshot
     advice: Advice
@@ -69,12 +69,12 @@ def live_advice(
     limit: int | None = None,
     minutes_left: float | None = None,
 ) -> StoredAdvice:
-    """Advise on a match at a moment and store the advice.
+    """Give advice on a match at a moment, and store it.
 
     If nothing has changed since the newest advice, return that advice without running the rules. If new advice equals
-    the newest one, no second copy is stored. If the disk is full or the database is read-only, the advice is still
-    given, with a notice that it is not stored.
-    Raises NotFound; Refused if the match is not at this moment, since permissions depend on the moment.
+    the newest advice, no second copy is stored. If the disk is full or the database is read-only, advice is still
+    given, with a notice that it was not stored. Raises NotFound; Refused if the match is not at this moment, because
+    permissions depend on the moment.
     """
     asked = (moment.value, limit, minutes_left)
     while True:
@@ -101,7 +101,7 @@ def live_advice(
 
 
 def _keep(work: UnitOfWork, given: Snapshot, packed: Snapshot, latest: Snapshot | None) -> Snapshot:
-    """Add a packed snapshot, or confirm the newest if it is equal; delete the oldest beyond MAX_ADVICE."""
+    """Add a packed snapshot, or confirm the newest if it is equal; delete the oldest ones beyond MAX_ADVICE."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
@@ -156,7 +156,7 @@ def _snapshot(
 
 
 def as_told(advice: Advice) -> Advised:
-    """Return advice as it is stored, its numbers rounded to DIGITS digits."""
+    """Return advice as it is stored, with numbers rounded to DIGITS digits."""
     told: Advised = rounded(encode(advice))
     return told
 
@@ -164,8 +164,8 @@ def as_told(advice: Advice) -> Advised:
 def given_advice(services: Services, club_id: str, advice_id: str) -> StoredAdvice:
     """Return stored advice with its input and the rules that fired. Raises NotFound.
 
-    During the match it is treated as read between points: if advice is not permitted then, the current safety lines
-    and notice replace it.
+    During the match, the request counts as one between points: if advice is not permitted then, the current safety
+    lines and notice replace it.
     """
     with services.reading(club_id) as work:
         snapshot = found(work.snapshots.get(advice_id), "advice", advice_id)
@@ -209,7 +209,7 @@ def add_feedback(
 
 
 def check_feedback(kind: str, reason: str | None) -> None:
-    """Check the reason of this kind of feedback. Raises Refused."""
+    """Check the reason given for this kind of feedback. Raises Refused."""
     if kind not in KINDS:
         raise refuse(f"one of {', '.join(KINDS)}", "kind", value=kind)
     if kind == OUTCOME and reason not in OUTCOMES:
@@ -222,7 +222,7 @@ def check_feedback(kind: str, reason: str | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The replay of one piece of advice: `sort` is same, differs or left out; `told` gives differences with reasons."""
+    """The replay of one piece of advice: `sort` is same, differs or left out; `told` lists differences with reasons."""
 
     id: str
     match_id: str
@@ -252,7 +252,7 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
 
 
 def recompute(given: Recorded, adviser: Adviser) -> Outcome:
-    """Compute a piece of advice again. Report and leave out what today's rules no longer know."""
+    """Recompute a piece of advice. If today's rules lack a kind or tactic that it needs, report it as left out."""
     (_, snapshot, before), rulebook = given, adviser.rulebook
     if snapshot.health_removed:
         return _outcome(snapshot, LEFT_OUT, "health items removed")
@@ -271,7 +271,7 @@ def recompute(given: Recorded, adviser: Adviser) -> Outcome:
 
 
 def _unknown(given: Recorded, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return a message that names the kinds and tactics of the situation that these rules do not know."""
+    """Return a message listing the kinds and tactics in the situation that these rules lack."""
     then = as_it_was(*given)
     gone = {entry.kind for entry in standing(then.observations) if entry.kind not in rulebook.kinds}
     tried = (entry.body["tactic"] for entry in standing(then.tries) if entry.body)

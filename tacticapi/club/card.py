@@ -1,4 +1,4 @@
-"""Choose what a plan card shows: the advice of a match in a few lines on paper."""
+"""Choose what a plan card shows: the advice on a match in a few lines on paper."""
 
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
@@ -33,7 +33,7 @@ GENERAL = (
 
 @dataclass(frozen=True, slots=True)
 class CardLine:
-    """One line of the plan, when to review it, and the data that choose its part. A `general` line suits everybody.
+    """One line of the plan, when to review it, and data on where it belongs. A `general` line suits everybody.
 
     `targets` maps each court to a serve spot.
     """
@@ -49,7 +49,7 @@ class CardLine:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One card; a part is None or empty if nothing is known for it, or if safety replaces the plan.
+    """One card; a part is None or empty if nothing is known about it, or if safety replaces the plan.
 
     `targets` maps each court to a serve spot; `stance` is where to stand for the return tactic.
     """
@@ -79,15 +79,15 @@ class Card:
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """Return the cautions of the plan, each once."""
+        """Return the plan's cautions, each once."""
         return tuple(dict.fromkeys(line.caution for line in self.lines if line.caution))
 
 
 def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -> Card:
-    """Return the card of a match at a moment. It is not stored.
+    """Return the card for a match at a moment. It is not stored.
 
     Health items affect safety only. Raises NotFound; Refused if the match is not at this moment; NotPermitted if the
-    event does not permit advice at it.
+    event does not permit advice then.
     """
     kept, known = at_moment(services, club_id, match_id, moment)
     whole = replace(known, limit=len(services.rulebook.tactics), minutes_left=None)
@@ -133,7 +133,7 @@ def _spoken(services: Services, known: Situation, advice: Advice) -> list[CardLi
 
 
 def _filled(card: Card, spoken: list[CardLine], places: Mapping[str, Place]) -> Card:
-    """Fill each part of the card with its first matching line; serve and return prefer one with a place on court."""
+    """Fill each part of the card with the first matching line; serve and return prefer lines with a place on court."""
     left = list(spoken)
 
     def taken(categories: Set[str], placed: Callable[[CardLine], object] | None = None) -> CardLine | None:

@@ -44,7 +44,7 @@ _NOBODY = "0" * 64  # a digest with no known secret
 
 
 def create(services: Services, label: str) -> Club:
-    """Return a new club with the default days. Raises Refused."""
+    """Create a club with the default days and return it. Raises Refused."""
     club = Club(new_id(), checked_label(label), KEEP_DAYS, KEEP_DAYS_UNDER_18, 1, services.now())
     with services.work(club.club_id) as work:
         work.clubs.add(club)
@@ -86,7 +86,7 @@ def known_club(work: UnitOfWork) -> Club:
 
 
 def check_days(**named: int | None) -> None:
-    """Check the numbers of days for which a match is kept. Raises Refused."""
+    """Check the numbers of days for which matches are kept. Raises Refused."""
     for name, days in named.items():
         if days is not None and not 1 <= days <= MAX_KEEP_DAYS:
             raise refuse(f"whole days from 1 to {MAX_KEEP_DAYS:,}, or null to keep for good", name, value=days)
@@ -94,7 +94,7 @@ def check_days(**named: int | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Secret:
-    """The content of a token's text; `secret` is 32 random bytes."""
+    """The parts of a token string; `secret` is 32 random bytes."""
 
     club_id: str
     token_id: str
@@ -107,7 +107,7 @@ class Secret:
 
     @classmethod
     def read(cls, text: str, prefix: str = TOKEN_PREFIX) -> Self | None:
-        """Parse a token's text; return None if it is invalid."""
+        """Parse a token string; return None if it is invalid."""
         try:
             packed = base64.b64decode(text.removeprefix(prefix).encode(), altchars=b"-_", validate=True)
         except (binascii.Error, UnicodeEncodeError):
@@ -119,13 +119,13 @@ class Secret:
 
     @property
     def text(self) -> str:
-        """Return the text that gives access to the club."""
+        """Return the string that gives access to the club."""
         packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
         return TOKEN_PREFIX + base64.urlsafe_b64encode(packed).decode()
 
     @property
     def code(self) -> str:
-        """Return the code of a link, to exchange for a token. Without padding, any reader takes the code whole."""
+        """Return the code in a link, to exchange for a token. It has no padding, which a link reader might cut off."""
         return LINK_PREFIX + self.text.removeprefix(TOKEN_PREFIX).rstrip("=")
 
     @property
@@ -136,7 +136,7 @@ class Secret:
 
 @dataclass(frozen=True, slots=True)
 class NewToken:
-    """A new token and its text, which gives access to the club. The text cannot be retrieved later."""
+    """A new token and the string that gives access to the club. The string cannot be retrieved later."""
 
     token: Token
     text: str
@@ -145,7 +145,7 @@ class NewToken:
 def create_token(
     services: Services, club_id: str, label: str, scopes: Collection[str], *, expires_at: datetime | None = None
 ) -> NewToken:
-    """Return a new token of the club with these scopes. Raises NotFound, Refused."""
+    """Create a token for the club with these scopes and return it. Raises NotFound, Refused."""
     if not scopes or set(scopes) - set(SCOPES):
         raise refuse(f"at least one of {', '.join(SCOPES)}", "scopes", value=sorted(scopes))
     now = services.now()
@@ -160,22 +160,22 @@ def create_token(
 
 
 def tokens_of(services: Services, club_id: str, *, after: str | None = None, limit: int | None = None) -> list[Token]:
-    """Return the tokens of the club after an id; expired and revoked ones are included until they are swept."""
+    """Return the club's tokens after an id. Expired and revoked tokens are included until they are swept."""
     with services.reading(club_id) as work:
         known_club(work)
         return work.tokens.find(after=after, limit=limit)
 
 
 def any_token_made(services: Services) -> bool:
-    """Return whether any club has a token, live or dead: from the first token on, access to stored data needs one.
+    """Return whether any club has a token, live or dead: once there is one, access to stored data needs a token.
 
-    Tokens of phones at the court do not count, so handing over a match does not lock this machine.
+    Tokens for phones at the court do not count, so handing over a match does not lock this machine out.
     """
     return any_token(services.engine)
 
 
 def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Token | None = None) -> Token:
-    """Revoke a token for good; a revoked one stays as it is. Raises NotFound; Conflict for the requester's token."""
+    """Revoke a token for good; a revoked token stays as it is. Raises NotFound; Conflict for the caller's own token."""
     if asking and token_id == asking.id:
         raise conflict("own-token", "a different token: a request cannot revoke its own token", value=token_id)
     with services.work(club_id) as work:
@@ -185,7 +185,7 @@ def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Tok
 
 
 def authenticate(services: Services, text: str, *, filling: bool = False) -> Token | None:
-    """Return the live token with this text, else None. Secrets are compared in constant time.
+    """Return the live token for this string, else None. Secrets are compared in constant time.
 
     Raises BeingFilled during an import into the club, unless the request belongs to that import (`filling`).
     """
@@ -224,7 +224,7 @@ def is_live(token: Token, now: datetime) -> bool:
 
 
 def match_of(token: Token) -> str | None:
-    """Return the match that a token, or an unopened link, gives access to; None for a token of the club."""
+    """Return the match that a token or an unopened link gives access to; None for a token for the whole club."""
     return _match_in(token, COURT) or _match_in(token, LINK)
 
 
@@ -236,9 +236,9 @@ def _match_in(token: Token, scope: str) -> str | None:
 def create_court_link(
     services: Services, club_id: str, match_id: str, *, expires_at: datetime | None = None
 ) -> NewToken:
-    """Return a code that one phone can exchange once, within LINK_TIME, for a token of this match alone.
+    """Return a code that one phone can exchange once, within LINK_TIME, for a token for this match alone.
 
-    The token lasts COURT_TIME, but not beyond `expires_at`, when the requester's own token expires. Raises NotFound.
+    The token lasts COURT_TIME, but no longer than the caller's own token (`expires_at`). Raises NotFound.
     """
     now, secret = services.now(), Secret.new(club_id, new_id())
     ends = min(now + COURT_TIME, expires_at or datetime.max.replace(tzinfo=now.tzinfo))
@@ -252,7 +252,7 @@ def create_court_link(
 def open_court_link(services: Services, code: str) -> NewToken:
     """Exchange a code from `create_court_link` for a token. The code cannot be used again.
 
-    Raises NotFound for an unknown code, LinkSpent for one that was used, was revoked or has expired.
+    Raises NotFound for an unknown code, LinkSpent for a code that was used, was revoked or has expired.
     """
     old = found(Secret.read(f"{code}==", LINK_PREFIX), "link", "of this code")
     with services.reading(old.club_id) as work:
@@ -273,7 +273,7 @@ def open_court_link(services: Services, code: str) -> NewToken:
 
 
 def is_part_of_match(services: Services, club_id: str, match_id: str, noun: str, id: str) -> bool:
-    """Return whether a player (`player_id`) plays in a match, or advice (`advice_id`) was given on it."""
+    """Return whether a player (`player_id`) plays in a match, or whether advice (`advice_id`) was given on it."""
     with services.reading(club_id) as work:
         if noun == "advice_id":
             advice = work.snapshots.get(id)
@@ -287,12 +287,12 @@ def _known_token(work: UnitOfWork, token_id: str) -> Token:
 
 
 def draft_first_token() -> str:
-    """Return the text of a token that does not exist yet; `adopt_first_token` creates the club and the token."""
+    """Return a token string that is not in use yet; `adopt_first_token` later creates the club and the token."""
     return Secret.new(new_id(), new_id()).text
 
 
 def adopt_first_token(services: Services, text: str) -> Token | None:
-    """Create the club and the token of a draft; return None if that club or any token exists. Raises Refused."""
+    """Create the club and the token from a draft; return None if that club or any token exists. Raises Refused."""
     secret = Secret.read(text)
     if secret is None:
         raise refuse("a token in the form printed by `tacticapi token draft`", FIRST_TOKEN_VARIABLE)

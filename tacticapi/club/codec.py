@@ -1,4 +1,4 @@
-"""Convert frozen dataclasses to JSON and back, without loss. A field added to a stored class later needs a default."""
+"""Convert frozen dataclasses to JSON and back without loss. If a stored class gains a field, give it a default."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import is_dataclass
@@ -44,7 +44,7 @@ def decode(kind: type[T], data: Any) -> T:
 
 
 def _of(given: tuple[type, ...], name: str, read: Hook) -> Hook:
-    """Return a reader that accepts only these types: cattrs alone would turn "1" into a number, "abc" into a list."""
+    """Return a reader that accepts only these types: cattrs alone turns "1" into a number and "abc" into a list."""
 
     def checked(data: Any, kind: Any) -> Any:
         if type(data) in given:

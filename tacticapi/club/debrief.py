@@ -1,4 +1,4 @@
-"""Summarize a finished match: the course of the score, the tactics tried and the surprises; no health items."""
+"""Summarize a finished match: how the score developed, the tactics tried and the surprises, but no health items."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -45,7 +45,7 @@ SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
 
 @dataclass(frozen=True, slots=True)
 class TriedShare:
-    """The share of points won among a few tries, with its interval."""
+    """The share of points won in a few tries, with its interval."""
 
     won: Annotated[int, "Points won."]
     of: Annotated[int, "Points tried."]
@@ -55,7 +55,7 @@ class TriedShare:
 
 
 def wilson(won: int, of: int, coverage: float) -> TriedShare:
-    """Return the share with its Wilson score interval at this coverage (Wilson 1927, JASA 22:209-212, from memory)."""
+    """Return the share and its Wilson score interval at this coverage (Wilson 1927, JASA 22:209-212, from memory)."""
     if of == 0:
         return TriedShare(0, 0, None, None, None)
     z = NormalDist().inv_cdf((1.0 + coverage) / 2.0)
@@ -67,7 +67,7 @@ def wilson(won: int, of: int, coverage: float) -> TriedShare:
 
 @dataclass(frozen=True, slots=True)
 class StoryPoint:
-    """One score entry and its effect on the chance to win the match."""
+    """One score entry and its effect on the chance of winning the match."""
 
     number: Annotated[int, "Its number in the match, from 1."]
     set: Annotated[int, "The set that it belongs to, from 1."]
@@ -83,7 +83,7 @@ class StoryPoint:
 def story(
     steps: Sequence[Step], fmt: Format, level_gap: str | None, defaults: Mapping[str, Any]
 ) -> tuple[StoryPoint, ...]:
-    """Return every score entry with the chances as live advice estimated them then; a level gap of None means level."""
+    """Return every score entry with the chances as live advice estimated them then; a level gap of None means even."""
     told: list[StoryPoint] = []
     played = PointsPlayed()
     at = MatchPricer(fmt, steps[0].before if steps else State(fmt), posteriors(level_gap, None, defaults))
@@ -108,7 +108,7 @@ def story(
 
 
 def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, ...]:
-    """Return at most `most` of the most important points; the earlier of two equally important ones comes first."""
+    """Return at most `most` of the most important points; of two equally important points, the earlier comes first."""
     played = [point for point in told if point.winner is not None]
     return tuple(sorted(played, key=lambda point: (-round(point.importance, 9), point.number))[:most])
 
@@ -167,7 +167,7 @@ def tactic_lines(
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A tactic with the games in which it was played and its results."""
+    """A tactic, the games in which it was played, and its results."""
 
     tactic: Annotated[str, "Id of the tactic."]
     title: Annotated[str, "Its title."]
@@ -209,7 +209,7 @@ def _played(run: Sequence[Tries], told: Judged, change: Game | None, rulebook: R
 
 @dataclass(frozen=True, slots=True)
 class TheirChange:
-    """A change of the opponent's play."""
+    """A change in the opponent's play."""
 
     since: Annotated[Game | None, "The first game in which they played this way; absent if unknown."]
     what: Annotated[str, "What changed: found in the counts per game, or as posted."]
@@ -220,7 +220,7 @@ class TheirChange:
 def their_changes(
     situation: Situation, beliefs: Beliefs, steps: Sequence[Step], rulebook: Rulebook
 ) -> tuple[TheirChange, ...]:
-    """Return every change in the opponent's play in order, those without a game first; playing facts only."""
+    """Return every change in the opponent's play in order, undated changes first; only playing facts are used."""
     shifts = (one for one in beliefs.shifts if may_be_known(one.what, rulebook))
     found: list[tuple[Game | None, str]] = [(one.since, shift_words(one, rulebook)) for one in shifts]
     found += [
@@ -243,7 +243,7 @@ GAME_ENDED = {
 
 
 def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str | None]:
-    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None if unknown."""
+    """Return the score when a game began, such as "6-4 1-2", and how the previous game ended; None if unknown."""
     at = next((n for n, step in enumerate(steps) if place(step.before) == game), None)
     if at is None:
         return None, None
@@ -258,7 +258,7 @@ def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str
 
 @dataclass(frozen=True, slots=True)
 class BeliefMove:
-    """A belief before the match and after it."""
+    """A belief before and after the match."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
@@ -294,7 +294,7 @@ def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """The lessons of a finished match."""
+    """The lessons from a finished match."""
 
     match_id: Annotated[Id, "Id of the match."]
     own: Annotated[str | None, "Label of your player; absent if erased."]
@@ -315,7 +315,7 @@ class Debrief:
 
 
 def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
-    """Return the debrief. Raises NotFound; Refused during the match, since the event may not permit analysis."""
+    """Return the debrief. Raises NotFound; Refused during the match, because the event may not permit analysis."""
     with services.reading(club_id) as work:
         kept = read_kept(work, match_id)
         snapshots, feedback = work.snapshots.find(match_id=match_id), work.feedback.of_match(match_id)
@@ -347,9 +347,9 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 
 
 def begin_with(known: Situation, change: Game | None, judge: Judge, adviser: Adviser) -> tuple[BeginWith, ...]:
-    """Return what to begin with next time: what worked best in this match, then what should pay best by its evidence.
+    """Return what to begin with next time: what worked best in this match, then what should pay best on its evidence.
 
-    Reminders, and tactics that the tries spoke against, are left out. Empty while only safety may be shown.
+    Reminders and tactics that did badly when tried are left out. The result is empty while only safety may be shown.
     """
     rulebook = adviser.rulebook
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
@@ -378,14 +378,14 @@ def _story(kept: KeptMatch, known: Situation, rulebook: Rulebook) -> tuple[Story
 def score_story(
     services: Services, club_id: str, match_id: str, moment: Moment | None
 ) -> tuple[tuple[StoryPoint, ...], tuple[StoryPoint, ...]]:
-    """Return the story of the score so far and its most important points. Raises as `permitted`."""
+    """Return how the score has developed so far, and the most important points. Raises as `permitted`."""
     kept, known = permitted(services, club_id, match_id, moment)
     told = _story(kept, known, services.rulebook)
     return told, most_important(told, int(services.rulebook.defaults["debrief"]["important_points"]))
 
 
 def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[BeliefMove, ...]:
-    """Return the beliefs that moved from their prior, most moved first, none about health. Raises as `permitted`."""
+    """Return the beliefs that moved from their priors, largest move first, none about health. Raises as `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
     beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all

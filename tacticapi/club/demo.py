@@ -1,7 +1,7 @@
-"""Play the demo match: an invented match in steps, held only in the memory of this process.
+"""Play the demo match: an invented match in steps, kept only in this process's memory.
 
-The ids are the same in every process, so all processes answer alike. The next request
-discards any change. The file `seeds_demo/match.json` holds the course of the match.
+Ids are the same in every process, so all processes give the same answers. The next request discards any change. The
+match is described in `seeds_demo/match.json`.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -41,12 +41,12 @@ MATCH_ID: Final = _id("match")
 
 
 def steps() -> list[dict[str, Any]]:
-    """Return the steps: each with its text, its seconds and, if it changes, the screen and stage of the pad."""
+    """Return the steps, each with its text, its seconds and, if they change, the screen and the pad's stage."""
     return [{name: step[name] for name in TOLD if name in step} for step in demo_match()["steps"]]
 
 
 def seen_in(step: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Return the observations of a step, one body per tap."""
+    """Return the observations in a step, one body per tap."""
     bodies = ({**body, "times": body.get("times", 1)} for body in step.get("seen", ()))
     return [body for body in bodies for _ in range(body.pop("times"))]
 
@@ -60,7 +60,7 @@ class Demo:
         self._states: list[bytes] = []
 
     def at(self, step: int) -> Services:
-        """Return fresh services of the match after a step (from 0); a later step than the last returns the last."""
+        """Return fresh services for the match after a step (from 0); steps beyond the last return the last."""
         if self._services is None:
             told = Services(in_memory(), self._adviser)
             self._states = [saved(told.engine) for _ in _told(told)]

@@ -1,6 +1,6 @@
-"""Summarize what earlier matches showed of an opponent, and choose where the next match begins.
+"""Summarize what earlier matches showed about an opponent, and choose what the next match begins with.
 
-Only playing facts are used. The dossier is withheld while a match against them may show only safety.
+Only playing facts are used. The dossier is withheld while a match against that opponent may show only safety.
 """
 
 from collections import Counter
@@ -62,7 +62,7 @@ class MatchEvidence:
 
 
 def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser, *, tries: bool) -> MatchEvidence:
-    """Return a match's playing facts as evidence for a match on `surface`; with `tries`, judge its tactics too."""
+    """Return a match's playing facts as evidence for a match on `surface`; with `tries`, also judge its tactics."""
     rulebook = adviser.rulebook
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
     counted = (entry.observation for entry in read_entries(whole, rulebook).counted)
@@ -80,7 +80,7 @@ def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser
 
 
 def added_up(observations: Iterable[Observation], max_graded: int) -> list[Observation]:
-    """Sum the counts per kind, wing, court and serve; keep the newest `max_graded` of all other observations."""
+    """Sum the counts per kind, wing, court and serve; of all other observations, keep the newest `max_graded`."""
     sums: dict[Hashable, Observation] = {}
     graded: dict[Hashable, list[Observation]] = {}
     for one in observations:
@@ -109,7 +109,7 @@ def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface
 
 
 def may_be_known(what: str, rulebook: Rulebook) -> bool:
-    """Return whether a kind is about the opponent's play: nothing of health or gestures, no conduct, no delays."""
+    """Return whether a kind is about the opponent's play, and not about health, gestures, conduct or delays."""
     if what.partition(".")[0] in NEVER_SUBJECTS or what in health_of(rulebook).kinds:
         return False
     measures = rulebook.kinds[what].measures if what in rulebook.kinds else ()
@@ -118,7 +118,7 @@ def may_be_known(what: str, rulebook: Rulebook) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class DossierBelief:
-    """A belief from the evidence of all matches."""
+    """A belief based on the evidence from all matches."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
@@ -144,7 +144,7 @@ class Dossier:
 
 
 def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> Dossier:
-    """Return the current dossier; `surface` is that of the next match. Raises NotFound; Refused for an own player."""
+    """Return the current dossier; `surface` is the next match's. Raises NotFound; Refused for our own player."""
     with services.reading(club_id) as work:
         player = known_opponent(work, opponent_id)
         playing, why = _playing(services, work, opponent_id)
@@ -184,7 +184,7 @@ def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
 
 
 def taught(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> tuple[Earlier, ...]:
-    """Return the earlier matches for the next match, newest first. They are stored now and read once permitted.
+    """Return the earlier matches for the next match, newest first. They are stored now and used once permitted.
 
     Raises NotFound; Refused for an own player.
     """
@@ -199,7 +199,7 @@ def _earlier(services: Services, work: UnitOfWork, opponent_id: str, surface: st
 
 
 def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
-    """Return the opponent of this club. Raises NotFound; Refused for an own player."""
+    """Return an opponent in this club. Raises NotFound; Refused for our own player."""
     player = known_player(work, opponent_id)
     if player.side != "opponent":
         raise refuse("an opponent", "opponent_id", value=opponent_id)
@@ -207,7 +207,7 @@ def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
 
 
 def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[list[Match], str | None]:
-    """Return the opponent's matches in progress and the reason, if any, to withhold the dossier."""
+    """Return the opponent's matches in progress and, if the dossier must be withheld, the reason."""
     playing = work.matches.find(opponent_id=opponent_id, status="open")
     found = (withheld_now(services, read_kept(work, match.id)) for match in playing)
     return playing, next((alone_in_words(instead) for instead in found if instead), None)
@@ -224,7 +224,7 @@ def _lessons(
 
 
 def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[DossierBelief, ...]:
-    """Return every belief that the opponent's facts or a match changed, furthest from the prior first."""
+    """Return every belief that the opponent's facts or a match changed, starting with the largest change."""
     health = health_of(rulebook)
     facts = {key: value for key, value in player.facts.items() if f"opponent.{key}" not in health.kinds}
     earlier = tuple(one.earlier for one in lessons)
@@ -246,7 +246,7 @@ def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Ruleboo
 
 
 def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """Add the named opponent's earlier matches to a situation, or return it unchanged with a notice that says why.
+    """Add the named opponent's earlier matches to a situation, or return it unchanged with a notice that explains why.
 
     Raises Refused if this club has no such opponent.
     """
@@ -262,7 +262,7 @@ def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation
 
 
 def told_apart(advice: Advice, asked: Situation, notices: tuple[str, ...] = ()) -> Advice:
-    """Add these notices to the advice, and one that names the earlier matches if any of them changed a belief."""
+    """Add these notices to the advice, and a notice that lists the earlier matches if any of them changed a belief."""
     days = {one.day.isoformat() for one in asked.earlier}
     moved = (part.text[:10] in days for belief in advice.beliefs for part in belief.contributions)
     if days and any(moved):
@@ -271,7 +271,7 @@ def told_apart(advice: Advice, asked: Situation, notices: tuple[str, ...] = ()) 
 
 
 def days_of(earlier: tuple[Earlier, ...]) -> str:
-    """Return the matches as text, newest first: "2026-05-01 on clay, 2026-03-08"."""
+    """Describe the matches, newest first: "2026-05-01 on clay, 2026-03-08"."""
     named = [f"{one.day.isoformat()} on {one.surface}" if one.surface else one.day.isoformat() for one in earlier]
     more = len(named) - MAX_DAYS
     return ", ".join(named[:MAX_DAYS]) + (f" and {more} more" if more > 0 else "")

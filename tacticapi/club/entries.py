@@ -1,4 +1,4 @@
-"""Add the entries of a match in sequence. A new entry corrects an earlier one; no entry is changed."""
+"""Add a match's entries in sequence. Entries never change; a new entry corrects an earlier one."""
 
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -41,7 +41,7 @@ PAST_TIME = "a time such as 2026-05-01T09:00:00Z (RFC 3339), from 1900 on, not i
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """The receipt of an added entry: its id, its sequence number (now also the match's revision), and its time."""
+    """The receipt for an added entry: its id, its sequence number (now also the match's revision), and its time."""
 
     id: str
     sequence: int
@@ -66,9 +66,9 @@ def check_open(match: Match) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A posted entry: its body without nulls (None withdraws another entry), its `observed_at` if posted, its faults.
+    """A posted entry: its body without nulls (None withdraws another entry), any `observed_at`, and its faults.
 
-    `at` is its index in the posted list and the beginning of its fault paths; empty for a single entry.
+    `at` is its index in the posted list, with which its fault paths begin; empty for a single entry.
     """
 
     body: Posted | None
@@ -78,7 +78,7 @@ class Given:
 
 
 def given_entries(posted: Any, now: datetime, body_faults: Callable[[Any], list[Fault]]) -> list[Given]:
-    """Return one posted entry or a list, checked by `body_faults` and against the clock; None is a withdrawal."""
+    """Return one posted entry or a list, checked with `body_faults` and against the clock; None is a withdrawal."""
     if isinstance(posted, list):
         return [_given(one, now, body_faults, place) for place, one in enumerate(posted)]
     return [Given(None) if posted is None else _given(posted, now, body_faults)]
@@ -113,7 +113,7 @@ def raise_faults(given: Sequence[Given]) -> None:
 
 
 def new_entry(match: Match, given: Given, now: datetime, supersedes: str | None = None) -> Entry:
-    """Return a new entry for the end of the match; `append` numbers it."""
+    """Return a new entry to append to the match; `append` numbers it."""
     return Entry(
         match.club_id, new_id(), match.id, match.revision, supersedes, given.body, now, observed_at=given.observed_at
     )
@@ -137,9 +137,9 @@ def done_unless_changed(
     read: Callable[[UnitOfWork], Made],
     do: Callable[[UnitOfWork, Match, Made], None],
 ) -> Match:
-    """Read a match without blocking writers, then lock it and do something with what was read; return the match.
+    """Read a match without blocking writers, then lock it, act on what was read, and return the match.
 
-    If the match has changed in between, read it again; the last attempt reads under the lock. Raises NotFound.
+    If the match changes in between, read it again; the last attempt reads under the lock. Raises NotFound.
     """
     for last in (False, False, True):
         with services.reading(club_id) as work:
@@ -190,7 +190,7 @@ def _of_match(entry: SomeEntry | None, match_id: str, entry_id: str) -> SomeEntr
 
 
 def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind, entry_id: str) -> Entry:
-    """Return one entry of the match, even if superseded. Raises NotFound."""
+    """Return one entry of the match, even if it has been superseded. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
@@ -198,9 +198,9 @@ def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind,
 
 
 def page_of_match(services: Services, club_id: str, match_id: str, which: str, **wanted: Any) -> list[Any]:
-    """Return the rows of a match in the repository `which`, with `after`, `limit` and column values as in its `find`.
+    """Return a match's rows in the repository `which`, with `after`, `limit` and column values as in its `find`.
 
-    Entries come in sequence, superseded ones too; advice and feedback with the oldest first. Raises NotFound.
+    Entries are in sequence, including superseded ones; advice and feedback are listed oldest first. Raises NotFound.
     """
     with services.reading(club_id) as work:
         known_match(work, match_id)
@@ -222,7 +222,8 @@ def add_observations(
 ) -> list[Receipt]:
     """Add one observation, or a list of them; lists are all-or-nothing.
 
-    One alone can replace another (`supersedes`) or withdraw it (None). Raises NotFound, Refused, IdempotencyConflict.
+    A single observation can replace another (`supersedes`) or withdraw it (None). Raises NotFound, Refused,
+    IdempotencyConflict.
     """
     given = _observed(services, posted)
     made = _made(services, (club_id, match_id), given)
@@ -263,7 +264,7 @@ def _observed(services: Services, posted: Any) -> list[Given]:
 
 
 def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, ObservationEntry]:
-    """Return the entry of each valid observation by its index. No other writer waits meanwhile."""
+    """Return the entry for each valid observation by its index. This does not block other writers."""
     club_id, match_id = at
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
@@ -272,7 +273,7 @@ def _made(services: Services, at: At, given: Sequence[Given]) -> dict[int, Obser
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, new: Mapping[str, Any]) -> None:
-    """Add an observation for each danger sign in new facts of a locked match, unless it has one already."""
+    """Add an observation for each danger sign in a locked match's new facts, unless there already is one."""
     kept = standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
     entered = {entry.body.get("value") for entry in kept if entry.body}
     items = [item for name in SUBJECTS if name in new for item in new[name].items()]
@@ -283,7 +284,7 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, new: Mapping[s
 
 
 def _comes_late(services: Services, match: Match, given: Given) -> bool:
-    """Return whether a valid observation is a health item; an ended match accepts none."""
+    """Return whether a valid observation is a health item, which an ended match does not accept."""
     return match.status == "ended" and (given.body or {}).get("what") in health_of(services.rulebook).kinds
 
 
@@ -294,7 +295,7 @@ def _late(given: Given) -> Fault:
 def _observation_entry(
     services: Services, match: Match, given: Given, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
-    """Return the entry; a withdrawal keeps the kind, set and game of the earlier entry."""
+    """Return the entry; a withdrawal keeps the earlier entry's kind, set and game."""
     made = observed(new_entry(match, given, services.now(), earlier.id if earlier else None))
     if given.body is None and earlier:
         return replace(made, kind=earlier.kind, set_number=earlier.set_number, game_number=earlier.game_number)

@@ -1,8 +1,8 @@
 """Export all data of a club as JSON Lines.
 
-First line {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}; then one line per row, {"kind", "row"},
-each row before the rows that refer to it; last line {"end": true, "rows"}. The export leaves out health items, advice
-that may show only safety now, tokens, and answers to repeated requests.
+The first line is {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}. Then comes one line per row,
+{"kind", "row"}, with each row before the rows that refer to it. The last line is {"end": true, "rows"}. The export
+leaves out health items, advice that may show only safety now, tokens, and answers to repeated requests.
 """
 
 import json
@@ -30,7 +30,7 @@ KINDS = {  # each kind of row with its repository; rows that others refer to com
 
 
 def export(services: Services, club_id: str) -> Iterator[str]:
-    """Yield the lines of one consistent state of the database. Raises NotFound at the first line."""
+    """Yield the lines for one consistent state of the database. Raises NotFound at the first line."""
     with services.reading(club_id) as work:
         known_club(work)
         rulebook = {"version": services.rulebook.version, "digest": services.rulebook.digest}
@@ -45,12 +45,12 @@ def export(services: Services, club_id: str) -> Iterator[str]:
 
 
 def repositories(work: UnitOfWork) -> dict[str, Any]:
-    """Return the repository of each kind."""
+    """Return the repository for each kind."""
     return {kind: getattr(work, name) for kind, name in KINDS.items()}
 
 
 def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[tuple[str, Record]]:
-    """Yield every row to export, without the advice of withheld matches and the feedback on it."""
+    """Yield every row to export, without advice on withheld matches and feedback on that advice."""
     staying: set[str] = set()
     trails: dict[str, Trail] = {}
     for kind, repository in repositories(work).items():

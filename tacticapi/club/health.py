@@ -1,4 +1,4 @@
-"""Find and remove health items, which are used during the match only."""
+"""Find and remove health items, which are used only during the match."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
@@ -40,7 +40,7 @@ class Health:
         self._danger = DangerReader(rulebook)
 
     def keys(self, subject: str, facts: Mapping[str, Any]) -> list[str]:
-        """Return the keys of these facts of own, opponent or context that are health items."""
+        """Return the keys of those facts of own, opponent or context that are health items."""
         return [key for key in facts if f"{subject}.{key}" in self.kinds]
 
     def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
@@ -49,7 +49,7 @@ class Health:
         return {key: value for key, value in kept.items() if not self.speaks_of_health(value)}
 
     def cleaned(self, record: Kept) -> Kept | None:
-        """Return a row without health items, the same row if it has none, or None if the whole row is a health item."""
+        """Return a row without health items: the same row if it has none, None if the whole row is a health item."""
         match record:
             case Match():
                 given: dict[str, Any] = {name: getattr(record, name) for name in SUBJECTS}
@@ -72,7 +72,7 @@ class Health:
         return isinstance(text, str) and bool(self._danger.signs_in(text))
 
     def trail(self, entries: Iterable[ObservationEntry]) -> "Trail":
-        """Return the observations of a match with those that contain health items."""
+        """Return a match's observations, and those that contain health items."""
         listed = list(entries)
         left = {entry.id: left for entry in listed if (left := self.cleaned(entry)) is not entry}
         return Trail(listed, left, self._known)
@@ -94,7 +94,7 @@ class Health:
         return replace(seen, note=note, by=by, ref=ref)
 
     def situation(self, situation: Situation) -> Situation:
-        """Return the situation without health items and without earlier advice that may rest on them."""
+        """Return the situation without health items and without earlier advice that may be based on them."""
         clean = replace(
             situation,
             context=self.without("context", situation.context),
@@ -133,27 +133,27 @@ class Health:
 
 @dataclass(frozen=True, slots=True)
 class Trail:
-    """The observations of a match, and those with health items after cleaning (None if nothing is left)."""
+    """A match's observations, and the cleaned versions of those with health items (None if nothing is left)."""
 
     entries: Sequence[ObservationEntry]
     left: Mapping[str, ObservationEntry | None]
     known: Set[str]
 
     def places(self, revision: int) -> list[int]:
-        """Return the indices, among the observations valid at a revision, of those that are deleted entirely."""
+        """Return the indices of the entirely deleted observations among those valid at a revision."""
         stood = standing((entry for entry in self.entries if entry.sequence <= revision), as_seen=True)
         counted = (entry for entry in stood if entry.kind in self.known)
         return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]
 
 
 def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
-    """Return the tactics with one of these names in a condition; heat or a wet court is no person's health item."""
+    """Return the tactics with one of these names in a condition; heat and a wet court are not health items."""
     named = {t.id: {c.name for one in t.when for c in one.conditions} for t in rulebook.tactics.values()}
     return frozenset(tactic for tactic, conditions in named.items() if conditions & names)
 
 
 def _circumstances(rulebook: Rulebook, kinds: frozenset[str]) -> frozenset[str]:
-    """Return the circumstances that a health item can bring about, directly or through another circumstance."""
+    """Return the circumstances that a health item can cause, directly or through another circumstance."""
     found = set(COMPUTED_FROM_HEALTH) | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
     while True:
         told = kinds | found
@@ -171,7 +171,7 @@ _known: dict[str, Health] = {}
 
 
 def health_of(rulebook: Rulebook) -> Health:
-    """Return the health items of a rulebook, collected once per digest."""
+    """Return a rulebook's health items, collected once per digest."""
     if rulebook.digest not in _known:
         _known[rulebook.digest] = Health(rulebook)
     return _known[rulebook.digest]

@@ -61,7 +61,7 @@ Read = TypeVar("Read")
 
 
 def import_club(services: Services, lines: Iterable[str]) -> store.Club:
-    """Import a club from a complete export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
+    """Import a club from a complete export with the same ids, all or nothing. Raises Refused with the line (from 1)."""
     with _checked_export(services, lines) as (staged, club):
         with services.reading(club.club_id) as work:
             here = work.clubs.get(club.club_id)
@@ -82,10 +82,10 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
 
 
 def fill_club(services: Services, club_id: str, lines: Iterable[str]) -> dict[str, int]:
-    """Fill a club that has no players or matches from a complete export of any club: all or nothing.
+    """Fill a club that has no players or matches from a complete export of any club, all or nothing.
 
-    Return the number of rows per kind. Rows keep their ids; the club keeps its own id, label and days. During the
-    import, and after one that broke off, the club accepts nothing else. Raises Refused with the line (from 1),
+    Return the number of rows per kind. Rows keep their ids; the club keeps its own id, label and days. During an
+    import, and after an interrupted one, the club accepts nothing else. Raises Refused with the line (from 1),
     Conflict.
     """
     with _checked_export(services, lines) as (staged, club):
@@ -102,7 +102,7 @@ def fill_club(services: Services, club_id: str, lines: Iterable[str]) -> dict[st
 
 
 def _begun_again(services: Services, club_id: str) -> bool:
-    """Claim the club for an import; return whether an earlier one broke off. Raises Conflict for a club in use."""
+    """Claim the club for an import; return whether an earlier one was interrupted. Raises Conflict if it is in use."""
     now = services.now()
     with services.work(club_id) as work:
         before = work.answers.claim(FILLING, "", now)
@@ -121,7 +121,7 @@ def _settle(services: Services, club_id: str) -> None:
 
 @contextmanager
 def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[Services, store.Club]]:
-    """Read an export into memory and check all of it before anything is stored."""
+    """Read an export into memory and check all of it before storing anything."""
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
     if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not store.is_id(str(header.get("club_id"))):
@@ -140,7 +140,7 @@ def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[
 
 
 def _copy(staged: Services, staged_id: str, services: Services, club_id: str) -> dict[str, int]:
-    """Copy the rows of a checked club in prepared pieces, so that no other writer waits for long."""
+    """Copy a checked club's rows in prepared pieces, so that no other writer waits for long."""
     counts: dict[str, int] = {}
     with staged.reading(staged_id) as read:
         for kind, repository in repositories(read).items():
@@ -156,7 +156,6 @@ def _copy(staged: Services, staged_id: str, services: Services, club_id: str) ->
 
 
 def _empty(services: Services, club_id: str) -> None:
-    """Remove the rows of an import that broke off."""
     with services.reading(club_id) as work:
         ids = work.matches.ids()
     for match_id in ids:
@@ -313,7 +312,6 @@ def _check_match(services: Services, work: store.UnitOfWork, match: store.Match)
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
-    """Return the earlier matches. Raises Refused for data that no match can have produced."""
     if len(listed) > MAX_READ:
         raise refuse(f"a list of at most {MAX_READ} matches", "earlier")
     kept: list[Any] = []
@@ -389,7 +387,7 @@ def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body:
 
 
 def _whole(services: Services, snapshot: store.Snapshot) -> store.Snapshot:
-    """Return the snapshot with every member that this version stores, so that later readers find them."""
+    """Return the snapshot with every member that this version stores, because later readers rely on them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
         with _under(name):

@@ -36,9 +36,9 @@ NOT_REOPENABLE = {"reopenable": False}  # since health items were deleted
 def create(
     services: Services, club_id: str, own_id: str, opponent_id: str, *, once: Once = None, **given: Any
 ) -> Match:
-    """Return a new match of two players of the club, or the one that the same request created before.
+    """Return a new match between two of the club's players, or the match that the same request created before.
 
-    `given` takes the same fields as `update`. Its facts override those of the players. Health items are kept until the
+    `given` has the same fields as in `update`. Its facts override those of the players. Health items are kept until the
     match ends; a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict; Conflict
     for an external id that is taken.
     """
@@ -77,7 +77,7 @@ def get(services: Services, club_id: str, match_id: str) -> Match:
 
 
 def revision(services: Services, club_id: str, match_id: str) -> int:
-    """Return the number of changes that can affect advice: while it is equal, so is the advice. Raises NotFound."""
+    """Return how many changes could affect advice: while this is the same, so is the advice. Raises NotFound."""
     with services.reading(club_id) as work:
         return found(work.matches.revision(match_id), "match", match_id)
 
@@ -89,7 +89,7 @@ def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
-    """Replace context, own_facts, opponent_facts, first_server, started_at or external_id of this version of the match.
+    """Replace context, own_facts, opponent_facts, first_server, started_at or external_id in this version of the match.
 
     Raises NotFound, VersionConflict; Refused, also for a format that does not allow the points so far; Conflict for an
     external id that is taken, and for health items of a match that has ended.
@@ -116,7 +116,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
 
 
 def end(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
-    """End a match: close its points and tries and delete its health items. Raises NotFound, VersionConflict."""
+    """End a match: accept no more points or tries, and delete its health items. Raises NotFound, VersionConflict."""
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
     _check_version(match, version)
@@ -138,9 +138,9 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
 
 
 def _strip(services: Services, club_id: str, match_id: str) -> str | None:
-    """Remove the health items of a match that is about to end, in pieces; return the id of the last advice read.
+    """Remove health items from a match that is about to end, in pieces; return the id of the last advice read.
 
-    Slow work is done before a unit of work begins, so that no other writer waits for it.
+    Slow work is done before each unit of work begins, so that no other writer waits for it.
     """
     last: str | None = None
     while True:
@@ -170,13 +170,13 @@ def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dic
 
 
 def clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
-    """Store these observations by their ids; delete those of which nothing is left."""
+    """Store these observations by id; delete those with nothing left."""
     work.observations.delete_ids([id for id, left in dirty.items() if left is None])
     work.observations.update_all({id: {"body": left.body} for id, left in dirty.items() if left})
 
 
 def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail, stripped: str | None) -> None:
-    """End an open match that this unit of work has locked, and strip what was added since `_strip`."""
+    """End an open match that this unit of work has locked, and clean what was added since `_strip`."""
     health = health_of(services.rulebook)
     since = _stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail)
     work.snapshots.update_all(since)
@@ -195,9 +195,9 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
 
 
 def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
-    """Reopen an ended match, unless its end deleted health items: a stop for safety would be lost.
+    """Reopen an ended match, unless health items were deleted at its end: a safety stop would be lost.
 
-    Its retention period starts again at its next end. Raises NotFound, VersionConflict, Conflict.
+    Its retention period restarts when it ends again. Raises NotFound, VersionConflict, Conflict.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
@@ -210,7 +210,7 @@ def reopen(services: Services, club_id: str, match_id: str, *, version: int | No
 
 
 def delete(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> None:
-    """Delete a match and all its data, in pieces that keep no other writer waiting.
+    """Delete a match and all its data, in pieces so that no other writer waits for long.
 
     Raises NotFound; VersionConflict, with nothing deleted, if it has another `version`.
     """
@@ -225,7 +225,7 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
 
 
 def delete_rows(services: Services, match: Match, which: str) -> None:
-    """Delete all rows of a match in the repository `which`, in pieces."""
+    """Delete all rows of a match from the repository `which`, in pieces."""
     size = ROWS_IN_A_PIECE if which == "snapshots" else ENTRIES_IN_A_PIECE
     left = size
     while left == size:
@@ -245,7 +245,7 @@ def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
 
 
 def checked(services: Services, given: Mapping[str, Any]) -> dict[str, Any]:
-    """Return values of the fields that `update` takes, facts without nulls. Raises Refused."""
+    """Return values for the fields that `update` accepts, with facts without nulls. Raises Refused."""
     made = dict(given)
     for name in SUBJECTS.keys() & made.keys():
         made[name] = checked_facts(SUBJECTS[name], made[name], services.rulebook)

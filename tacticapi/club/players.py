@@ -32,7 +32,7 @@ def create(
     external_id: str | None = None,
     once: Once = None,
 ) -> Player:
-    """Return a new player, or the one that the same request created before; health items are refused.
+    """Create a player and return it, or the player that the same request created before. Health items are refused.
 
     Raises NotFound, Refused, IdempotencyConflict; Conflict for a label or external id that is taken.
     """
@@ -66,9 +66,9 @@ def find(services: Services, club_id: str, *, limit: int = 100, **wanted: Any) -
 
 
 def update(services: Services, club_id: str, player_id: str, version: int, **given: Any) -> Player:
-    """Change label, facts or external_id of this version of the player; `facts` are replaced as a whole.
+    """Change label, facts or external_id in this version of the player; `facts` are replaced as a whole.
 
-    Raises NotFound, VersionConflict, Refused; Conflict as `create`.
+    Raises NotFound, VersionConflict, Refused; Conflict as in `create`.
     """
     changes: dict[str, Any] = {"updated_at": services.now()}
     try:
@@ -98,7 +98,7 @@ def known_player(work: UnitOfWork, player_id: str) -> Player:
 def _taken(
     services: Services, club_id: str, player_id: str | None, label: str | None, external_id: str | None
 ) -> Exception:
-    """Return the conflict of a new or changed player with another player's label or external id."""
+    """Return the conflict, if any, between a new or changed player and another player's label or external id."""
     with services.reading(club_id) as work:
         holders = work.players.find(external_id=external_id) if external_id else []
     if any(one.id != player_id for one in holders):

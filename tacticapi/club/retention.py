@@ -1,4 +1,4 @@
-"""Delete data after its retention period, club by club, and erase players for good."""
+"""Delete data past its retention period, club by club, and erase players for good."""
 
 import logging
 import re
@@ -34,7 +34,7 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class SweepResult:
-    """Numbers of deleted rows, of forgotten matches ended, and of clubs left unchanged because their sweep failed."""
+    """How many rows were deleted, forgotten matches ended, and clubs left unchanged because their sweep failed."""
 
     ended: int = 0
     matches: int = 0
@@ -45,7 +45,7 @@ class SweepResult:
 
 
 def sweep(services: Services) -> SweepResult:
-    """Sweep every club, each in pieces. A club that fails is logged, and the others are swept."""
+    """Sweep all clubs, in pieces. If a sweep fails, log it and sweep the other clubs."""
     swept = []
     for club_id in club_ids(services.engine):
         try:
@@ -91,7 +91,7 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
-    """Return the event's age band, if any, and that of each remaining player, None if unknown."""
+    """Return the event's age band, if any, and each remaining player's age band, None if unknown."""
     event = match.context.get("age_band")
     sides = ((match.own_id, match.own_facts), (match.opponent_id, match.opponent_facts))
     here = [(players[id], facts) for id, facts in sides if id in players]
@@ -106,7 +106,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 @dataclass(frozen=True, slots=True)
 class ErasureResult:
-    """Numbers of matches deleted, matches kept without the player, and texts that contained the label."""
+    """The numbers of matches deleted, of matches kept without the player, and of texts that contained the label."""
 
     matches_deleted: int
     matches_kept: int
@@ -116,11 +116,11 @@ class ErasureResult:
 def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
-    A match stays, anonymous, if its other player does. For an erased opponent, only what our player did is kept; for an
-    erased player of ours, only the observations of the opponent and the points. A danger sign stays until the match
-    ends. The advice and external ids of these matches are deleted, as are all free texts, external ids and idempotency
-    keys of the club that contain the label, a former label or the player's external id.
-    The work is done in pieces, the player last: if it breaks off, repeat the call.
+    A match is kept, without the player, if its other player remains. If an opponent is erased, only what our player did
+    is kept; if our own player is erased, only the observations of the opponent and the points. A danger sign stays
+    until the match ends. Advice on these matches and their external ids are deleted, as are all free texts, external
+    ids and idempotency keys of the club that contain the label, a former label or the player's external id. The work is
+    done in pieces, and the player is deleted last: if it is interrupted, repeat the call.
     """
     with services.reading(club_id) as work:
         player = known_player(work, player_id)
@@ -181,7 +181,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
 
 
 def _remove_name(services: Services, player: Player) -> int:
-    """Remove texts that contain the name or external id from all rows of the club; return how many rows had one."""
+    """Remove texts that contain the name or external id from all the club's rows; return how many rows had one."""
     own_id = player.external_id or ""
     names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
     holder = _Name(names, services.rulebook)
@@ -238,7 +238,7 @@ class _Name:
         self._kinds, self._keys = {kind.id for kind in texts}, FREE_TEXT | {kind.key for kind in texts}
 
     def changes(self, records: Iterable[Record], columns: tuple[str, ...]) -> Iterable[tuple[Any, dict[str, Any]]]:
-        """Yield every row that contained a label, with its cleaned columns."""
+        """Yield each row that contained a label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
             erased = {name: ERASED[name] for name in before.keys() & ERASED.keys() if self.is_in(before[name])}
@@ -260,7 +260,7 @@ class _Name:
 
 
 def plain(text: str) -> str:
-    """Return a text in the form for comparison: lower case, without accents, invisible characters and widths."""
+    """Return a text normalised for comparison: lower case, without accents, invisible characters or width variants."""
     letters = (one for one in unicodedata.normalize("NFKD", text) if unicodedata.category(one) not in UNSEEN)
     return " ".join(unicodedata.normalize("NFKD", "".join(letters).casefold()).split())
 

@@ -39,14 +39,14 @@ class Step:
 
 
 def format_of(match: Match) -> Format:
-    """Return the format of the match; by default, best of three tie-break sets."""
+    """Return the match format; by default, best of three tie-break sets."""
     return Format.from_wire(match.context.get("format"))
 
 
 def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int, ...]] | None = None) -> list[Step]:
     """Return every valid entry with the states before and after it. Raises Refused for an impossible point.
 
-    `posted` maps the id of an entry to its index in the posted list, where its fault paths begin.
+    `posted` maps an entry's id to its index in the posted list, with which its fault paths begin.
     """
     fmt, first = format_of(match), match.first_server
     state = State(fmt, server=next((side for side in SIDES if side == first), None))
@@ -66,12 +66,12 @@ def steps(match: Match, points: Iterable[Entry], posted: Mapping[str, tuple[int,
 
 
 def state_after(taken: Sequence[Step]) -> State | None:
-    """Return the current state; None if no point or score was entered."""
+    """Return the current state; None if no point or score has been entered."""
     return taken[-1].after if taken else None
 
 
 def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | None:
-    """Return the sum of the counts, with the counts by game; None without any."""
+    """Return the summed counts together with the counts by game; None if there are none."""
     games: dict[Game, Counts] = {}
     for game, part in parts:
         games[game] = games.get(game, none) + part
@@ -79,26 +79,26 @@ def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | Non
 
 
 def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
-    """Count own points by server and by game, for points with a known server; None without any."""
+    """Count our points by server and by game, for points with a known server; None if there are none."""
     told = ((place(one.before), point_played(one)) for one in taken if one.winner and one.before.server)
     return _by_game(told, PointsPlayed())
 
 
 def point_played(step: Step) -> PointsPlayed:
-    """Return a step as points played: empty if its winner or server is unknown."""
+    """Return a step as points played; empty if its winner or server is unknown."""
     counts = (int(step.winner == "own"), int(step.winner is not None))
     return PointsPlayed(*{"own": (*counts, 0, 0), "opponent": (0, 0, *counts)}.get(step.before.server or "", ()))
 
 
 def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
-    """Count own unforced errors among the lost points for which this is known, also by game; None without any."""
+    """Count our unforced errors among the lost points for which this is known, also by game; None if there are none."""
     lost = ((place(one.before), one.own_error) for one in taken if one.winner == "opponent")
     return _by_game(((game, OwnErrors(error, 1)) for game, error in lost if error is not None), OwnErrors(0, 0))
 
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """The receipts of the added points, the score after them (None if no points are left), and any winner."""
+    """The receipts for the added points, the score after them (None if no points are left), and the winner, if any."""
 
     receipts: list[Receipt]
     score: Mapping[str, Any] | None
@@ -111,8 +111,7 @@ def add_points(
     """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand; or a list of them.
 
     Lists are added in order, all-or-nothing. A single point can replace another (`supersedes`) or withdraw it (None).
-    Raises NotFound, IdempotencyConflict; Refused for a point after the end of the match, and for an impossible
-    score.
+    Raises NotFound, IdempotencyConflict; Refused for a point after the match has ended, and for an impossible score.
     """
     given = given_entries(posted, services.now(), point_faults)
 
@@ -130,7 +129,7 @@ def add_points(
 
 
 def score(services: Services, club_id: str, match_id: str) -> tuple[Mapping[str, Any] | None, Moment]:
-    """Return the score {sets, games, points, server}, None if nothing was entered, and the moment. Raises NotFound.
+    """Return the score {sets, games, points, server} (None if nothing was entered) and the moment. Raises NotFound.
 
     The warm-up lasts until the first point.
     """
@@ -155,7 +154,7 @@ def moment_of(state: State | None) -> Moment:
 def add_tries(
     services: Services, club_id: str, match_id: str, posted: Any, *, supersedes: str | None = None, once: Once = None
 ) -> list[Receipt]:
-    """Add {tactic, tried, won} or a list, each in the current game if it names none; otherwise as `add_points`."""
+    """Add {tactic, tried, won} or a list; tries without a game go to the current game. Otherwise like `add_points`."""
     rulebook = services.rulebook
     given = given_entries(posted, services.now(), lambda body: try_faults(body, rulebook))
     raise_faults(given)
@@ -176,7 +175,7 @@ def add_tries(
 
 
 def _dated(body: Posted | None, taken: Sequence[Step]) -> Posted | None:
-    """Return tries with the current game, if they name none and the score is kept."""
+    """Return tries dated with the current game, if they name no game and the score is kept."""
     if not taken or body is None or "game" in body:
         return body
     over = body["tried"] and taken[-1].after.points == (0, 0)  # between games, the tries belong to the last game
@@ -185,6 +184,6 @@ def _dated(body: Posted | None, taken: Sequence[Step]) -> Posted | None:
 
 
 def tries_beyond(tries: Iterable[Entry], rulebook: Rulebook) -> list[tuple[Tries, Fault]]:
-    """Return, each with a fault, the tactics whose total tries in a match exceed the limit of one entry."""
+    """Return a fault for each tactic whose total tries in a match exceed the limit for one entry."""
     sums = summed(merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook))
     return [(one, Fault(("tried",), one.tried, SUM_EXPECTED)) for one in sums.values() if one.tried > MAX_TRIED]

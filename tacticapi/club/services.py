@@ -1,4 +1,4 @@
-"""Give every use case its store, rules, clock, refusals (which change nothing) and idempotent requests."""
+"""Provide what every use case needs: store, rules, clock, refusals (which change nothing), idempotent requests."""
 
 import hashlib
 import hmac
@@ -35,7 +35,7 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Services:
-    """Shared resources of all use cases, one object per process. `now` returns a time with its zone."""
+    """Resources shared by all use cases, one object per process. `now` returns a time with its zone."""
 
     engine: Engine
     adviser: "Adviser"
@@ -56,11 +56,11 @@ class Services:
 
 
 class ServiceError(Exception):
-    """Base class of all refusals by a use case."""
+    """Base class for all refusals by a use case."""
 
 
 class NotFound(ServiceError):
-    """This club has nothing with this id. Another club's data is not found either."""
+    """This club has nothing with this id. Other clubs' data is not found either."""
 
     def __init__(self, what: str, id: str) -> None:
         super().__init__(f"no {what} {id}")
@@ -79,7 +79,7 @@ class VersionConflict(ServiceError):
 
 
 class BeingFilled(ServiceError):
-    """An import into the club is under way or broke off; until it is complete, the club accepts nothing else."""
+    """An import into the club is under way or was interrupted; until it is complete, the club accepts nothing else."""
 
     def __init__(self) -> None:
         super().__init__("an import into this club is under way; if it broke off, send the import again")
@@ -90,7 +90,7 @@ class LinkSpent(ServiceError):
 
 
 class IdempotencyConflict(ServiceError):
-    """The idempotency key was used before for another request."""
+    """The idempotency key was already used for another request."""
 
     def __init__(self) -> None:
         super().__init__("this idempotency key was used for another request: use a new key")
@@ -105,7 +105,7 @@ class Refused(ServiceError):
 
 
 def empty_log(services: Services) -> None:
-    """Remove deleted data from the database's write-ahead log; if a reader blocks it, a later call does it."""
+    """Remove deleted data from the database's write-ahead log; if a reader blocks this, a later call will do it."""
     try:
         emptied = truncate_log(services.engine)
     except AWAY:
@@ -115,14 +115,14 @@ def empty_log(services: Services) -> None:
 
 
 def found(thing: Thing | None, what: str, id: str) -> Thing:
-    """Return the thing that was looked up. Raises NotFound for None."""
+    """Return the value that was looked up. Raises NotFound if it is None."""
     if thing is None:
         raise NotFound(what, id)
     return thing
 
 
 class Conflict(Refused):
-    """The input conflicts with the stored data. `code` names the conflict, `newest` any entry to continue from."""
+    """The input conflicts with the stored data. `code` names the conflict, `newest` any entry to go on from."""
 
     def __init__(self, code: str, faults: Iterable[Fault], newest: str | None = None) -> None:
         self.code, self.newest = code, newest
@@ -145,10 +145,10 @@ def below(*path: str | int, fault: Fault) -> Fault:
 
 
 def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[SomeEntry]:
-    """Return the valid entries: the newest of each chain of corrections, at the place of the first.
+    """Return the valid entries: the newest in each chain of corrections, in the position of the first.
 
     With `as_seen`, sort them by `observed_at`, or by the time they were added if it is missing. A correction without
-    its own time takes that of the entry it corrects. Without any `observed_at`, the order stays.
+    its own time inherits the time of the entry it corrects. If no entry has `observed_at`, the order stays the same.
     """
     first: dict[str, str] = {}
     newest: dict[str, SomeEntry] = {}
@@ -167,7 +167,7 @@ def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[Som
 
 
 def checked_label(label: str) -> str:
-    """Return a nickname, code or name, trimmed. Raises Refused unless it has 1 to 100 printable characters."""
+    """Trim a nickname, code or name and return it. Raises Refused unless it has 1 to 100 printable characters."""
     trimmed = label.strip()
     if not (1 <= len(trimmed) <= MAX_LABEL and trimmed.isprintable()):
         raise refuse(f"a string of 1 to {MAX_LABEL} characters", "label", value=label)
@@ -175,7 +175,7 @@ def checked_label(label: str) -> str:
 
 
 def checked_external_id(text: str | None) -> str | None:
-    """Return a club's own id, if any. Raises Refused if it does not fit in a URL."""
+    """Return a club's own id, if any. Raises Refused if it cannot be used in a URL."""
     if text is None:
         return None
     fits = 1 <= len(text) <= MAX_EXTERNAL_ID and text.isprintable() and text == text.strip() and "/" not in text
@@ -190,14 +190,14 @@ def external_id_taken(*path: str, value: Any) -> Conflict:
 
 
 def checked_day(moment: datetime, name: str, now: datetime) -> datetime:
-    """Return a time with its zone, from 1900 to two years from now, since retention depends on it. Raises Refused."""
+    """Return a time with its zone, from 1900 to two years ahead, because retention depends on it. Raises Refused."""
     if not MIN_TIME <= checked_moment(moment, name) <= now + MAX_AHEAD:
         raise refuse("a time from 1900 to two years from now", name, value=moment.isoformat())
     return moment
 
 
 def checked_moment(moment: datetime, name: str) -> datetime:
-    """Return a time with its zone. Raises Refused for one without."""
+    """Return a time with its zone. Raises Refused if the zone is missing."""
     if moment.tzinfo is None:
         raise refuse("a time with its time zone", name, value=moment.isoformat())
     return moment
@@ -212,7 +212,7 @@ class IdempotentRequest:
 
     @classmethod
     def of(cls, key: str, request: Any) -> Self:
-        """Return the key with a JSON request. Raises Refused unless it is 1 to 255 printable ASCII."""
+        """Return the key with a JSON request. Raises Refused unless the key is 1 to 255 printable ASCII characters."""
         if not (1 <= len(key) <= MAX_KEY and key.isascii() and key.isprintable()):
             raise refuse(f"an idempotency key of 1 to {MAX_KEY} printable characters", value=key)
         return cls(key, json.dumps(request, sort_keys=True, separators=(",", ":")).encode())
@@ -231,7 +231,7 @@ Once = IdempotentRequest | None  # the request of an addition, if it has a key
 
 
 def done_once(work: UnitOfWork, once: Once, now: datetime, do: Callable[[], Done]) -> Done:
-    """Return the result of `do`, or the stored result if the same request came before: ids and receipts only.
+    """Return the result of `do`, or the stored result if the same request came before. Results are ids and receipts.
 
     A refusal is not stored, so a corrected request can use the same key. Raises IdempotencyConflict, NotFound.
     """

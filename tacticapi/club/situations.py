@@ -1,4 +1,4 @@
-"""Turn a stored match into the situation for advice; check its moment and what may be read then."""
+"""Turn a stored match into a situation for advice; check its moment and what may be read at that moment."""
 
 from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
@@ -21,7 +21,7 @@ from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, Un
 
 @dataclass(frozen=True, slots=True)
 class KeptMatch:
-    """All stored data of one match: entries with their history, the score step by step, the newest advice."""
+    """All stored data on one match: entries with their history, the score step by step, and the newest advice."""
 
     match: Match
     own: Player | None
@@ -34,7 +34,7 @@ class KeptMatch:
 
 
 def read_kept(work: UnitOfWork, match_id: str) -> KeptMatch:
-    """Return all stored data of a match. Raises NotFound."""
+    """Return all stored data on a match. Raises NotFound."""
     match = known_match(work, match_id)
     own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
     observations, tries = work.observations.of_match(match_id), work.tries.of_match(match_id)
@@ -51,7 +51,7 @@ def situation(
     minutes_left: float | None = None,
     gone: Collection[int] = (),
 ) -> Situation:
-    """Return a match as a situation: its valid entries with kinds and tactics that this rulebook knows."""
+    """Return a match as a situation: its valid entries whose kinds and tactics are in this rulebook."""
     stood = standing(kept.observations, as_seen=True)
     seen = [entry.body for entry in stood if entry.body and entry.kind in rulebook.kinds]
     places = (place for place in count() if place not in gone)
@@ -81,7 +81,7 @@ def situation(
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """The input of advice besides the entries of its match: the query, and data that can change without an entry."""
+    """The input for advice apart from the match's entries: the query, and data that can change without an entry."""
 
     limit: int | None
     minutes_left: float | None
@@ -94,14 +94,14 @@ class Question:
 
 
 def question(kept: KeptMatch, limit: int | None = None, minutes_left: float | None = None) -> Question:
-    """Return the question of advice on a match as it is now."""
+    """Return the question for advice on a match as it is now."""
     match, previous = kept.match, kept.latest.id if kept.latest else None
     own, opponent = _facts(kept.own, match.own_facts), _facts(kept.opponent, match.opponent_facts)
     return Question(limit, minutes_left, match.context, own, opponent, match.first_server, previous)
 
 
 def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> KeptMatch:
-    """Return a match as it was known when advice was given; `before` is the advice before it. Raises Refused."""
+    """Return a match as it was known when advice was given; `before` is the previous advice. Raises Refused."""
     asked = decode(Question, given.question)
     facts: dict[str, Any] = {"context": asked.context, "own_facts": asked.own, "opponent_facts": asked.opponent}
     match = replace(kept.match, **facts, first_server=asked.first_server)
@@ -111,7 +111,7 @@ def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> Kept
 
 
 def situation_then(kept: KeptMatch, given: Snapshot, before: Snapshot | None, rulebook: Rulebook) -> Situation:
-    """Return the situation in which advice was given, as far as it is still stored and this rulebook knows it."""
+    """Return the situation in which advice was given, as far as it is still stored and covered by this rulebook."""
     asked, then, moment = decode(Question, given.question), as_it_was(kept, given, before), Moment(given.moment)
     return situation(then, moment, rulebook, limit=asked.limit, minutes_left=asked.minutes_left, gone=asked.gone)
 
@@ -124,7 +124,7 @@ UNCHECKED = "Only safety is shown: these observations match the rules in too man
 
 
 def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
-    """Refuse "before the match" once it is under way, and "after the match" while it is.
+    """Refuse "before the match" once the match is under way, and "after the match" until it has ended.
 
     An event's rules on coaching and devices do not apply at those two moments, so nobody may claim them in between.
     """
@@ -141,7 +141,7 @@ def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
 
 
 def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
-    """Return before or after the match or, in between, the moment at which an event permits least."""
+    """Return before or after the match or, in between, the moment at which events permit least."""
     for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
         with suppress(Refused):
             check_moment(services, kept, moment)

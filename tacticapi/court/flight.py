@@ -1,8 +1,8 @@
 """Simulate the flight and bounce of thousands of balls at once.
 
-Flight: gravity, drag, and lift by spin; the lift coefficient is 1 / (2 + v / (R w)) with w the part of the spin across
-the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Constant spin and still air are assumed.
-Bounce: a rigid ball slides unless friction suffices to make it roll; a real one leaves a little faster.
+The flight model has gravity, drag, and lift from spin; the lift coefficient is 1 / (2 + v / (R w)), where w is the spin
+component across the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Spin is constant and the
+air still. In a bounce, a rigid ball slides unless friction makes it roll; a real ball leaves a little faster.
 """
 
 from dataclasses import dataclass
@@ -32,7 +32,7 @@ _ROOT_STEPS: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A part of the opponent's half, from `left` to `right` (x) and from the net to `back` (y), metres."""
+    """A part of the opponent's half, from `left` to `right` (x) and from the net to `back` (y), in metres."""
 
     left: float
     right: float
@@ -45,9 +45,9 @@ BOXES: Final = {"deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M), "ad": Region(
 
 
 def net_height(x: ArrayLike, sticks: bool = True) -> Floats:
-    """Return the height of the net's top (m) at x, with singles `sticks` or a doubles net; constant beyond the post.
+    """Return the net height (m) at x, with singles `sticks` or as a doubles net; constant beyond the post.
 
-    ITF Rules of Tennis, Rules 1 and 2; the straight line is ours, a real cord sags a little below it.
+    ITF Rules of Tennis, Rules 1 and 2; the straight line is our simplification: a real cord sags a little below it.
     """
     post = STICK_M if sticks else DOUBLES_POST_M
     rise = np.minimum(np.abs(np.asarray(x, dtype=float)) / post, 1.0)
@@ -65,23 +65,23 @@ class Ball:
 
     @property
     def radius_m(self) -> float:
-        """Return half the diameter, the height of the centre of a ball on the ground."""
+        """Return half the diameter, which is the height of the ball's centre when it touches the ground."""
         return self.diameter_m / 2
 
     def air_factor(self, density: float) -> float:
-        """Return the acceleration per coefficient of 1 (1/m, times speed squared) at this air density (kg/m3)."""
+        """Return the acceleration per unit coefficient (1/m, times speed squared) at this air density (kg/m3)."""
         return density * pi * self.radius_m**2 / (2 * self.mass_kg)
 
 
 def air_density(temperature_c: float, altitude_m: float) -> float:
-    """Return the density of dry air (kg/m3) at -40 to 60 °C and 0 to 5000 m; pressure of ISO 2533 (from memory)."""
+    """Return the density of dry air (kg/m3) at -40 to 60 °C and 0 to 5000 m; pressure from ISO 2533 (from memory)."""
     pressure = 101325.0 * (1 - 2.25577e-5 * altitude_m) ** 5.25588
     return float(pressure / (287.053 * (temperature_c + 273.15)))
 
 
 @dataclass(frozen=True, slots=True)
 class Launch:
-    """Balls as they leave racket or ground: position (m), velocity (m/s) and spin (rad/s), each of shape (3, n)."""
+    """Balls leaving the racket or the ground: position (m), velocity (m/s) and spin (rad/s), each of shape (3, n)."""
 
     position: Floats
     velocity: Floats
@@ -90,7 +90,7 @@ class Launch:
 
 @dataclass(frozen=True, slots=True)
 class Flight:
-    """The flights of n balls: where, how fast and when they land, and where they first pass a plane; NaN if never."""
+    """The flights of n balls: where, when and how fast they land, and where they first pass a plane; NaN if never."""
 
     landing: Floats
     velocity: Floats
@@ -109,7 +109,7 @@ def launched(
     topspin: ArrayLike = 0.0,
     sidespin: ArrayLike = 0.0,
 ) -> Launch:
-    """Return balls struck at a point (m): speed m/s, elevation degrees up, azimuth degrees from +y to +x, spins rpm.
+    """Return balls struck at a point (m): speed in m/s, spins in rpm, elevation and azimuth (+y to +x) in degrees.
 
     Negative topspin is slice; positive sidespin bends the ball to its own right.
     """
@@ -150,7 +150,7 @@ def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Fligh
 
 @dataclass(frozen=True, slots=True)
 class _Event:
-    """The balls in the air that pass a level within a step, at which part of it (0 to 1), and their state there."""
+    """The balls in the air that pass a level during a step, when in the step (0 to 1), and their state at that time."""
 
     balls: NDArray[np.intp]
     part: Floats
@@ -158,7 +158,7 @@ class _Event:
 
 
 def _stepped(state: Floats, spin: Floats, ball: Ball, density: float) -> Floats:
-    """Return the state (position over velocity, (6, n)) a step later: classical Runge-Kutta."""
+    """Return the state (position over velocity, (6, n)) one step later, by classical Runge-Kutta."""
     factor, radius, spins = ball.air_factor(density), ball.radius_m, spin.any()
 
     def slope(state: Floats) -> Floats:
@@ -182,7 +182,7 @@ def _stepped(state: Floats, spin: Floats, ball: Ball, density: float) -> Floats:
 
 
 def _crossed(before: Floats, after: Floats, axis: int, level: float, falling: bool = False) -> _Event:
-    """Return the balls that pass a level of one axis between two states a step apart."""
+    """Return the balls that pass a level of one axis between two states, one step apart."""
     start, end = before[axis] - level, after[axis] - level
     passes = (end <= 0) & (after[axis + 3] < 0) & (start > 0) if falling else (start < 0) != (end < 0)
     found = np.flatnonzero(passes)
@@ -196,7 +196,7 @@ def _crossed(before: Floats, after: Floats, axis: int, level: float, falling: bo
 
 
 def _between(one: Floats, two: Floats, part: Floats) -> Floats:
-    """Return the state within a step: the cubic through both ends and their slopes, and its own slope."""
+    """Return the state within a step and its slope, from the cubic through both ends and their slopes."""
     s, d = part, STEP
     x, v = one[:3], one[3:]
     y, w = two[:3], two[3:]
@@ -207,14 +207,14 @@ def _between(one: Floats, two: Floats, part: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A court surface: its friction, and the share of the vertical speed that it gives back (both 0 to 1)."""
+    """A court surface: its friction, and the share of the vertical speed that a ball keeps (both 0 to 1)."""
 
     friction: float
     restitution: float
 
 
 def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:
-    """Return the balls as they leave the ground; NaN for one that never came down."""
+    """Return the balls as they leave the ground; NaN for a ball that never came down."""
     (vx, vy, vz), (wx, wy, wz) = flight.velocity, flight.spin
     radius = ball.radius_m
     slip = np.array([vx - radius * wy, vy + radius * wx])  # speed of the ball's lowest point over the ground

@@ -1,4 +1,4 @@
-"""Compute the angles that bring a shot to its target, how risky it is, where to aim instead, and a player's spread."""
+"""Compute the angles that send a shot to its target, how risky it is, where to aim instead, and a player's spread."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -26,7 +26,7 @@ REACH: Final = 5.0  # spreads from the aim beyond which no ball goes
 
 
 class OutOfReachError(ValueError):
-    """Raised if no elevation brings the ball to its target: it lands from `shortest` to `longest` metres away."""
+    """Raised if no elevation sends the ball to its target: it can only land `shortest` to `longest` metres away."""
 
     def __init__(self, shortest: float, longest: float) -> None:
         self.shortest, self.longest = shortest, longest
@@ -35,7 +35,7 @@ class OutOfReachError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """The conditions of play: ball, air density (kg/m3), court surface, and whether singles sticks hold the net up."""
+    """The playing conditions: ball, air density (kg/m3), court surface, and whether singles sticks are used."""
 
     ball: Ball
     density: float
@@ -45,9 +45,9 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and the region that is in.
+    """A stroke: contact (m), target on the ground (m), speed (m/s), spin (rpm), and the region that counts as in.
 
-    Negative topspin is slice; positive sidespin bends to the striker's right; `high` takes the higher of two paths.
+    Negative topspin is slice; positive sidespin bends to the striker's right; `high` chooses the higher of two paths.
     """
 
     contact: tuple[float, float, float]
@@ -59,21 +59,21 @@ class Shot:
     high: bool = False
 
     def flown(self, place: Place, elevation: ArrayLike, azimuth: ArrayLike, plane: float = 0.0) -> Flight:
-        """Return the flights of this stroke at other angles (degrees), past the net or the plane y = `plane` (m)."""
+        """Return this stroke's flights at other angles (degrees), past the net or the plane y = `plane` (m)."""
         launch = launched(self.contact, self.speed, elevation, azimuth, topspin=self.topspin, sidespin=self.sidespin)
         return fly(launch, place.ball, place.density, plane)
 
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """The angles of a stroke, degrees: above the horizon, and from straight ahead, positive to the striker's right."""
+    """The angles of a stroke (degrees): above the horizon, and away from straight ahead (positive to the right)."""
 
     elevation: float
     azimuth: float
 
 
 def aimed(shot: Shot, place: Place) -> Aim:
-    """Return the angles at which an accurate ball lands on the target, to a millimetre. Raises OutOfReachError."""
+    """Return the angles at which an accurate ball lands within a millimetre of the target. Raises OutOfReachError."""
     dx, dy = shot.target[0] - shot.contact[0], shot.target[1] - shot.contact[1]
     wanted, bearing = float(np.hypot(dx, dy)), float(np.degrees(np.arctan2(dx, dy)))
     carry = _carry(replace(shot, contact=(0.0, 0.0, shot.contact[2]), target=(0.0, 0.0), into=COURT), place)
@@ -86,7 +86,7 @@ def aimed(shot: Shot, place: Place) -> Aim:
 
 @dataclass(frozen=True, slots=True)
 class _Carry:
-    """The carry of a stroke (m) and its turn by sidespin (degrees) at each elevation, and the monotonic range."""
+    """A stroke's carry (m) and sidespin deflection (degrees) at each elevation, and the monotonic range."""
 
     reached: scipy.interpolate.CubicSpline
     turned: scipy.interpolate.CubicSpline
@@ -127,7 +127,7 @@ class Spread:
 
 
 def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
-    """Return the outcome: net before long before wide. `over`: the ball's bottom above the net (m); on a line is in."""
+    """Return the outcome; net counts before long, long before wide. `over`: clearance of the net (m). A line is in."""
     wide = (x < into.left - radius) | (x > into.right + radius)
     code = np.where(wide, Outcome.WIDE, Outcome.IN)
     code = np.where(y > into.back + radius, Outcome.LONG, code)
@@ -136,7 +136,7 @@ def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> C
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Outcomes by elevation (rows) and azimuth (columns), degrees, with where each ball lands (m)."""
+    """Outcomes by elevation (rows) and azimuth (columns), in degrees, with where each ball lands (m)."""
 
     elevations: Floats
     azimuths: Floats
@@ -146,7 +146,7 @@ class Window:
 
     @classmethod
     def of(cls, shot: Shot, place: Place, aim: Aim, spread: Spread) -> "Window":
-        """Return the window of a stroke: all angles around its aim that reach the court, and `ROOM` spreads more."""
+        """Return a stroke's window: all angles around its aim that reach the court, plus a margin of `ROOM` spreads."""
         up, way = _angles(shot, aim, spread)
         ups, ways = np.meshgrid(up, way, indexing="ij")
         flight = shot.flown(place, ups.ravel(), ways.ravel())
@@ -157,7 +157,7 @@ class Window:
         return cls(_finer_line(up), _finer_line(way), codes, x, y)
 
     def blurred(self, table: Floats, spread: Spread) -> Floats:
-        """Return the mean of a table over the player's spread, at every aim of the window."""
+        """Return a table averaged over the player's spread, at every aim in the window."""
         sigma = [spread.vertical / np.diff(self.elevations)[0], spread.sideways / np.diff(self.azimuths)[0]]
         means = scipy.ndimage.gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
         return np.asarray(np.clip(means, table.min(), table.max()))  # against rounding errors
@@ -192,7 +192,7 @@ def _finer_line(values: Floats) -> Floats:
 
 
 def _finer(table: Floats) -> Floats:
-    """Return a table with `FINER` times the rows and columns, linearly interpolated between those simulated."""
+    """Return a table with `FINER` times as many rows and columns, by linear interpolation."""
     for _ in range(2):
         parts = np.linspace(0, table.shape[0] - 1, (table.shape[0] - 1) * FINER + 1)
         low = np.minimum(parts.astype(int), table.shape[0] - 2)
@@ -210,7 +210,7 @@ MIN_PASSING: Final = 0.01  # share of the balls, below which no landing area is 
 
 @dataclass(frozen=True, slots=True)
 class Ellipse:
-    """The area where the middle two thirds of balls over the net land: centre, half axes (m), rotation (degrees)."""
+    """The area in which two thirds of the balls over the net land: centre, half axes (m), rotation (degrees)."""
 
     centre: Spot
     across: float
@@ -220,9 +220,9 @@ class Ellipse:
 
 @dataclass(frozen=True, slots=True)
 class FlightPath:
-    """The path of an accurate ball, metres: over the net, from contact to target, and to where it leaves the court.
+    """The path of an accurate ball (m): over the net, from contact to target, and to where it leaves the court.
 
-    `turn`: degrees away from the direction that the ball came from.
+    `turn`: how far the ball is turned from the direction it came from, in degrees.
     """
 
     aim: Aim
@@ -245,7 +245,7 @@ class Margin:
 
 @dataclass(frozen=True, slots=True)
 class BestAim:
-    """A spot to aim at (m), its distances from the lines, the chance of in, and the mean depth of those in, 0 to 1."""
+    """A spot to aim at (m), its distances from the lines, the chance of in, and the mean depth of balls in (0 to 1)."""
 
     spot: Spot
     from_side: float
@@ -255,7 +255,7 @@ class BestAim:
 
 
 def shot_margin(shot: Shot, place: Place, spread: Spread, came_from: Spot) -> Margin:
-    """Return the margin of a shot that answers a ball from `came_from`. Raises OutOfReachError."""
+    """Return the margin of a shot in reply to a ball from `came_from`. Raises OutOfReachError."""
     aim, window = _window(shot, place, spread)
     chances = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
     return Margin(chances, _ellipse(window, aim, spread), _way(shot, place, aim, came_from))
@@ -268,7 +268,7 @@ def _window(shot: Shot, place: Place, spread: Spread) -> tuple[Aim, Window]:
 
 
 def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> tuple[BestAim, BestAim]:
-    """Return the aim with the largest chance of in, and that with the best mean of in and depth by `depth_weight`."""
+    """Return the aim most likely to land in, and the aim with the best mix of landing in and depth (`depth_weight`)."""
     _, window = _window(shot, place, spread)
     inside = (window.codes == Outcome.IN).astype(float)
     sure = window.blurred(inside, spread)
@@ -286,7 +286,7 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
 
 
 def mirrored(shot: Shot) -> Shot:
-    """Return the same shot to the other side, at the same distance from the lines."""
+    """Return the same shot to the other side, at the same distances from the lines."""
     return replace(shot, target=(-shot.target[0], shot.target[1]), sidespin=-shot.sidespin)
 
 
@@ -308,7 +308,7 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
 
 
 def _ellipse(window: Window, aim: Aim, spread: Spread) -> Ellipse | None:
-    """Return the ellipse of two thirds of the balls over the net, None if nearly all hit the net."""
+    """Return the ellipse of two thirds of the balls over the net; None if nearly all hit the net."""
     up, way = window.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
     weights = np.where(window.codes == Outcome.NET, 0.0, up.T @ way)
     if weights.sum() < MIN_PASSING:
@@ -347,7 +347,7 @@ class FittedSpread:
 
 
 def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> FittedSpread:
-    """Return the likeliest spread given these counts, with 80 % profile intervals. Raises ValueError without a ball."""
+    """Return the likeliest spread given these counts, with 80 % profile intervals. Raises ValueError if none."""
     balls = float(sum(counts.values()))
     if balls <= 0:
         raise ValueError("no ball was counted")
@@ -362,7 +362,7 @@ def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> 
 
 
 def _profiled(profile: Floats, tried: Floats) -> FittedAngle:
-    """Return the likeliest spread of a profile and the ends where it has fallen by half of `WITHIN`."""
+    """Return a profile's likeliest spread and the ends at which the log-likelihood has fallen by half of `WITHIN`."""
     best, line = int(profile.argmax()), profile.max() - WITHIN / 2
     inside = np.flatnonzero(profile >= line)
     first, last = int(inside[0]), int(inside[-1])

@@ -1,6 +1,7 @@
-"""Compute where to stand, how far a player gets, which gap is enough, and which pattern opens one: our own model.
+"""Compute where to stand, how far a player can get, which gap is big enough, and which pattern opens it: our own model.
 
-Patterns are played ball by ball: the opponent replies and runs back to the middle; a late opponent replies short.
+Patterns are played ball by ball: the opponent replies and runs back to the middle; an opponent who is late replies
+short.
 """
 
 from collections.abc import Mapping
@@ -23,7 +24,7 @@ STRONG, OPEN, SHORT_STRONG, MIDDLE = "strong", "open", "short-strong", "middle"
 
 @dataclass(frozen=True, slots=True)
 class Mover:
-    """A player: reaction (s), acceleration (m/s2), top speed (m/s), and the reach of arm and racket (m)."""
+    """A player: reaction (s), acceleration (m/s2), top speed (m/s), and reach with the racket (m)."""
 
     reaction: float
     acceleration: float
@@ -31,7 +32,7 @@ class Mover:
     reach: float
 
     def covered(self, time: float, speed: float = 0.0) -> float:
-        """Return the metres to the furthest ball they reach in this time (s) from this speed (m/s, negative: away)."""
+        """Return how far away (m) a ball they can reach in this time (s) from this speed (m/s, negative: away)."""
         left = time - self.reaction
         if left < 0:
             return 0.0
@@ -41,14 +42,14 @@ class Mover:
         return max(self.reach + speed * self.reaction - lost + self.run(left - stopping, max(speed, 0.0)), 0.0)
 
     def run(self, seconds: float, speed: float = 0.0) -> float:
-        """Return the metres run in a time (s) by a player who begins at this speed (m/s)."""
+        """Return how far (m) a player runs in this time (s), starting at this speed (m/s)."""
         running, starting = max(seconds, 0.0), max(self.top_speed - speed, 0.0) / self.acceleration
         if running <= starting:
             return speed * running + self.acceleration * running**2 / 2
         return self.top_speed * running - (self.top_speed - speed) * starting / 2
 
     def reach_time(self, distance: float) -> float:
-        """Return the seconds from the other player's hit until a ball this far away (m) can be struck."""
+        """Return the seconds from the other player's hit until they can strike a ball this far away (m)."""
         way = max(distance - self.reach, 0.0)
         starting = self.top_speed**2 / (2 * self.acceleration)
         if way <= starting:
@@ -58,7 +59,7 @@ class Mover:
 
 @dataclass(frozen=True, slots=True)
 class Angles:
-    """Targets (m, own half) of an opponent's widest balls: `line` on the side of their contact, `cross` opposite."""
+    """Where an opponent's widest balls land (m, own half): `line` down the line, `cross` on the other side."""
 
     line: Spot
     cross: Spot
@@ -66,7 +67,7 @@ class Angles:
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """A place to stand (m), where the two widest balls pass its line (m), and the angle between them (degrees)."""
+    """A place to stand (m), where the two widest balls pass that line (m), and the angle between them (degrees)."""
 
     spot: Spot
     line_x: float
@@ -75,17 +76,17 @@ class Stand:
 
     @property
     def to_line(self) -> float:
-        """Return the metres to the widest ball down the line."""
+        """Return the distance to the widest ball down the line, in metres."""
         return abs(self.line_x - self.spot[0])
 
     @property
     def to_cross(self) -> float:
-        """Return the metres to the widest ball across."""
+        """Return the distance to the widest cross-court ball, in metres."""
         return abs(self.cross_x - self.spot[0])
 
 
 def widest(contact: Spot, line_deep: bool = False) -> Angles:
-    """Return the widest balls from a contact beyond the net; `line_deep`: the one down the line lands deep."""
+    """Return the widest balls from a contact beyond the net; with `line_deep`, the ball down the line lands deep."""
     side = -1.0 if contact[0] < 0 else 1.0
     depths = (SERVICE_LINE_M, BASELINE_M)
     corners = {s: [(s * SIDELINE_M, -depth) for depth in depths] for s in (side, -side)}
@@ -103,25 +104,25 @@ def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
 
 
 def covering_line(stand: Stand, mover: Mover) -> Stand:
-    """Return the stand on the same line that puts the ball down the line within reach without a step."""
+    """Return the stand on the same line from which the ball down the line can be reached without a step."""
     step = copysign(max(stand.to_line - mover.reach, 0.0), stand.line_x - stand.spot[0])
     return replace(stand, spot=(stand.spot[0] + step, stand.spot[1]))
 
 
 def conceded(bisecting: Stand, covering: Stand, mover: Mover) -> tuple[float, float]:
-    """Return what covering the line costs across: the extra metres to the widest ball, and the extra seconds."""
+    """Return what covering the line costs: the extra metres and seconds to the widest cross-court ball."""
     metres = covering.to_cross - bisecting.to_cross
     return metres, mover.reach_time(covering.to_cross) - mover.reach_time(bisecting.to_cross)
 
 
 def _slope(contact: Spot, target: Spot) -> float:
-    """Return the metres across per metre that the ball comes nearer."""
+    """Return how far the ball moves across the court per metre that it comes nearer."""
     return (target[0] - contact[0]) / (contact[1] - target[1])
 
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """The point where a player on a line can meet a ball before its second bounce: seconds, place and height (m)."""
+    """Where and when a player on a line can meet a ball before its second bounce: seconds, place and height (m)."""
 
     time: float
     spot: Spot
@@ -130,7 +131,7 @@ class Arrival:
 
 @lru_cache(maxsize=256)
 def arrival(shot: Shot, place: Place, line: float) -> Arrival:
-    """Return where an accurate ball meets the line y = `line` (m), bounced or not. Raises OutOfReachError.
+    """Return where an accurate ball meets the line y = `line` (m), before or after its bounce. Raises OutOfReachError.
 
     The result is cached, because patterns repeat the same balls.
     """
@@ -145,7 +146,7 @@ def arrival(shot: Shot, place: Place, line: float) -> Arrival:
 
 
 def turned(spot: Spot) -> Spot:
-    """Return the spot as seen by the other player, who faces the other way."""
+    """Return the spot in the other player's coordinates, facing the other way."""
     return -spot[0], -spot[1]
 
 
@@ -159,7 +160,7 @@ class Running:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A gap: how far the opponent can run in time, how far the ball's path is, and where they could meet (m)."""
+    """A gap: how far the opponent can run in time, how far away the ball passes, and where they could meet it (m)."""
 
     needed: float
     open: float
@@ -172,7 +173,7 @@ class Gap:
 
 
 def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
-    """Return the gap that an accurate ball leaves on the line where they stand. Raises OutOfReachError."""
+    """Return the gap that an accurate ball opens on the line where they stand. Raises OutOfReachError."""
     ball = arrival(shot, place, opponent.spot[1])
     towards = opponent.speed if ball.spot[0] > opponent.spot[0] else -opponent.speed
     return Gap(mover.covered(ball.time, towards), dist(opponent.spot, ball.spot), ball)
@@ -180,7 +181,7 @@ def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A pattern: the balls played in turn, and the ball that ends it (`then`; if empty, the next ball in turn)."""
+    """A pattern: balls played in turn, and the ball that ends it (`then`; if empty, the next ball in turn)."""
 
     name: str
     title: str
@@ -199,9 +200,10 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """The setting of a pattern; `strong` is +1 if it is on your right, `margin` the metres inside the lines.
+    """The setting of a pattern; `strong` is +1 if their strong side is on your right, `margin` is metres inside lines.
 
-    `recovery`: m/s to the middle. With less than `late` seconds to spare, a reply lands short, `closer` metres nearer.
+    `recovery`: speed back to the middle (m/s). With less than `late` seconds to spare, a reply lands `closer` metres
+    short.
     """
 
     shot: Shot
@@ -216,7 +218,7 @@ class Rally:
     closer: float
 
     def target(self, name: str) -> Spot:
-        """Return the target of a ball of a pattern (m)."""
+        """Return the target of a ball in a pattern (m)."""
         side = {STRONG: self.strong, SHORT_STRONG: self.strong, MIDDLE: 0}.get(name, -self.strong)
         deep = SERVICE_LINE_M - self.margin if name == SHORT_STRONG else BASELINE_M - self.margin
         return side * (SIDELINE_M - self.margin), deep
@@ -224,7 +226,7 @@ class Rally:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """The ball with which a pattern opens the court (None: not within `MAX_BALLS`), and the gap of that ball."""
+    """The ball with which a pattern opens the court (None: not within `MAX_BALLS`), and the gap at that ball."""
 
     pattern: Pattern
     balls: int | None
@@ -269,7 +271,7 @@ def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:
 
 
 def _after(rally: Rally, before: Running, played: Gap) -> Running:
-    """Return the opponent at the next own ball: on their line, on the way from the contact back to the middle."""
+    """Return the opponent at our next ball: on their line, on the way back from their contact to the middle."""
     at = _towards(before.spot, played.ball.spot, max(played.open - rally.mover.reach, 0.0))[0], rally.opponent[1]
     seen = turned(rally.shot.contact[:2])
     home = turned(bisected(seen, widest(seen), -rally.opponent[1]).spot)
@@ -290,12 +292,12 @@ def ball_of(court: Table) -> Ball:
 
 
 def surface_of(court: Table, name: str | None = None) -> Surface:
-    """Return the surface of a pace, by default the usual one."""
+    """Return the surface with this pace; by default, the usual surface."""
     pace = court["surfaces"][name or court["usual_surface"]]
     return Surface(pace["friction"], pace["restitution"])
 
 
 def spread_of(court: Table, level: str | None = None, serve: bool = False) -> Spread:
-    """Return the spread of a level, in a rally or on serve."""
+    """Return the spread of players at a level, in a rally or on serve."""
     found = court["serve_spreads" if serve else "spreads"][level or court["usual_level"]]
     return Spread(found["vertical"], found["sideways"])

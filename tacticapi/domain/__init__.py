@@ -1,6 +1,6 @@
 """Define the frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP.
 
-A field that appears in responses has its description beside its type; the API derives its response schemas from both.
+A field that appears in responses has a description beside its type; the API derives its response schemas from both.
 """
 
 from collections.abc import Mapping
@@ -15,7 +15,7 @@ T = TypeVar("T")
 def many(kind: type[T]) -> type[T]:
     """Make a dataclass that a request creates in large numbers. Only the type checker treats it as frozen.
 
-    At run time, a frozen dataclass sets each field through a call, so that creating it takes four times as long.
+    At run time, a frozen dataclass sets each field with a function call, so creating it takes four times as long.
     """
     return dataclass(slots=True, unsafe_hash=True)(kind)
 

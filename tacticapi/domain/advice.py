@@ -24,7 +24,7 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class RestsOn:
-    """A trait that a suggestion rests on."""
+    """A trait that a suggestion is based on."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
@@ -34,7 +34,7 @@ class RestsOn:
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """The worth of a suggestion. The figures rest on model defaults of this service."""
+    """How much a suggestion is worth. The figures are based on this service's model defaults."""
 
     size: Annotated[str, ("large", "some", "small", "unclear"), "The gain as a word; unclear if it may be a loss."]
     pays_in: Annotated[Chance, "The share of all such players against whom it gains."]
@@ -147,7 +147,7 @@ class AdviceChange:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The tactic being played, its result, and a verdict on it. Tries count since our switch and their last change."""
+    """The tactic being played, its results and verdict. Only tries since our switch and their last change count."""
 
     verdict: Annotated[Verdict, "The verdict: keep, adjust or change it."]
     why: Annotated[str, "The reason in counts, at most 25 words."]
@@ -160,7 +160,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """The whole response for one situation; `beliefs` holds every trait, `profile` what was seen, if requested."""
+    """The whole response for one situation; if requested, `beliefs` lists every trait and `profile` what was seen."""
 
     moment: Moment
     version: str

@@ -1,10 +1,10 @@
 """Define the singles court, in metres (ITF Rules of Tennis, Rules 1 and 2: law).
 
-One coordinate system everywhere: the origin lies on the ground under the middle of the net; x runs across, positive
-to your right as you face the net; y runs along, negative on your half and positive on the opponent's;
-z runs up. Lines are measured to their outside, the centre service line to its middle.
+All modules use one coordinate system: the origin is on the ground under the middle of the net; x runs across, positive
+to your right as you face the net; y runs along the court, negative on your half and positive on the opponent's; z
+points up. Lines are measured to their outside edge, the centre service line to its middle.
 
-A `Place` describes where a tactic happens by wings, not by left and right, so that it fits every pair of hands.
+A `Place` describes where a tactic happens by wings, not left and right, so that it fits every pair of hands.
 """
 
 from dataclasses import dataclass, field
@@ -43,7 +43,7 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """The hands for which a place is drawn. An unknown hand is drawn as right, an unknown wing as the backhand."""
+    """The hands for which a place is drawn. An unknown hand is drawn as the right, an unknown wing as the backhand."""
 
     own: str | None = None
     opponent: str | None = None
@@ -67,14 +67,14 @@ class Hands:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A spot: a side, metres from the middle towards it, metres beyond the net (minus: on your half)."""
+    """A spot: a side, metres from the middle towards that side, metres beyond the net (negative: on your half)."""
 
     side: Side
     aside: float
     along: float
 
     def spot(self, hands: Hands) -> tuple[float, float]:
-        """Return the spot (x, y) in the coordinates of this module, metres."""
+        """Return the spot (x, y) in this module's coordinates, in metres."""
         return hands.sign(self.side) * self.aside, self.along
 
 
@@ -97,7 +97,7 @@ class PlacedWay:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Everything to draw for one tactic (model defaults); `serves` names the target spot in each court served into."""
+    """Everything to draw for one tactic (model defaults); `serves` gives the target spot in each service court."""
 
     tactic: str
     serves: dict[str, str] = field(default_factory=dict)

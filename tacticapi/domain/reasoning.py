@@ -1,4 +1,4 @@
-"""Define the results between a situation and its advice: beliefs, facts, the tactics that fire, and their prices."""
+"""Define the steps between a situation and its advice: beliefs, facts, the tactics that fire, and their prices."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -43,7 +43,7 @@ class Belief:
 
 @many
 class Estimate:
-    """An estimate of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
+    """An estimate of one quality of a player, as a share (0 to 1) of the kind of count that shows it best."""
 
     quality: Annotated[str, "Id of the quality."]
     player: Annotated[str, ("own", "opponent"), "The player that it describes."]
@@ -64,7 +64,7 @@ def belief_name(trait: str, wing: str | None) -> str:
 
 
 class Fact(NamedTuple):
-    """One small flat fact; `observations` are indexes in the posted list, which never enter the matcher."""
+    """One small flat fact; `observations` are indexes into the posted list and never enter the matcher."""
 
     id: Annotated[str, "Its id within this response."]
     kind: Annotated[FactKind, "Its subject."]
@@ -77,7 +77,7 @@ class Fact(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class MatchRule:
-    """One rule of the matcher: a conjunction; `derives` names the circumstance that it proves, if any."""
+    """One conjunction for the matcher; `derives` names the circumstance that it proves, if any."""
 
     id: str
     conditions: tuple[Condition, ...]
@@ -85,7 +85,7 @@ class MatchRule:
 
 
 class RuleMatch(NamedTuple):
-    """A rule that fired and the ids of the facts that it matched, in the order of its conditions."""
+    """A rule that fired, and the ids of the facts that it matched, in the order of its conditions."""
 
     rule: str
     facts: tuple[str, ...]
@@ -93,7 +93,7 @@ class RuleMatch(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """All matches of one situation, the facts by id, the engine that answered, and why the other failed."""
+    """All matches for one situation, the facts by id, the engine that answered, and why the other one failed."""
 
     matches: tuple[RuleMatch, ...]
     facts: Mapping[str, Fact]
@@ -103,7 +103,7 @@ class Inference:
 
 @dataclass(slots=True)  # not frozen, as `many`
 class Firing:
-    """A tactic, its alternative that matched, and the facts that it matched."""
+    """A tactic, the alternative that matched, and the facts that it matched."""
 
     tactic: Tactic
     alternative: int
@@ -112,7 +112,6 @@ class Firing:
     wing: Wing | None = field(init=False)
 
     def __post_init__(self) -> None:
-        """Find the beliefs, and the wing of the first fact that has one, once, because they are read often."""
         beliefs, wing = [], None
         for fact in self.facts:
             if fact.kind is FactKind.BELIEF:
@@ -123,9 +122,9 @@ class Firing:
 
 @dataclass(frozen=True, slots=True)
 class Firings:
-    """All firings by tactic, and the counter-indications that hold, by their index in the tactic.
+    """All firings by tactic, and the counter-indications that apply, by their index in the tactic.
 
-    `playable` lists each tactic and alternative whose conditions hold, apart from beliefs.
+    `playable` lists each tactic and alternative whose conditions hold, not counting beliefs.
     """
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
@@ -137,7 +136,7 @@ class Firings:
 class Priced:
     """A firing with its price in points, averaged over all points; zero for a tactic that sends no ball.
 
-    `learned` is the gain after its tries. `read` is what the opponent's profile adds to a tried point, and `reads` the
+    `learned` is the gain after its tries. `read` is what the opponent's profile adds per tried point, and `reads` the
     probability that this is a gain. `place` is its row in the price book.
     """
 

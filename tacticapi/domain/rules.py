@@ -12,7 +12,7 @@ from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
 
 
 class Level(StrEnum):
-    """The level of a player, which decides the usual shares and spreads."""
+    """The level of a player, which determines the usual shares and spreads."""
 
     TOUR = "tour"
     ADVANCED = "advanced"
@@ -27,9 +27,10 @@ Loads = Mapping[str, float]
 
 @dataclass(frozen=True, slots=True)
 class Quality:
-    """One latent quality of a player, a skill or a habit, in log-odds against the usual player of the level.
+    """One latent quality of a player, a skill or a habit, in log-odds relative to the usual player of that level.
 
-    `spread` is its standard deviation between players; `carry_over` is the share of variance that recurs next time.
+    `spread` is its standard deviation between players; `carry_over` is the share of variance that carries over to the
+    next match.
     """
 
     id: str
@@ -47,10 +48,10 @@ class Quality:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """The effect of a kind of observation on a weighted sum of qualities.
+    """How a kind of observation measures a weighted sum of qualities.
 
-    `usual` is the mean share of hits: of `options`, or of the `largest` option. Words, seen and amount are steps of the
-    rating scale from its middle. `ends` marks misses that also distinguish the two ends of the court.
+    `usual` is the mean share of hits, either of `options` or of the `largest` option. Words, seen and amount are steps
+    of the rating scale from its middle. `ends` marks misses that also depend on which end the player is at.
     """
 
     loads: Loads
@@ -68,7 +69,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A region of the profile: a weighted sum between two quantiles of the players of a level."""
+    """A region of the profile: a weighted sum between two quantiles among players of a level."""
 
     of: Annotated[Loads, "The weight of each quality; id, or id/forehand, id/backhand, id/other."]
     low: Annotated[float, Figure(0, 1), "The lower quantile."]
@@ -80,7 +81,7 @@ class Region:
 class ObservationKind:
     """One kind of observation.
 
-    `if_more` and `if_less` describe what the opponent leaves open if the count rises or falls.
+    `if_more` and `if_less` say what the opponent leaves open if the count rises or falls.
     """
 
     id: Annotated[str, "Id; never reused."]
@@ -109,14 +110,13 @@ class ObservationKind:
     key: str = field(init=False)
 
     def __post_init__(self) -> None:
-        """Split the id at its dot once, because subject and key are read often."""
         subject, _, key = self.id.partition(".")
         object.__setattr__(self, "subject", subject)
         object.__setattr__(self, "key", key)
 
 
 class WingRule(StrEnum):
-    """The wings of a trait: one belief in all, one per wing, or one for a fixed wing."""
+    """The wings of a trait: a single belief, one per wing, or one for a fixed wing."""
 
     NONE = "none"
     EACH = "each"
@@ -126,7 +126,7 @@ class WingRule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One thing that may be true of an opponent: a word for a region of the profile."""
+    """One thing that may be true of an opponent: a name for a region of the profile."""
 
     id: Annotated[str, "Id; never reused."]
     title: Annotated[str, "Title."]
@@ -151,7 +151,7 @@ TraitKey = tuple[str, Wing | None]
 
 
 class FactKind(StrEnum):
-    """The subject of a condition; also the kinds of facts that the matcher knows."""
+    """The subject of a condition; also the kinds of facts that the matcher supports."""
 
     BELIEF = "belief"
     OWN = "own"
@@ -174,7 +174,7 @@ class Op(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Test:
-    """One comparison on one field of one fact. Numbers are whole; words come from a closed list."""
+    """One comparison on one field of one fact. Numbers are integers; words come from a closed list."""
 
     __test__ = False  # not a pytest class
 
@@ -185,7 +185,7 @@ class Test:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One fact that must be present; `same_wing` requires the wing of the first condition that carries one."""
+    """One fact that must be present; `same_wing` requires the wing of the first condition that has a wing."""
 
     kind: FactKind
     name: str
@@ -212,14 +212,14 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class Counter:
-    """A counter-indication that the service checks itself."""
+    """A counter-indication that the service itself can check."""
 
     conditions: tuple[Condition, ...]
     why: Annotated[str, "Why the tactic is unsuitable then."]
 
 
 class Aim(StrEnum):
-    """The wing to which a ball is sent: named by the rule, that of the matched weakness, the other one, or either."""
+    """The wing to which a ball is sent: fixed by the rule, the matched weakness, the other wing, or either."""
 
     FOREHAND = "forehand"
     BACKHAND = "backhand"
@@ -228,7 +228,7 @@ class Aim(StrEnum):
     EITHER = "either"
 
     def wing(self, aimed: Wing | None) -> Wing | None:
-        """Return the wing, given the wing of the weakness; None means half of the balls to each."""
+        """Return the wing, given the wing of the weakness; None means that half of the balls go to each."""
         if self is Aim.AIMED:
             return aimed
         if self is Aim.OTHER:
@@ -310,7 +310,7 @@ class Relation:
 
 @dataclass(frozen=True, slots=True)
 class SourceRef:
-    """A source that backs a fact in the tactic: a key of the source list, and the fact it backs."""
+    """A source for a fact in the tactic: its key in the source list, and the fact that it backs."""
 
     key: str
     backs: str
@@ -320,7 +320,7 @@ class SourceRef:
 class Tactic:
     """One tactic.
 
-    `loads` names the parts of your body that it strains; `tires` means that it works the opponent harder.
+    `loads` names the parts of your body that it strains; `tires` means that it makes the opponent work harder.
     """
 
     id: Annotated[str, "Id; never reused."]
@@ -353,19 +353,18 @@ class Tactic:
     touches: Touches = field(init=False)
 
     def __post_init__(self) -> None:
-        """Set the points that it affects: all points if it has no price."""
         object.__setattr__(self, "touches", self.price.points if self.price else Touches.BOTH)
 
     @property
     def conditions(self) -> tuple[Condition, ...]:
-        """Return the conditions of all its alternatives and counter-indications."""
+        """Return the conditions of all alternatives and counter-indications."""
         lists = [one.conditions for one in self.when] + [one.conditions for one in self.unless]
         return tuple(chain.from_iterable(lists))
 
 
 @dataclass(frozen=True, slots=True)
 class Circumstance:
-    """A named state of the match: derived by rules (`when`) or computed from the situation (`when` empty)."""
+    """A named state of the match, derived by rules (`when`) or, if `when` is empty, computed from the situation."""
 
     id: str
     means: str
@@ -394,7 +393,7 @@ class Category:
 
 @dataclass(frozen=True, slots=True)
 class MomentRule:
-    """The suggestions that a moment may show."""
+    """The limits on suggestions at a moment."""
 
     moment: Annotated[Moment, "The moment."]
     limit: Annotated[int, "The most suggestions, unless the request sets a limit."]
@@ -404,7 +403,7 @@ class MomentRule:
 
 @dataclass(frozen=True, slots=True)
 class DangerSign:
-    """A sign that stops play. After a sign `for_the_match`, the player must not play on in that match."""
+    """A sign that stops play. After a sign with `for_the_match`, the player must not continue that match."""
 
     id: str
     words: tuple[str, ...]
@@ -428,7 +427,7 @@ class DangerWords:
 
 @dataclass(frozen=True, slots=True)
 class Rulebook:
-    """All rules and their vocabulary, in file order, with the digest of exactly these rules."""
+    """All rules and their vocabulary, in file order, with a digest of exactly these rules."""
 
     version: str
     digest: str

@@ -1,4 +1,4 @@
-"""Define the input: who plays, where, what was seen, the score, what was tried, and the closed lists of words."""
+"""Define the input: who plays, where, what was seen, the score and what was tried, with the closed lists of words."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -42,7 +42,7 @@ class Way(StrEnum):
 
 
 class Wing(StrEnum):
-    """A player's stroke side; never left or right, so that left-handers need no exceptions."""
+    """A player's stroke side, never left or right, so that left-handers need no special cases."""
 
     FOREHAND = "forehand"
     BACKHAND = "backhand"
@@ -54,7 +54,7 @@ class Wing(StrEnum):
 
 
 class Coaching(StrEnum):
-    """The times at which the event permits coaching."""
+    """When the event permits coaching."""
 
     PERMITTED = "permitted"
     CHANGE_OF_ENDS_AND_SET_BREAK = "change-of-ends-and-set-break"
@@ -64,7 +64,7 @@ class Coaching(StrEnum):
 
 
 class Device(StrEnum):
-    """The person who may consult a device."""
+    """Who may consult a device."""
 
     PLAYER = "player"
     COACH = "coach"
@@ -73,7 +73,7 @@ class Device(StrEnum):
 
 
 class Show(StrEnum):
-    """The rank group of a tactic: care and law first, then what is due now, then gains, then reminders."""
+    """The rank group of a tactic: care and law come first, then lines due now, then gains, then reminders."""
 
     FIRST = "first"
     DUE = "due"
@@ -106,9 +106,9 @@ Game = tuple[int, int]
 
 @many
 class Observation:
-    """One observation, at `index` in the posted list: `what` was seen, its form (`way`), and its qualifiers.
+    """One observation, at `index` in the posted list: `what` was seen, in which form (`way`), and its qualifiers.
 
-    `end` is the observer's own end, north or south.
+    `end` is the observer's own end at the time, north or south.
     """
 
     index: int
@@ -138,7 +138,7 @@ MAX_TRIED = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """Tries of a tactic as intended, and the points won (0 <= won <= tried); 0 tries mean that it was only chosen."""
+    """Points on which a tactic was tried as intended, and won (0 <= won <= tried); with 0 tries it was only chosen."""
 
     tactic: str
     tried: int
@@ -149,12 +149,12 @@ class Tries:
 
     @property
     def played_in(self) -> Game | None:
-        """Return the set and game, None if no game was posted."""
+        """Return the set and game; None if no game was posted."""
         return None if self.game is None else (self.set or 1, self.game)
 
 
 def summed(tries: Iterable[Tries]) -> dict[str, Tries]:
-    """Return one entry per tactic, without its games, in the order in which the tactics first appear."""
+    """Return one entry per tactic, without games, in the order in which the tactics first appear."""
     found: dict[str, Tries] = {}
     for one in tries:
         before = found.get(one.tactic, Tries(one.tactic, 0, 0))
@@ -163,14 +163,14 @@ def summed(tries: Iterable[Tries]) -> dict[str, Tries]:
 
 
 def tries_since(tries: Iterable[Tries], change: Game | None, switch: Game | None = None) -> tuple[Tries, ...]:
-    """Return the tries since their last change of play and our own switch; undated ones count as before a change."""
+    """Return the tries since their last change of play and our own switch; undated tries count as earlier."""
     start = max(change or (0, 0), switch or (0, 0))
     return tuple(one for one in tries if (change is None if one.played_in is None else one.played_in >= start))
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The tactic being played, and the game since which it is played, None if unknown."""
+    """The tactic being played, and the game in which we switched to it; None if unknown."""
 
     tactic: str
     since: Game | None = None
@@ -178,7 +178,7 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class PointsPlayed:
-    """Own points won and points played, on own serve and on return; `by_game` holds those of each game, if known."""
+    """Own points won and points played, on own serve and on return; `by_game` lists them for each game, if known."""
 
     serve_won: int = 0
     serve_of: int = 0
@@ -195,13 +195,13 @@ class PointsPlayed:
         )
 
     def since(self, game: Game) -> "PointsPlayed":
-        """Return the points from a game on, or all points if no games are known."""
+        """Return the points from this game on, or all points if no games are known."""
         return sum((one for at, one in self.by_game if at >= game), PointsPlayed()) if self.by_game else self
 
 
 @dataclass(frozen=True, slots=True)
 class OwnErrors:
-    """Own unforced errors among the points lost (0 <= unforced <= of); `by_game` holds those of each game, if known."""
+    """Own unforced errors among the points lost (0 <= unforced <= of); `by_game` lists them for each game, if known."""
 
     unforced: int
     of: int
@@ -211,13 +211,13 @@ class OwnErrors:
         return OwnErrors(self.unforced + more.unforced, self.of + more.of)
 
     def since(self, game: Game) -> "OwnErrors":
-        """Return the errors from a game on, or all errors if no games are known."""
+        """Return the errors from this game on, or all errors if no games are known."""
         return sum((one for at, one in self.by_game if at >= game), OwnErrors(0, 0)) if self.by_game else self
 
 
 @dataclass(frozen=True, slots=True)
 class Previous:
-    """The previous advice, as the client kept it; `beliefs` are those that it listed, None if unknown."""
+    """The previous advice, as the client kept it; `beliefs` are the beliefs that it listed, None if unknown."""
 
     advice_id: str | None = None
     first: str | None = None
@@ -226,7 +226,7 @@ class Previous:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """An earlier match against the same opponent: its day (UTC), surface, weight (0 to 1) and observations of play."""
+    """An earlier match against the same opponent: its date (UTC), surface, weight (0 to 1) and observations of play."""
 
     day: date
     surface: str | None = None
@@ -236,9 +236,9 @@ class Earlier:
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """Everything known when advice is requested: facts by the key after the dot, a checked score, own before opponent.
+    """Everything known when advice is requested. Facts are keyed by the part after the dot; own comes before opponent.
 
-    A missing key means unknown. `earlier` lists the newest match first.
+    A missing key means unknown. The score has been checked. `earlier` lists the newest match first.
     """
 
     moment: Moment
@@ -261,14 +261,13 @@ class Situation:
     ages: tuple[str, ...] = field(init=False)
 
     def __post_init__(self) -> None:
-        """Set the coaching and device rules of the event, and every age band posted."""
         bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
         object.__setattr__(self, "coaching", Coaching(self.context.get("coaching") or Coaching.UNKNOWN))
         object.__setattr__(self, "device", Device(self.context.get("device") or Device.UNKNOWN))
         object.__setattr__(self, "ages", tuple([band for band in bands if band]))
 
     def judged_since(self, game: Game) -> "Situation":
-        """Return a copy that holds only the points and errors from a game on."""
+        """Return a copy with only the points and errors from this game on."""
         points, errors = self.points_played, self.own_errors
         return replace(self, points_played=points and points.since(game), own_errors=errors and errors.since(game))
 

@@ -1,1 +1,1 @@
-"""Read observations into one profile of each player, and the profile into beliefs. Start with `beliefs`."""
+"""Turn observations into a profile of each player, and the opponent's profile into beliefs. Start with `beliefs`."""

@@ -1,4 +1,4 @@
-"""Read a situation into the profiles of both players and into beliefs: the probability of each trait's region.
+"""Turn a situation into profiles of both players and into beliefs: the probability of each trait's region.
 
 The warm-up raises no trait above the ceiling; games can raise it further.
 """
@@ -26,10 +26,10 @@ TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be nam
 
 @dataclass(frozen=True, slots=True)
 class Beliefs:
-    """All beliefs in vocabulary order, the counted and the refused observations, changes of play, and both profiles.
+    """All beliefs in vocabulary order, the observations counted and refused, changes of play, and both profiles.
 
-    `refused` maps places in the posted list to reasons. `change` is when the opponent's play last changed.
-    `spot_lead` is the lead of their likeliest serve spot over the usual one, and its variance.
+    `refused` maps positions in the posted list to reasons. `change` is when the opponent's play last changed.
+    `spot_lead` is how far their likeliest serve spot exceeds what is usual, and the variance of that.
     """
 
     by_key: Mapping[TraitKey, Belief]
@@ -49,9 +49,9 @@ class Beliefs:
 
 
 class Regions:
-    """The regions of all traits at one level: sums of latent values, and the bounds between which they lie.
+    """The regions of all traits at one level: sums of latent values and their bounds.
 
-    Second regions come after all first ones. `sums` are those of the first regions.
+    All first regions come before any second one. `sums` covers only first regions.
     """
 
     def __init__(self, rulebook: Rulebook, latent: Latent) -> None:
@@ -71,7 +71,7 @@ class Regions:
         self._either = np.array([traits[place][0].either for place in self._paired], dtype=np.bool_)[:, np.newaxis]
 
     def chances(self, fit: Fit) -> Array:
-        """Return the probability of every trait given all rows, then without each row, (traits, 1 + rows)."""
+        """Return the probability of every trait given all rows, then without each row in turn, (traits, 1 + rows)."""
         means, variances, weighed = fit.of(self._every)
         means, variances = _with_and_without(fit, means, variances, weighed)
         deviations = np.sqrt(variances)
@@ -86,7 +86,7 @@ class Regions:
         return np.asarray(found)
 
     def _across(self, fit: Fit, weighed: Array) -> Array:
-        """Return the covariances of a trait's two regions given all rows, then without each row."""
+        """Return the covariances of a trait's two regions given all rows, then without each row in turn."""
         first, second = self._paired, slice(len(self.keys), None)
         across: Array = np.vecdot(self.sums[first], self._second)[:, np.newaxis]
         if fit.posterior is None:
@@ -97,7 +97,7 @@ class Regions:
 
 
 def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
-    """Return the means and variances of sums given all rows, then without each row, (sums, 1 + rows)."""
+    """Return the means and variances of sums given all rows, then without each row in turn, (sums, 1 + rows)."""
     now = means[:, np.newaxis], variances[:, np.newaxis]
     if fit.posterior is None:
         return now
@@ -107,7 +107,7 @@ def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) 
 
 
 class EvidenceModel:
-    """Reads situations into profiles and beliefs by one rulebook."""
+    """Turns situations into profiles and beliefs, using one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
         self._rulebook = rulebook
@@ -158,12 +158,12 @@ class EvidenceModel:
         return Beliefs(beliefs, refused, counted, shifts, change, opponent, own, cells, self.spots.lead(cells))
 
     def profile(self, beliefs: Beliefs) -> tuple[Estimate, ...]:
-        """Return the estimates of both players' qualities, the surest departures from the usual first."""
+        """Return the estimates of both players' qualities, starting with the surest departures from the usual."""
         told = [*self.profiles.estimates(beliefs.opponent, OPPONENT), *self.profiles.estimates(beliefs.own, OWN)]
         return tuple([one for _, one in sorted(told, key=itemgetter(0))])
 
     def _facts(self, situation: Situation) -> list[Pool]:
-        """Return the pools of what the opponent's facts and the context say."""
+        """Return pools for the evidence in the opponent's facts and the context."""
         found = []
         for subject, items in (("opponent", situation.opponent), ("context", situation.context)):
             for name, value in items.items():
@@ -223,7 +223,7 @@ def _said(pool: Pool) -> tuple[str, Phase, float, tuple[int, ...], str]:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """The change of a belief (0 to 1) by the first chance of a kind, seen in a game."""
+    """The change in a belief (0 to 1) caused by the first chance of a kind seen in a game."""
 
     kind: str
     trait: str
@@ -231,7 +231,7 @@ class Move:
 
 
 def largest_moves(rulebook: Rulebook) -> Iterator[Move]:
-    """Yield, for every kind that can be counted, the belief that one chance in a game moves most."""
+    """Yield, for every kind that can be counted, the belief that a single chance in a game moves most."""
     model = EvidenceModel(rulebook)
     before = model.priors()
     for kind in rulebook.kinds.values():

@@ -1,9 +1,9 @@
-"""Decide which observations count, in which phase, and which are counted together; detect changes of play.
+"""Decide which observations count, in which phase, and which are pooled; detect changes of play.
 
-Inside a match nothing ages: habits do not drift from set to set. A change of play, posted or detected, opens a new
-window: earlier counts remain evidence of the player, with room for a change, but no longer say how things are now.
-A change is detected from shares counted game by game: Beta-Binomial before and after it, summed exactly over every game
-(textbook form); priors are model defaults.
+Nothing ages within a match: habits do not drift from set to set. A change of play, posted or detected, opens a new
+window. Earlier counts are still evidence about the player, with an allowance for the change, but no longer show how
+things are now. Changes are detected from shares counted game by game: Beta-Binomial before and after, summed exactly
+over every possible game (textbook form); priors are model defaults.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -24,7 +24,7 @@ _Share = tuple[str, Wing | None, str | None, str | None, str | None]
 
 @dataclass(frozen=True, slots=True)
 class ChangePoint:
-    """The probability of a change, the likeliest number of games before it, and the share before and after it."""
+    """The probability of a change, the likeliest number of games before it, and the shares before and after it."""
 
     chance: float
     games_before: int
@@ -33,7 +33,7 @@ class ChangePoint:
 
 
 def change_point(games: Sequence[tuple[float, float]], prior: float, share: float, size: float) -> ChangePoint:
-    """Read (hits, chances) of at least two games, oldest first.
+    """Look for a change in (hits, chances) per game, oldest first, for at least two games.
 
     `prior` is the prior probability of a change; `share` and `size` are the Beta prior of every share.
     """
@@ -57,7 +57,7 @@ def change_point(games: Sequence[tuple[float, float]], prior: float, share: floa
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """A share of the opponent's play that changed: of what, since which (set, game), and the observations since."""
+    """A share of the opponent's play that changed: which, at what (set, game), and the observations since."""
 
     what: str
     wing: Wing | None
@@ -74,12 +74,12 @@ class _Count(NamedTuple):
 
 
 def game_of(seen: Observation) -> Game | None:
-    """Return the (set, game) of an observation, None if it is not dated by game."""
+    """Return the (set, game) of an observation; None if it is not dated by game."""
     return None if seen.game is None else (seen.set or 1, seen.game)
 
 
 def play_shifts(observations: Iterable[Observation], rulebook: Rulebook) -> tuple[Shift, ...]:
-    """Return the shares that changed, likeliest first, one per kind. Needs counts dated by game, from enough games."""
+    """Return the shares that changed, likeliest first, one per kind; only counts dated by game are considered."""
     rule = rulebook.defaults["their_play"]
     found: dict[str, Shift] = {}
     for (what, wing, _, _, option), games in _by_game(observations, rulebook).items():
@@ -108,7 +108,6 @@ def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_S
 
 
 def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str | None, float, float]]:
-    """Yield (option, hits, chances) for a count, or for every option of a split."""
     if seen.way is Way.COUNT:
         yield None, seen.count or 0.0, seen.of or 0.0
     elif seen.counts is not None and (total := sum(seen.counts.values())):
@@ -126,7 +125,7 @@ UNDATED: Game = (0, 0)  # before every game, so that what is dated is since then
 
 
 class Entry(NamedTuple):
-    """An observation that counts, its phase, and whether it was made since the last change of play."""
+    """An observation that counts, its phase, and whether it was made after the last change of play."""
 
     observation: Observation
     phase: Phase
@@ -134,7 +133,7 @@ class Entry(NamedTuple):
 
 
 class Entries(NamedTuple):
-    """All observations that count, those refused with the reason, and the changes of play."""
+    """All observations that count, those refused with their reasons, and the changes of play."""
 
     counted: tuple[Entry, ...]
     refused: Mapping[int, str]
@@ -143,7 +142,7 @@ class Entries(NamedTuple):
 
 
 def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str] = ()) -> Entries:
-    """Split the posted observations into entries that count and refusals, and mark those before a change of play."""
+    """Split the posted observations into entries that count and refusals; mark those from before a change of play."""
     found: list[Entry] = []
     refused: dict[int, str] = {}
     played = PLAYED.get(situation.moment, LATEST_FIRST)
@@ -183,7 +182,7 @@ def _before(seen: Observation, since: Mapping[str, Game]) -> bool:
 
 @dataclass(eq=False)
 class Pool:
-    """The entries of one kind with the same phase, wing, serve, end and window, and their places in the posted list."""
+    """Entries of one kind with the same phase, wing, serve, end and window, and their places in the posted list."""
 
     kind: ObservationKind
     phase: Phase
@@ -204,7 +203,7 @@ class Pool:
         self.text = self._text()
 
     def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:
-        """Return (hits, chances) of the plain count, or of these options; only of one `way` if it is given."""
+        """Return (hits, chances) of the plain count, or of these options; if `way` is given, count only that form."""
         hits: list[float] = []
         chances: list[float] = []
         plain = not options or len(self.kind.options) <= PAIR
@@ -226,12 +225,12 @@ class Pool:
         return max(counted, default=0.0), fsum(counted)
 
     def spread(self, court: str | None = None) -> list[float]:
-        """Return the summed counts of its entries, one per option of the kind."""
+        """Return the summed counts of the entries, one per option of the kind."""
         counts = [seen.counts or {} for seen in self.entries if court in (None, seen.court)]
         return [fsum([each.get(option, 0.0) for each in counts]) for option in self.kind.options]
 
     def _text(self) -> str:
-        """Put what was seen into words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
+        """Describe what was seen: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
         parts = [_counted_text(self.counted)] if self.counted else []
         parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.graded])
         side = f" ({self.wing})" if self.wing and self.wing not in self.kind.says else ""
@@ -242,7 +241,7 @@ class Pool:
 def pools_of(
     entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
 ) -> list[Pool]:
-    """Pool the entries by kind, phase, wing, serve, end and window. Of two kinds for the same balls keep the fuller."""
+    """Pool the entries by kind, phase, wing, serve, end and window. Of kinds for the same balls, keep the larger."""
     together: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], list[Observation]] = {}
     for seen, phase, current in entries:
         end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None
@@ -265,7 +264,7 @@ def pools_of(
 
 
 def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> list[Pool]:
-    """Return the pools of an earlier match, for kinds that the rulebook still has."""
+    """Return the pools of an earlier match, for kinds still in the rulebook."""
     known = [seen for seen in earlier.seen if seen.what in kinds]
     phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
     return pools_of(map(Entry, known, phases), kinds, earlier)
@@ -287,12 +286,12 @@ def _counted_text(seen: Sequence[Observation]) -> str:
 
 
 def spread_text(counts: Mapping[str, float]) -> str:
-    """Put counts by option into words: "wide 6, T 1". Leave out options without a count."""
+    """Describe counts by option: "wide 6, T 1". Options without a count are left out."""
     return ", ".join([f"{option} {count:g}" for option, count in counts.items() if count]) or "none"
 
 
 def graded_words(seen: Observation, kind: ObservationKind) -> str:
-    """Put one graded observation into words: "rated 1 of 4", "38 s", "high", "seen"."""
+    """Describe one graded observation: "rated 1 of 4", "38 s", "high", "seen"."""
     match seen.way:
         case Way.RATING:
             return f"rated {seen.rating:g} of 4"

@@ -1,10 +1,10 @@
 """Compute the posterior of a Gaussian given counts and readings: Laplace's approximation in observation space.
 
-Every row is one pooled count or reading of a latent sum f = mu + loads . x + offset, x standard normal. A count is
-binomial with chance expit(f); a reading is f with noise. With P the prior covariance of all f and W the curvature at
-the mode, the mode solves f = mu + P (P + 1/W)^-1 z, z the working response (Rasmussen and Williams, Gaussian processes
-for machine learning, 2006, section 3.4; the textbook form). An offset of its own with variance tau^2 is part of P, so
-that a count weighs 1 / (1 / (n p (1 - p)) + tau^2).
+Each row is one pooled count or reading of a latent sum f = mu + loads . x + offset, where x is standard normal. A count
+is binomial with chance expit(f); a reading is f plus noise. If P is the prior covariance of all f and W the curvature
+at the mode, the mode solves f = mu + P (P + 1/W)^-1 z, where z is the working response (Rasmussen and Williams,
+Gaussian processes for machine learning, 2006, section 3.4; the textbook form). A row's own offset, with variance tau^2,
+is part of P, so that a count has weight 1 / (1 / (n p (1 - p)) + tau^2).
 """
 
 from dataclasses import dataclass
@@ -28,9 +28,9 @@ FAR = 6.0  # standard deviations beyond which a normal has nothing
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """The observations: loads (rows, qualities), means, variances of own offsets, counts or readings.
+    """The observations: loads (rows, qualities), means, variances of the rows' own offsets, counts or readings.
 
-    A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` are the standard
+    A reading has `chances` 0, its value in `hits` and its variance in `noise`. `shared` contains the standard
     deviations of offsets that rows share, (rows, offsets).
     """
 
@@ -45,9 +45,10 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """The posterior of any sum t . x: mean t . loads' alpha, variance |t|^2 - b K^-1 b', with b = t loads'.
+    """The posterior of any sum t . x: mean t . loads' alpha, variance |t|^2 - b K^-1 b', where b = t loads'.
 
-    `inverse` is K^-1, K the covariance of the working responses; `working` are those responses less their prior means.
+    `inverse` is K^-1, where K is the covariance of the working responses; `working` is those responses minus their
+    prior means.
     """
 
     loads: Array
@@ -91,7 +92,7 @@ def posterior(rows: Rows) -> Posterior:
 
 
 def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
-    """Return (wide wide' + diag(room))^-1 right: directly, or by Woodbury's identity if rows outnumber columns."""
+    """Return (wide wide' + diag(room))^-1 right, directly or, if rows outnumber columns, by Woodbury's identity."""
     rows, columns = wide.shape
     if rows <= columns:
         covariance = prior.copy()
@@ -119,14 +120,14 @@ def mean_share(mu: float, spread: float) -> float:
 
 
 def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:
-    """Return the probability that a normal lies between two bounds; arrays of one shape."""
+    """Return the probability that a normal variable lies between two bounds; all arrays have the same shape."""
     return np.asarray(ndtr((high - means) / deviations) - ndtr((low - means) / deviations))
 
 
 def both_inside(
     first: tuple[Array, Array, Array, Array], second: tuple[Array, Array, Array, Array], covariance: Array
 ) -> Array:
-    """Return the probability that two normals both lie within their bounds: (means, deviations, low, high) each."""
+    """Return the probability that two normal variables both lie within bounds: each (means, deviations, low, high)."""
     m1, s1, low1, high1 = first
     m2, s2, low2, high2 = second
     left, right = (np.minimum(np.maximum((mark - m1) / s1, -FAR), FAR) for mark in (low1, high1))

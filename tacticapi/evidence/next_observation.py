@@ -1,6 +1,6 @@
-"""Predict what the next look could change: the shift of a sum of the profile per standard deviation of the result.
+"""Predict what the next look could change: how far a profile sum shifts per standard deviation of the result.
 
-A result moves the mean of a sum by its covariance with the look, divided by the look's standard deviation.
+A result shifts the mean of a sum by their covariance, divided by the look's standard deviation.
 """
 
 from collections.abc import Collection, Iterator, Sequence
@@ -24,7 +24,7 @@ NO_STARTER = 10_000  # kinds outside the starter set come after it
 
 
 class Glance(NamedTuple):
-    """One thing to look at: its kind, the wing (None: either), the chances it brings, its weight."""
+    """One thing to look at: its kind, the wing (None: either), the chances it provides, and its weight."""
 
     kind: ObservationKind
     wing: Wing | None
@@ -33,7 +33,7 @@ class Glance(NamedTuple):
 
 
 class _Table(NamedTuple):
-    """Looks with their loads, (looks, latent values), the means of counts, and the variance of the noise."""
+    """Looks with their loads, (looks, latent values), the means of counts, and the noise variance."""
 
     looks: Sequence[Glance]
     names: Sequence[str]
@@ -44,7 +44,7 @@ class _Table(NamedTuple):
 
 
 class NextObservations:
-    """Everything to look at in the phases still to come, laid out once for every level."""
+    """Everything to look at in the phases still to come, precomputed for every level."""
 
     def __init__(self, rulebook: Rulebook, model: EvidenceModel) -> None:
         self._model = model
@@ -64,10 +64,9 @@ class NextObservations:
     def moves(
         self, beliefs: Beliefs, phases: tuple[Phase, ...], sums: Array, spots: Array, gone: Collection[str]
     ) -> tuple[list[Glance], Array]:
-        """Return the looks still to come, and how far each moves each sum of the opponent's profile, (looks, sums).
+        """Return the looks still to come, and how far each one moves each sum of the opponent's profile, (looks, sums).
 
-        `spots` is how far each sum moves per unit of the lead of the favourite serve spot. Kinds in `gone` are left
-        out.
+        `spots` is how far each sum moves per unit of lead of the favourite serve spot. Kinds in `gone` are left out.
         """
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)
@@ -89,7 +88,7 @@ class NextObservations:
         return found, by
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:
-        """Yield the kinds that were graded so often that one more grade adds nothing."""
+        """Yield the kinds graded so often that another grade would add nothing."""
         seen: dict[str, int] = {}
         for entry in beliefs.entries:
             if entry.observation.way not in COUNTED:

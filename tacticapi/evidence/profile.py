@@ -1,7 +1,7 @@
-"""Estimate the profile of a player: the qualities, by all observations together, and the uncertainty that is left.
+"""Estimate a player's profile: the qualities, from all observations together, and the remaining uncertainty.
 
-There are two: the opponent's, from everything seen, and our own player's, whose ratings are the prior means and whose
-record is the counts. A quality is a standard normal times its spread at the player's level.
+There are two profiles: the opponent's, from everything seen, and our own player's, where ratings set the prior means
+and the record supplies the counts. A quality is a standard normal variable times its spread at the player's level.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -43,12 +43,12 @@ class Latent:
         self._read: dict[tuple[str, Wing | None, str | None], list[Reading]] = {}
 
     def summed(self, measure: Measure, wing: Wing | None) -> tuple[Array, float]:
-        """Return the loads of a measure as a vector, and the standard deviation of the sum between players."""
+        """Return a measure's loads as a vector, and the sum's standard deviation between players."""
         vector = self.vector(measure.loads, wing)
         return vector, float(np.sqrt(vector @ vector))
 
     def readings(self, pool: Pool) -> "list[Reading]":
-        """Return the measures that read a pool, cached by kind, wing and serve."""
+        """Return the measures that apply to a pool, cached by kind, wing and serve."""
         key = (pool.kind.id, pool.wing, pool.serve)
         if key not in self._read:
             self._read[key] = [self._reading(one, pool) for one in pool.kind.measures if _reads(one, pool)]
@@ -63,9 +63,9 @@ class Latent:
         return Reading(measure, pool.wing or _wing_of(measure), loads, spread, usual, miscounted, graded)
 
     def vector(self, loads: Loads, wing: Wing | None) -> Array:
-        """Return a loaded sum in units of the latent values; its length is its standard deviation between players.
+        """Return a sum as a vector in units of the latent values; its length is its standard deviation between players.
 
-        A quality with wings counts on `wing`, half on each if that is None, unless its key names the wing.
+        A quality with wings counts for `wing` (half for each if that is None), unless its key names the wing.
         """
         key = (tuple(loads.items()), wing)
         if key not in self._vectors:
@@ -113,7 +113,6 @@ class Shown:
     says: str = field(init=False)
 
     def __post_init__(self) -> None:
-        """Put the count into words."""
         options = f": {' or '.join(self.measure.options)}" if self.measure.options else ""
         serve = f", {self.measure.serve}" if self.measure.serve else ""
         object.__setattr__(self, "says", f"{self.kind.says}{options}{serve}")
@@ -161,7 +160,7 @@ class Fit:
 
 
 class ProfileModel:
-    """Reads pools into the profile of a player of one rulebook."""
+    """Fits a player's profile to pools, using one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
         self.rulebook = rulebook
@@ -189,10 +188,10 @@ class ProfileModel:
     def fit(
         self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None
     ) -> Fit:
-        """Fit the profile of a player of this level.
+        """Fit the profile of a player at this level.
 
-        nervous: the warm-up showed nerves, so its counts say less. ratings: our own, by the part of the id after the
-        dot, used as prior means.
+        nervous: the warm-up showed nerves, so its counts weigh less. ratings: our own, keyed by the part of the id
+        after the dot, used as prior means.
         """
         latent = self.latents[level]
         start = np.zeros(len(latent.dims))
@@ -227,10 +226,10 @@ class ProfileModel:
                 yield from self._readings(measure, pool, (loads, reading.spread), latent.level, own=own, doubt=doubt)
 
     def _carried(self, row: Row, earlier: Earlier, latent: Latent) -> Row:
-        """Return a row of an earlier match: the part rho of its variance belongs to the person, the rest to that day.
+        """Return a row for an earlier match: the part rho of its variance is due to the person, the rest to that day.
 
-        The match's sum is rho . x + the person's rest + the day: matches share the first two, and one of them alone
-        has the load rho and room of (1 - rho^2) . spread^2.
+        A match's sum is rho . x + the person's remainder + the day's effect. Matches share the first two terms; a
+        single match has load rho and an offset variance of (1 - rho^2) . spread^2.
         """
         variance = float(row.loads @ row.loads)
         rho = earlier.weight * float(row.loads @ (row.loads * latent.carry_over)) / variance
@@ -241,7 +240,7 @@ class ProfileModel:
     def _readings(
         self, measure: Measure, pool: Pool, summed: tuple[Array, float], level: Level, *, own: float, doubt: float
     ) -> Iterator[Row]:
-        """Yield a row for the mean of ratings and amounts, in steps of the rating scale, and one for words."""
+        """Yield one row for the mean of ratings and amounts, in steps of the rating scale, and one row for words."""
         loads, slope = summed[0], self.rating_spread / summed[1]
         measured: list[float] = []
         words: list[float] = []
@@ -299,7 +298,7 @@ class ProfileModel:
 
 
 class _Table(NamedTuple):
-    """The counts that show each quality at one level: places of latent values, sums, usual log-odds, and labels."""
+    """The counts that show each quality at one level: positions of latent values, sums, usual log-odds, and labels."""
 
     places: NDArray[np.intp]
     sums: Array
@@ -308,7 +307,7 @@ class _Table(NamedTuple):
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
-    """Return, by place, the first kind of count in games whose last load is that latent value."""
+    """Return, for each latent value, the first kind of count in games whose last load is that value."""
     found: dict[int, Shown] = {}
     counts = [
         (kind, measure)
@@ -329,7 +328,7 @@ def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dic
 
 
 def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
-    """Drop pools of habits from before a change of play if the habit was measured again since."""
+    """Drop pools of habits from before a change of play if the habit has been measured again since."""
     found = list(pools)
     old = {p.kind.id for p in found if not p.current and p.kind.id in habits}
     since = {
@@ -342,7 +341,7 @@ def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
 
 
 def _reads(measure: Measure, pool: Pool) -> bool:
-    """Report whether the measure reads this pool. A serve without a name is a first serve."""
+    """Report whether the measure applies to this pool. An unnamed serve counts as a first serve."""
     return measure.serve is None or measure.serve == (pool.serve or "first")
 
 
@@ -352,7 +351,7 @@ def _wing_of(measure: Measure) -> Wing | None:
 
 
 def _step(measure: Measure, seen: Observation, level: Level) -> float | None:
-    """Return a word, a sign or an amount in steps of the rating scale from its middle, None if it says nothing."""
+    """Return a word, a sign or an amount in steps from the middle of the rating scale; None if it reveals nothing."""
     if seen.way is Way.VALUE:
         return measure.words.get(str(seen.value))
     if seen.way is Way.AMOUNT and measure.amount is not None and seen.amount is not None:

@@ -20,7 +20,7 @@ KINDS: Mapping[str, str | None] = {
 
 
 class Cell(NamedTuple):
-    """The serves to one court, first or second: the posterior's Dirichlet parameters, and the pools behind them."""
+    """First or second serves to one court: the posterior's Dirichlet parameters, and the pools behind them."""
 
     court: str | None
     serve: str
@@ -28,7 +28,7 @@ class Cell(NamedTuple):
     pools: tuple[Pool, ...]
 
     def shares(self) -> dict[str, float]:
-        """Return the chance of each spot for the next serve."""
+        """Return the chance that the next serve goes to each spot."""
         return dict(zip(SPOTS, (a / sum(self.alphas) for a in self.alphas), strict=True))
 
     @property
@@ -42,13 +42,13 @@ class Cell(NamedTuple):
         return self.best * (1.0 - self.best) / (sum(self.alphas) + 1.0)
 
     def favourite(self, share: float) -> float:
-        """Return the probability that one spot gets at least this share (above a half) of these serves."""
+        """Return the probability that a single spot gets at least this share (above a half) of these serves."""
         total = sum(self.alphas)
         return float(sum(betainc(total - a, a, 1.0 - share) for a in self.alphas))
 
 
 class SpotModel:
-    """Counts serve spots by the figures of the rulebook."""
+    """Predicts serve spots from counts and the rulebook's figures."""
 
     def __init__(self, figures: Mapping[str, Any]) -> None:
         self._usual: Mapping[str, Mapping[str, Sequence[float]]] = figures["usual"]
@@ -58,7 +58,7 @@ class SpotModel:
         self._first = float(figures["first_serves"])
 
     def cells(self, pools: Iterable[Pool]) -> list[Cell]:
-        """Return one cell for each court and serve with a count."""
+        """Return one cell for each court and serve that has a count."""
         counts: dict[tuple[str | None, str], tuple[list[float], list[Pool]]] = {}
         for pool in pools:
             if pool.kind.id in KINDS and pool.current:
@@ -75,14 +75,14 @@ class SpotModel:
         return [Cell(*where, self._posterior(*where, sums), tuple(used)) for where, (sums, used) in counts.items()]
 
     def cell(self, court: str | None, cells: Iterable[Cell]) -> Cell:
-        """Return the cell of first serves to a court, or its prior if nothing was counted."""
+        """Return the cell for first serves to a court, or its prior if nothing was counted."""
         for cell in cells:
             if (cell.court, cell.serve) == (court, "first"):
                 return cell
         return Cell(court, "first", self._posterior(court, "first"), ())
 
     def lead(self, cells: Iterable[Cell]) -> tuple[float, float]:
-        """Return the lead of the likeliest spot over the usual one in share, over both courts, and its variance."""
+        """Return how far the likeliest spot's share exceeds the usual one, over both courts, and its variance."""
         found = {(cell.court, cell.serve): cell for cell in cells}
         mean = variance = 0.0
         for serve, weight in (("first", self._first), ("second", 1.0 - self._first)):
@@ -95,7 +95,7 @@ class SpotModel:
         return mean, variance
 
     def lead_by(self, kind: str, chances: int, cells: Iterable[Cell]) -> float:
-        """Return the standard deviation of `lead` after this many more first serves of one kind of count."""
+        """Return the standard deviation of `lead` after this many more first serves in one kind of count."""
         court = KINDS[kind]
         cell, weight = self.cell(court, cells), self._first * (1.0 if court is None else 1.0 / len(COURTS))
         return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)

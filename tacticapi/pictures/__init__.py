@@ -1,1 +1,1 @@
-"""Draw data as SVG text with a text alternative. Colours follow the text around them: light, dark and print."""
+"""Draw data as SVG with a text alternative. Colours follow the surrounding text, in light mode, dark mode and print."""

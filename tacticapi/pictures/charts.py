@@ -1,4 +1,4 @@
-"""Draw charts: the chance to win the match point by point, and beliefs as bars with their evidence."""
+"""Draw charts: the chance of winning the match point by point, and beliefs as bars with their evidence."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -49,7 +49,7 @@ def win_curve(
     *,
     listed: bool = False,
 ) -> str:
-    """Return the picture as SVG text, with the key points below it if `listed`. Raises ValueError without a point."""
+    """Return the picture as SVG, with the key points below it if `listed`. Raises ValueError if there are no points."""
     if not points:
         raise ValueError("no point to draw")
     step = (RIGHT - LEFT) / len(points)
@@ -162,7 +162,7 @@ class BeliefBar:
 
 
 def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = BELIEVED) -> str:
-    """Return the picture as SVG text, one row per belief, in the order given. Raises ValueError without a belief."""
+    """Return the picture as SVG, one row per belief, in the given order. Raises ValueError if there are no beliefs."""
     if not bars:
         raise ValueError("no belief to draw")
     heights = [BAR_ROW + BAR_LEADING * (len(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS)) - 1) for bar in bars]

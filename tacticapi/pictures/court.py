@@ -1,4 +1,4 @@
-"""Draw a court with its marks and describe it in words, including serve spots and the place of a tactic."""
+"""Draw a court with marks and describe it in words, including serve spots and where a tactic happens."""
 
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
@@ -37,7 +37,7 @@ FORWARD_M = 0.5  # a mark beyond the net by less than this needs no opposite hal
 
 
 def anchors(mark: Mark, frame: Frame) -> list[Box]:
-    """Return the boxes beside which the label of a mark may be placed; those of a path lie along its last stretch."""
+    """Return the boxes beside which a mark's label may be placed; for a path, they lie along its last stretch."""
     if not isinstance(mark, Path):
         return [extent(mark, frame)]
     (x, y), (u, v) = map(frame.at, mark.spots[-2:])
@@ -45,14 +45,14 @@ def anchors(mark: Mark, frame: Frame) -> list[Box]:
 
 
 def extent(mark: Mark, frame: Frame) -> Box:
-    """Return the box in the picture around a mark."""
+    """Return the box around a mark in the picture."""
     left, top, right, bottom = box_of(frame, mark.corners())
     room = DOT if isinstance(mark, Person) else 0.0
     return left - room, top - room, right + room, bottom + room
 
 
 def covers(mark: Mark, frame: Frame) -> list[Box]:
-    """Return the boxes that a label must not cover; a path is many small boxes."""
+    """Return the boxes that a label must not cover; a path consists of many small boxes."""
     if not isinstance(mark, Path):
         return [extent(mark, frame)]
     places = [frame.at(spot) for spot in mark.spots]
@@ -60,13 +60,13 @@ def covers(mark: Mark, frame: Frame) -> list[Box]:
 
 
 def _strip(start: Spot, end: Spot) -> Box:
-    """Return the box of a line of the court, which runs straight across or straight along."""
+    """Return the box around a court line, which runs straight across or straight along the court."""
     (left, right), (top, bottom) = (sorted(ends) for ends in zip(start, end, strict=True))
     return left - CLEAR, top - CLEAR, right + CLEAR, bottom + CLEAR
 
 
 def place_words(spot: Spot) -> str:
-    """Describe where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
+    """Describe where a spot (metres) is: its half, its distance from the middle and from the nearest line across."""
     x, y = spot
     half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
     aside = f"{abs(x):.1f} m to your {'right' if x > 0 else 'left'} of the middle"
@@ -97,7 +97,7 @@ def court_picture(
     name: str = "court",
     scale: float | None = None,
 ) -> str:
-    """Return the picture as SVG text, drawn in metres (see `domain.court`); a smaller `scale` enlarges the labels."""
+    """Return the picture as SVG, drawn in metres (see `domain.court`); a smaller `scale` enlarges the labels."""
     marks: list[Mark] = [*spreads, *paths, *targets, *people]
     labelled: list[Mark] = [*people, *targets, *spreads, *paths]
     bold = {"font_weight": "bold"}
@@ -145,7 +145,7 @@ def aim(court: str, spot: str) -> Spot:
 
 
 def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves", title: str = TITLE) -> str:
-    """Return the picture of serves by court and spot, as seen by the receiver. Raises ValueError without any serve."""
+    """Return the picture of serves by court and spot, as seen by the receiver. Raises ValueError without serves."""
     if not any(sum(spots.values()) for spots in counts.values()):
         raise ValueError("no serve to draw")
     shares: list[Share] = []
@@ -179,7 +179,7 @@ def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
 
 
 def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
-    """Return the picture as SVG text, with the part of the court it needs. Raises ValueError without marks."""
+    """Return the picture as SVG, showing the part of the court it needs. Raises ValueError if there are no marks."""
     targets = [Target(aim(court, spot), f"{court} court: {spot}") for court, spot in place.serves.items()]
     targets += [Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets]
     sides = ((True, place.you), (False, place.opponent))

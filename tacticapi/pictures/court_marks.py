@@ -1,4 +1,4 @@
-"""Draw the lines of the court and the marks on it, in metres; you are at the bottom, and shapes differ in grey too."""
+"""Draw court lines and marks, in metres. You are at the bottom; shapes can be told apart in greyscale too."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ class View(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The area shown, in metres: x from left to right, y from the near edge to the far one."""
+    """The area shown, in metres: x from left to right, y from the near edge to the far edge."""
 
     left: float
     right: float
@@ -45,7 +45,7 @@ class Frame:
 
     @classmethod
     def around(cls, view: View, spots: Iterable[Spot], scale: float | None = None) -> Self:
-        """Return a view's frame, wide enough for these spots (m); `scale`: units per metre, None for its own."""
+        """Return a view's frame, large enough for these spots (m); `scale`: units per metre (None: the view's own)."""
         boxes = view in (View.OWN_BOXES, View.OPPONENT_BOXES)
         depth, beside = (SERVICE_LINE_M + ROOM_M, ROOM_M) if boxes else (BASELINE_M + BEHIND_M, BESIDE_M)
         near = -ROOM_M if view in (View.OPPONENT, View.OPPONENT_BOXES) else -depth
@@ -60,16 +60,16 @@ class Frame:
 
     @property
     def size(self) -> Spot:
-        """Return width and height of the picture, in its units."""
+        """Return the width and height of the picture, in its units."""
         return (self.right - self.left) * self.scale, (self.far - self.near) * self.scale
 
     def at(self, spot: Spot) -> Spot:
-        """Return the position in the picture of a spot on the court."""
+        """Return where a spot on the court is in the picture."""
         return (spot[0] - self.left) * self.scale, (self.far - spot[1]) * self.scale
 
 
 def court_lines(frame: Frame) -> str:
-    """Return the lines of the halves shown, and the net with its sticks, as SVG."""
+    """Return the lines on the halves shown, and the net with its sticks, as SVG."""
     drawn = [line(frame.at(a), frame.at(b)) for a, b in shown_lines(frame)]
     net = line(frame.at((-STICK_M, 0)), frame.at((STICK_M, 0)), stroke_width=NET)
     posts = (frame.at((x, 0)) for x in (-STICK_M, STICK_M))
@@ -78,7 +78,7 @@ def court_lines(frame: Frame) -> str:
 
 
 def shown_lines(frame: Frame) -> list[tuple[Spot, Spot]]:
-    """Return both ends (metres) of every line on the halves shown, cut at the edge of the frame."""
+    """Return both ends (metres) of every line on the halves shown, clipped to the frame."""
     halves = [-1] if frame.near < -SERVICE_LINE_M else []
     halves += [1] if frame.far > SERVICE_LINE_M else []
     lines = (ends for side in halves for ends in _half(side))
@@ -202,7 +202,7 @@ class Share:
         return self.corner, self.opposite
 
     def drawn(self, frame: Frame) -> str:
-        """Return an outline with the figure in its middle, in bold for the main one."""
+        """Return an outline with the figure in the middle, in bold for the main share."""
         x, y, right, bottom = box_of(frame, self.corners())
         middle, level = (x + right) / 2, (y + bottom) / 2
         short = self.figure.replace("under ", "<").replace("over ", ">")
@@ -223,7 +223,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Text on a spot of the court, in one or more rows."""
+    """Text at a spot on the court, in one or more rows."""
 
     spot: Spot
     text: str
@@ -240,7 +240,7 @@ Mark = Target | Person | Path | LandingArea
 
 
 def box_of(frame: Frame, corners: tuple[Spot, ...]) -> Box:
-    """Return the box in the picture around spots of the court."""
+    """Return the box around these court spots in the picture."""
     xs, ys = zip(*map(frame.at, corners), strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 

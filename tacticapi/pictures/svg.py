@@ -1,4 +1,4 @@
-"""Build pictures: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and labels kept apart."""
+"""Build pictures: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and non-overlapping labels."""
 
 from collections.abc import Iterator, Sequence
 from html import escape
@@ -38,7 +38,7 @@ _LabelPlace = tuple[float, list[str], Box, tuple[Spot, Spot] | None]
 
 
 def element(name: str, *content: str, **attributes: Value) -> str:
-    """Return an element. `content` is markup; underscores of attributes become hyphens (`class_` becomes class)."""
+    """Return an element. `content` is markup; underscores in attributes become hyphens (`class_` becomes class)."""
     named = "".join(f' {key.rstrip("_").replace("_", "-")}="{clean(figure(of))}"' for key, of in attributes.items())
     inner = "".join(content)
     return f"<{name}{named}>{inner}</{name}>" if inner else f"<{name}{named}/>"
@@ -50,17 +50,17 @@ def words(text: str, x: float, y: float, **attributes: Value) -> str:
 
 
 def line(start: Spot, end: Spot, **attributes: Value) -> str:
-    """Return a straight line, by default in the colour of the text around the picture."""
+    """Return a straight line, by default in the colour of the surrounding text."""
     return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{"stroke": "currentColor", **attributes})
 
 
 def tooltip(text: str) -> str:
-    """Return a tooltip of the element around it, which screen readers read too."""
+    """Return a tooltip for the enclosing element, which screen readers read too."""
     return element("title", clean(text))
 
 
 def picture(name: str, size: Spot, title: str, description: str, *content: str) -> str:
-    """Return the whole picture. `name` keeps its ids unique on the page."""
+    """Return the whole picture. `name` makes its ids unique on the page."""
     width, height = size
     return element(
         "svg",
@@ -78,7 +78,7 @@ def picture(name: str, size: Spot, title: str, description: str, *content: str) 
 
 
 def alone(drawn: str) -> str:
-    """Return a standalone picture, light or dark like the reader's screen, and white in print."""
+    """Return a standalone picture, light or dark to match the reader's screen, and white in print."""
     head, _, rest = drawn.partition(">")
     return f'{head} class="alone">{element("style", _INK_AND_PAPER)}{rest}'
 
@@ -89,7 +89,7 @@ def clean(text: str) -> str:
 
 
 def shortened(text: str, max_length: int) -> str:
-    """Return the text, cut to the length."""
+    """Return the text, shortened to this length."""
     return text if len(text) <= max_length else text[: max_length - 1].rstrip() + "…"
 
 
@@ -104,7 +104,7 @@ def rows_of(text: str, letters: int) -> list[str]:
 
 
 def percent(share: float) -> str:
-    """Return a share (0 to 1) in whole percent; 0 and 100 only if exact."""
+    """Return a share (0 to 1) as a whole percentage; 0 and 100 only if exact."""
     whole = round(100 * share)
     if whole == 0 and share > 0:
         return "under 1 %"
@@ -122,7 +122,7 @@ class Labels:
         self._taken, self._labels = list(taken), list[Box]()
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: Value) -> str:
-        """Return a label near one of the anchor boxes; if it is further off, a thin line leads to it."""
+        """Return a label near one of the anchor boxes; if it is further away, a thin line leads to it."""
         places = sorted((place for around in anchors for place in self._places(text, around)), key=itemgetter(0, 2))
         free = (place for place in places if not self._touched(place))
         _, rows, box, way = next(free, None) or min(places, key=self._touched)
@@ -136,7 +136,7 @@ class Labels:
         return line(*way, stroke_width=LEADER, stroke_opacity=0.7) + label
 
     def _places(self, text: str, around: Box) -> Iterator[_LabelPlace]:
-        """Yield the places for a label beside an anchor, for each length of its rows."""
+        """Yield possible places for a label beside an anchor, for each row length."""
         left, top, right, bottom = around
         for letters in LINE_LETTERS:
             rows = rows_of(text, letters)
@@ -151,14 +151,14 @@ class Labels:
                 yield off + A_ROW * len(rows), rows, box, (start, end) if dist(start, end) > NEAR else None
 
     def _touched(self, place: _LabelPlace) -> int:
-        """Return how many boxes a label touches here, and how many labels its leader line crosses."""
+        """Return how many boxes a label would touch here, and how many labels its leader line would cross."""
         _, _, box, way = place
         crossed = (_touch(part, label) for part in (along(*way) if way else ()) for label in self._labels)
         return sum(crossed) + sum(_touch(box, other) for other in (*self._taken, *self._labels))
 
 
 def along(start: Spot, end: Spot) -> list[Box]:
-    """Return small boxes that cover a line in a picture."""
+    """Return small boxes that together cover a line in a picture."""
     steps = max(1, round(dist(start, end) / (2 * CLEAR)))
     parts = [n / steps for n in range(steps + 1)]
     return [around_spot(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]

@@ -314,7 +314,7 @@ def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
 
 
 def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
-    """Return the spots of the next ten serves, each as often as `whole_serves` says, shuffled by the seed."""
+    """Return the spots for the next ten serves, each as often as `whole_serves` says, shuffled by the seed."""
     order = [spot for spot, serves in whole_serves(mix).items() for _ in range(serves)]
     dice = secrets.SystemRandom() if seed is None else random.Random(seed)
     dice.shuffle(order)

@@ -1,1 +1,1 @@
-"""Load rule files into a rulebook and match facts against it. No other folder knows YAML rules or the engine."""
+"""Load rule files into a rulebook and match facts against it. No other folder knows about YAML or the engine."""

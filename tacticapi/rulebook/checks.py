@@ -1,4 +1,4 @@
-"""Check what a schema cannot express: each entry by itself, and references between entries."""
+"""Check what a schema cannot express: each entry on its own, and references between entries."""
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -51,7 +51,7 @@ _WORDING = (
 
 
 def mistakes_in(entries: Entries, ours: Path) -> Iterator[Mistake]:
-    """Yield the mistakes in and between entries. `ours` is the folder that a missing file is reported in."""
+    """Yield the mistakes within and between entries. Missing files are reported in the folder `ours`."""
     yield from _missing_files(entries, ours)
     for kind, known in entries.by_kind.items():
         check = _CHECKS.get(kind)
@@ -77,7 +77,7 @@ def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
 
 
 def _any_faults(kind: str, entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Check what any entry may contain: texts, names of other entries, and conditions."""
+    """Check what any entry may contain: texts, references to other entries, and conditions."""
     yield from wording_faults(entry.data)
     for at, name, of in named_in(kind, entry.data):
         if _is_unknown(name, of, entries):
@@ -106,7 +106,7 @@ def _is_unknown(name: str, of: str, entries: Entries) -> bool:
 
 
 def authority_of(entry: Entry, entries: Entries) -> int:
-    """Return the authority of a tactic: its own, else that of its category."""
+    """Return the authority of a tactic: its own, or else its category's."""
     category = entries.data("categories", entry.category) or {}
     return int(entry.data.get("authority", category.get("authority", DEFAULT_AUTHORITY)))
 
@@ -165,7 +165,7 @@ def _measure_faults(line: Data, at: Pointer, kind: Data, entries: Entries) -> It
 
 
 def regions_of(trait: Data) -> Sequence[Data]:
-    """Return the regions of a trait, which may be written as one or as a list."""
+    """Return the regions of a trait, which may be written as a single region or as a list."""
     region = trait.get("region", [])
     return region if isinstance(region, list) else [region]
 
@@ -180,7 +180,6 @@ def _trait_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def _wing_faults(loads: Data, at: Pointer, entries: Entries, *, own_wing: bool) -> Iterator[EntryFault]:
-    """Yield each load that names a wing which its quality does not have."""
     for name in loads:
         quality, _, side = name.partition("/")
         data = entries.data("qualities", quality)
@@ -191,7 +190,7 @@ def _wing_faults(loads: Data, at: Pointer, entries: Entries, *, own_wing: bool) 
 
 
 def _ball_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Yield wings of a ball that do not exist, mixes within a mix, and shares that do not sum to 1."""
+    """Yield balls with invalid wings, mixes within a mix, and shares that do not sum to 1."""
     data = entry.data
     yield from _wing_faults(data.get("finds", {}), ("finds",), entries, own_wing=True)
     for name in data.get("of", {}):
@@ -222,7 +221,7 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
-    """Yield balls that change nothing, wings that do not exist, and fields that do not fit the points of the price."""
+    """Yield balls that change nothing, invalid wings, and fields that do not fit the points of the price."""
     for n, sent in enumerate(price.get("sends", ())):
         if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
             yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "a different ball: this one changes nothing"
@@ -234,7 +233,7 @@ def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
 
 
 def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
-    """Check what only care may claim (to come first, above ability, or alone) and what a safety line may rest on."""
+    """Check the privileges of care (to come first, above ability, or alone) and what a safety line may depend on."""
     data, category = entry.data, entry.category
     first = data.get("show") == "first"
     if category not in CARE:
@@ -263,7 +262,7 @@ def _safety_faults(data: Data) -> Iterator[EntryFault]:
 
 
 def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Yield safety lines that house rules try to mute, and figures that a tactic does not have."""
+    """Yield attempts by house rules to mute safety lines or to change figures that a tactic does not have."""
     for n, name in enumerate(entry.data.get("mute", ())):
         tactic = entries.by_kind["tactics"].get(name)
         if tactic and authority_of(tactic, entries) == SAFETY:
@@ -276,7 +275,7 @@ def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def court_faults(court: Data) -> Iterator[EntryFault]:
-    """Check that the chosen names exist in the file, and that each value lies within its bounds."""
+    """Check that the chosen names exist in the file, and that each value is within its bounds."""
     for name, among in _CHOSEN_IN_COURT.items():
         if court[name] not in court[among]:
             yield (name,), brief(court[name]), f"one of {', '.join(court[among])}"
@@ -308,7 +307,7 @@ _CHECKS: Mapping[str, Callable[[Entry, Entries], Iterable[EntryFault]]] = {
 
 
 def wording_faults(data: Any, at: Pointer = ()) -> Iterator[EntryFault]:
-    """Check that each text below `data` says "your opponent" and "they", and names wings, never left or right."""
+    """Check that each text in `data` says "your opponent" or "they", and names wings, never left or right."""
     parts = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
     for name, value in parts:
         if isinstance(value, str) and name in _TEXTS:
@@ -320,7 +319,7 @@ def wording_faults(data: Any, at: Pointer = ()) -> Iterator[EntryFault]:
 
 
 def _circles(entries: Entries) -> Iterator[Mistake]:
-    """Yield a cycle of tactics that each override the next, so that none could ever be shown."""
+    """Yield each cycle of tactics that override one another, because none of them could ever be shown."""
     tactics = entries.by_kind["tactics"]
     losers: dict[str, set[str]] = {name: set() for name in tactics}
     for name, entry in tactics.items():
@@ -333,7 +332,6 @@ def _circles(entries: Entries) -> Iterator[Mistake]:
 
 
 def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
-    """Yield circumstances that are derived in a cycle, or that nothing uses."""
     circumstances = entries.by_kind["circumstances"]
     needs: dict[str, set[str]] = {}
     used: set[str] = set()
@@ -352,7 +350,6 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
 def _circle_in(
     needs: Mapping[str, Iterable[str]], known: Mapping[str, Entry], field: str, expected: str
 ) -> Iterator[Mistake]:
-    """Yield the first cycle among names that need one another."""
     try:
         TopologicalSorter(needs).prepare()
     except CycleError as circle:

@@ -21,7 +21,7 @@ NO_SCORE = State(Format())
 
 @dataclass(frozen=True)
 class View:
-    """Everything that circumstances depend on. `importance` is that of the next point within its game, 0 to 1."""
+    """Everything that circumstances depend on. `importance` is how much the next point matters in its game, 0 to 1."""
 
     situation: Situation
     defaults: Mapping[str, Any]
@@ -40,7 +40,7 @@ class View:
 
     @property
     def own_error_share(self) -> float:
-        """Return own unforced errors as a share of the points lost; NaN if too few points were counted."""
+        """Return our unforced errors as a share of the points lost; NaN if too few points were counted."""
         errors = self.situation.own_errors
         return errors.unforced / errors.of if errors and errors.of >= self.share("lost_points_to_judge") else nan
 
@@ -60,7 +60,7 @@ Question = Callable[[View], bool]
 
 
 def holding(view: View, names: frozenset[str]) -> Iterator[str]:
-    """Yield each named circumstance that holds, first in the order of `COMPUTED`, then the danger signs."""
+    """Yield each named circumstance that holds, in the order of `COMPUTED`, then the danger signs."""
     for name, question in COMPUTED.items():
         if name in names and question(view):
             yield name
@@ -70,8 +70,8 @@ def holding(view: View, names: frozenset[str]) -> Iterator[str]:
 def heat_index(air_c: float, humidity: float) -> float:
     """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
 
-    Regression of the US National Weather Service (nws.noaa.gov, text seen; Rothfusz, SR 90-23 of 1990, from memory),
-    which is valid from about 27 °C; below that, the air temperature is returned.
+    This is the regression of the US National Weather Service (nws.noaa.gov, text seen; Rothfusz, SR 90-23 of 1990, from
+    memory), which is valid from about 27 °C; below that, the air temperature is returned.
     """
     if air_c < 27:
         return air_c
@@ -84,7 +84,7 @@ def heat_index(air_c: float, humidity: float) -> float:
 
 
 def _hotter_than(view: View, level: str) -> bool:
-    """Return whether a posted figure reaches the level for any age band in the match; a known WBGT decides alone."""
+    """Return whether a posted figure reaches the level for any age band in the match; a known WBGT overrides all."""
     context = view.situation.context
     air, humidity, wbgt = (context.get(f"heat_{name}") for name in ("air_c", "humidity", "wbgt"))
     known = {} if air is None else {"air_c": air}
@@ -106,7 +106,7 @@ _windy = _context_is("wind", "moderate", "strong")
 
 
 def _wind_blows(*directions: str) -> Question:
-    """Build a check for a wind that is felt from one of these directions at either end."""
+    """Build a check for wind from one of these directions, as felt at either end."""
     return lambda view: (
         _windy(view) and any(one in directions for one in (view.situation.context.get("wind_direction") or {}).values())
     )
@@ -121,7 +121,7 @@ def _hands(*pairs: tuple[str, str]) -> Question:
 
 
 def _ends_with(letter: str) -> Question:
-    """Build a check for a run of points won (W) or lost (L) up to the last point."""
+    """Build a check for a run of points won (W) or lost (L) up to the latest point."""
 
     def question(view: View) -> bool:
         last = [o.value for o in view.situation.observations if o.what == LAST_POINTS and o.value]

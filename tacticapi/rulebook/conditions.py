@@ -1,4 +1,4 @@
-"""Check the conditions of rule files, and expand them into those that the matcher accepts.
+"""Check the conditions in rule files, and expand them into conditions that the matcher accepts.
 
 Chances and shares become permille. Ratings and amounts are multiplied by 100. True and false become yes and no. A list
 means "any of these": each combination becomes a separate alternative.
@@ -67,7 +67,7 @@ def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, 
 
 
 def conditions_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    """Yield each fault in the conditions of an entry, and each conflict with the entries that they name."""
+    """Yield each fault in an entry's conditions, and each conflict with the entries that they name."""
     for at, condition in conditions_of(data):
         for place, found, expected in (*_condition_faults(condition), *_reference_faults(condition, entries)):
             yield (*at, *place), found, expected
@@ -111,7 +111,7 @@ def _score_faults(condition: Mapping[str, Any]) -> Iterator[EntryFault]:
 
 
 def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, Any]]:
-    """Yield each value of a field that may hold one or a list of them, with its place in the condition."""
+    """Yield each value of a field that may contain a single value or a list, with its place in the condition."""
     if isinstance(value := condition.get(name), list):
         yield from (((name, n), one) for n, one in enumerate(value))
     elif name in condition:
@@ -138,7 +138,7 @@ def _reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterato
 
 
 def _lone_wing_faults(when: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[EntryFault]:
-    """Yield each condition with `wing: same` if no other condition of its alternative carries a wing."""
+    """Yield each condition with `wing: same` if no other condition in its alternative has a wing."""
     for n, alternative in enumerate(when):
         carrying = {m for m, condition in enumerate(alternative["all"]) if _carries_wing(condition, entries)}
         for m, condition in enumerate(alternative["all"]):
@@ -157,14 +157,14 @@ def _carries_wing(condition: Mapping[str, Any], entries: Entries) -> bool:
 
 
 def option_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
-    """Check that a word is an option of the kind."""
+    """Check that a word is one of the kind's options."""
     options = kind.get("options", ())
     if value not in options:
         yield at, brief(value), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
 
 
 def _test_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
-    """Yield each test that does not fit the forms in which a kind may be posted, or is out of its range."""
+    """Yield each test that is out of range or does not fit the forms in which the kind may be posted."""
     name, ways, options = kind["id"], set(kind["ways"]), kind.get("options", ())
     for test in condition:
         for at, value in listed(condition, test):
@@ -186,7 +186,7 @@ def _test_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Itera
 
 
 def _ways_of(test: str, value: Any) -> tuple[str, ...]:
-    """Return the forms of observation that a test applies to; empty if the field is not a test."""
+    """Return the forms of observation to which a test applies; empty if the field is not a test."""
     if test == "is" and isinstance(value, bool):
         return ("seen",)
     return ("value",) if test == "is" and isinstance(value, str) else _WAYS_OF_TESTS.get(test, ())
@@ -211,7 +211,7 @@ _OPS = (("at_least", Op.AT_LEAST), ("at_most", Op.AT_MOST))
 
 
 def expanded(conditions: Sequence[Mapping[str, Any]], levels: Mapping[str, float]) -> Iterator[tuple[Condition, ...]]:
-    """Yield all alternatives of one list of conditions; `levels` gives the probability of each level."""
+    """Yield all alternatives that one list of conditions expands to; `levels` gives each level's probability."""
     for chosen in product(*(_written_out(condition) for condition in conditions)):
         yield tuple(condition(data, levels) for data in chosen)
 
@@ -262,7 +262,7 @@ def _tests(data: Mapping[str, Any]) -> Iterator[Test]:
 
 
 def part_name(qualifiers: Iterable[str]) -> str:
-    """Return the name of the pool for these qualifiers: "whole" if there are none, else for example "court+wing"."""
+    """Return the name of the pool for these qualifiers, such as "court+wing"; "whole" if there are none."""
     return "+".join(sorted(qualifiers)) or "whole"
 
 

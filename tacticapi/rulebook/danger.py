@@ -1,4 +1,4 @@
-"""Detect danger signs and pain, posted as a sign, a site, a number or words, by rules/danger-signs.yaml."""
+"""Detect danger signs and pain, posted as a sign, a site, a number or words, using rules/danger-signs.yaml."""
 
 import re
 import unicodedata
@@ -33,7 +33,7 @@ _Entry = tuple[str, tuple[Part, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Pain:
-    """Pain of the advised player: 1 slight to 4 severe, its sites (empty if unknown), and whether it stops play."""
+    """The advised player's pain, 1 (slight) to 4 (severe), its sites (empty if unknown), and whether it stops play."""
 
     degree: int
     sites: tuple[str, ...]
@@ -42,7 +42,7 @@ class Pain:
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """Both players' health as posted: danger signs, own pain, an opponent out of breath, own sore parts."""
+    """Both players' health as posted: danger signs, own pain and sore parts, and an opponent out of breath."""
 
     signs: tuple[str, ...] = ()
     pain: Pain | None = None
@@ -53,7 +53,7 @@ class Health:
 
 
 def sign_circumstance(sign: str) -> str:
-    """Return the circumstance for a danger sign: sign-chest-pain for chest pain."""
+    """Return the circumstance for a danger sign, such as sign-chest-pain for chest pain."""
     return f"sign-{sign.replace(' ', '-')}"
 
 
@@ -92,7 +92,7 @@ class DangerReader:
         return Health(signs, pain, breathless, sore, frozenset(read))
 
     def in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the danger signs that these profiles state, each once: pain sites first, then texts."""
+        """Return the danger signs in these profiles, each once: those from pain sites first, then those from texts."""
         sites = (SITE_SIGNS[p["pain_site"]] for p in profiles if p.get("pain_site") in SITE_SIGNS)
         texts = (item for profile in profiles for item in profile.values() if isinstance(item, str))
         return tuple(dict.fromkeys([*sites, *(name for text in texts for name in self.signs_in(text))]))
@@ -119,7 +119,7 @@ class DangerReader:
         return Pain(degree, tuple(sorted(sites)), stops)
 
     def _pain_in_words(self, text: str) -> tuple[int, set[str]]:
-        """Return the degree of pain that a text describes, 0 if none, and its sites."""
+        """Return the degree of pain that a text describes (0 if none) and the sites of the pain."""
         sites = {site for site, words in self._sites.items() if words.found_in(text)}
         hurts = self._hurts.found_in(text)
         if not hurts and (not sites or self._fine.found_in(text)):
@@ -128,7 +128,7 @@ class DangerReader:
 
 
 class _Patterns:
-    """Entries of the word list, each with its sign, indexed by their words."""
+    """Entries of the word list with their signs, indexed by word."""
 
     def __init__(self, words: DangerWords, harmless: Iterable[str], signs: Iterable[tuple[str, str]]) -> None:
         self._window, self._negators = words.window, words.negators
@@ -182,7 +182,7 @@ class _Patterns:
                         yield sign, places
 
     def _places(self, parts: tuple[Part, ...], start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
-        """Return the positions of the words that match the parts in the window at `start`; one part begins there."""
+        """Return the positions of the words that match the parts in the window at `start`, where one part begins."""
         end = min(start + self._window, len(slots))
         found: list[int] = []
         for part in parts:

@@ -1,11 +1,11 @@
 """Run the rule engine behind a narrow interface: small flat facts in, (rule, matched facts) out.
 
-durable-rules matches positive conjunctions correctly and is unsafe beyond that. So its host starts no threads, every
-request uses the same session under a lock, every wave of facts ends with a sentinel that must fire, and the session is
-deleted before the next request. Each condition tests kind before name, so that no node has many children.
+durable-rules matches positive conjunctions correctly but is unsafe for anything else. So its host starts no threads,
+all requests use the same session under a lock, every wave of facts ends with a sentinel that must fire, and the session
+is deleted before the next request. Each condition tests the kind before the name, so that no node has many children.
 
-`Admission` tests every fact against every condition on its subject, which settles the rules with one condition. A fact
-enters the engine once all conditions of a rule that it helps to satisfy are met, with the tested fields only.
+`Admission` tests every fact against every condition on its subject, which is enough for rules with a single condition.
+A fact enters the engine, with the tested fields only, if it helps to satisfy a rule whose conditions are all met.
 """
 
 import json
@@ -49,7 +49,7 @@ _Checks = Sequence[tuple[str, type, Callable[[Any, Any], bool], int | str]]
 
 
 class _QuietHost(Host):  # type: ignore[misc]
-    """The library's host without its dispatcher threads, which read freed memory."""
+    """The library's host without its dispatcher threads, because they read freed memory."""
 
     def _run(self) -> None:
         pass
@@ -58,7 +58,7 @@ class _QuietHost(Host):  # type: ignore[misc]
 class Engine:
     """One compiled ruleset. It is never freed, so compile only one per process.
 
-    `rules` must pass `lint`. The caller handles rules without conditions. Raises whatever the engine raises for a
+    `rules` must pass `lint`. The caller handles rules without conditions. Raises any error that the engine raises for a
     ruleset that it cannot hold, and EngineError if the warm-up request fails.
     """
 
@@ -126,7 +126,7 @@ class Engine:
 
 
 class _Session:
-    """The session of one request, started by its first wave. It is safe to delete only after a rule has fired in it."""
+    """The session for one request, started by its first wave. Deleting it is safe only after a rule has fired in it."""
 
     def __init__(self, handle: int) -> None:
         self._handle = handle
@@ -134,7 +134,7 @@ class _Session:
         self._fired = False
 
     def wave(self, payloads: Sequence[_Payload]) -> list[tuple[str, list[int]]]:
-        """Assert the facts and a sentinel; return each conjunction that fired with the numbers of its facts."""
+        """Assert the facts and a sentinel; return each conjunction that fired, with the numbers of its facts."""
         batch = [*payloads, {"id": f"e{self._waves}", **SENTINEL_FACT}]
         self._waves += 1
         code, state = native.assert_facts(self._handle, json.dumps([{"sid": _SESSION, **fact} for fact in batch]))
@@ -164,7 +164,7 @@ class _Session:
 
 
 class Admission:
-    """Selects the facts that enter the engine. `alone` holds the rules with one condition, by its number."""
+    """Selects the facts that enter the engine. `alone` lists the rules with one condition, keyed by its number."""
 
     def __init__(self, conjunctions: Iterable[Conjunction]) -> None:
         self.alone: dict[int, Sequence[MatchRule]] = {}
@@ -214,7 +214,7 @@ class Admission:
 
 
 def _passes(checks: _Checks, fields: Mapping[str, int | str]) -> bool:
-    """Return whether the fields pass all checks: values of the wanted type in the wanted relation."""
+    """Return whether the fields pass all checks: each value has the right type and compares as required."""
     for field, of_type, relation, wanted in checks:
         value = fields.get(field)
         if type(value) is not of_type or not relation(value, wanted):

@@ -1,4 +1,4 @@
-"""Read the entries of all rule files and their places, and check each file against its JSON Schema (rules/schemas)."""
+"""Read the entries in all rule files with their places, and check each file against its JSON Schema (rules/schemas)."""
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
@@ -71,7 +71,7 @@ class Entry:
 
     @property
     def category(self) -> str:
-        """Return the category that its file states for tactics; empty if it is missing or not text."""
+        """Return the category that the file gives its tactics; empty if it is missing or not a string."""
         named = self.document.content.get("category")
         return named if isinstance(named, str) else ""
 
@@ -82,7 +82,7 @@ class Entry:
 
 @dataclass(slots=True)
 class Entries:
-    """All entries by kind of file and id, in file order; `named` also has the ids of invalid entries."""
+    """All entries by kind of file and id, in file order; `named` also includes the ids of invalid entries."""
 
     by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in (*LISTS, *WHOLE)})
     named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})
@@ -90,13 +90,13 @@ class Entries:
     mistakes: list[Mistake] = field(default_factory=list)
 
     def data(self, kind: str, name: str) -> dict[str, Any] | None:
-        """Return the data of one entry, None if it is missing or invalid."""
+        """Return the data of one entry; None if it is missing or invalid."""
         entry = self.by_kind[kind].get(name)
         return entry.data if entry else None
 
 
 def house_places(paths: Sequence[Path]) -> dict[str, str]:
-    """Return the file and line of each tactic, circumstance and trait of the house rules, by id."""
+    """Return the file and line of each tactic, circumstance and trait in the house rules, by id."""
     known = read_entries(paths).by_kind
     named = (of for kind in ("tactics", "circumstances", "traits") for of in known[kind].items())
     house = {name: entry.mistake((), "", "") for name, entry in named if entry.house}
@@ -104,7 +104,7 @@ def house_places(paths: Sequence[Path]) -> dict[str, str]:
 
 
 def read_entries(paths: Sequence[Path]) -> Entries:
-    """Read every rule file except cases from these folders, ours first, and collect all errors in `mistakes`."""
+    """Read all rule files except cases from these folders, ours first, and add all errors to `mistakes`."""
     entries = Entries()
     for folder in paths:
         if not folder.is_dir():
@@ -163,7 +163,7 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
 
 
 def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:
-    """Yield each reference to another entry: its place, the name, and the kind of entry it names by the schema."""
+    """Yield each reference to another entry: its place, the name, and the kind of entry that the schema requires."""
     rules: Any = _validator(kind).schema
     return _named(rules["properties"][LISTS[kind][0]]["items"] if kind in LISTS else rules, data)
 
@@ -188,7 +188,7 @@ def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tu
 
 
 def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
-    """Yield every violation of the schema in a document."""
+    """Yield each violation of the schema in a document."""
     for error in _validator(kind).iter_errors(document.content):
         for at, found, expected in _told(error):
             yield document.mistake(at, found, expected)
@@ -207,7 +207,7 @@ def _validator(kind: str) -> Draft202012Validator:
 
 
 def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
-    """Return the schema with each reference replaced by its target: none is circular, and lookups are slow.
+    """Return the schema with each reference replaced by its target, because lookups are slow; none is circular.
 
     Keywords beside a reference apply in addition to its target.
     """
@@ -246,7 +246,7 @@ def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
 
 
 def _as_price(effect: Any) -> str:
-    """Return the price, or the order, that replaces an old `effect`; its author must choose the balls."""
+    """Return the price or the order that replaces an old `effect`; the rule's author must choose the balls."""
     known = effect if isinstance(effect, dict) else {}
     points = next((one for one in ("serve", "return") if known.get("applies_to") == one), "both")
     share = known.get("share")

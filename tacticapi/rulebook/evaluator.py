@@ -1,7 +1,7 @@
-"""Evaluate match rules in plain Python: the oracle for tests, the source of near misses, the engine's fallback.
+"""Evaluate match rules in plain Python, as the oracle for tests, the source of near misses and the engine's fallback.
 
-A rule matches once for every choice of one fact per condition whose fields pass all tests. A missing field passes none.
-A `same_wing` condition requires the wing of the first belief or observation that is not itself `same_wing`.
+A rule matches once for every choice of one fact per condition whose fields pass all tests. A missing field passes no
+test. A `same_wing` condition requires the wing of the first belief or observation that is not itself `same_wing`.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -18,7 +18,7 @@ _Known = Mapping[tuple[FactKind, str], Sequence[Fact]]
 
 
 class TooManyMatches(RuntimeError):
-    """Raised if the facts match the rules in more ways than one request may, on any engine."""
+    """Raised if the facts match the rules in more ways than a single request may, on either engine."""
 
 
 def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
@@ -40,7 +40,7 @@ def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMat
 
 
 def nearest_miss(conditions: Sequence[Condition], facts: Sequence[Fact]) -> list[tuple[Condition, Fact | None]]:
-    """Return the conditions that keep a rule from matching, each with the nearest fact; [] if the rule matches."""
+    """Return the conditions that prevent a rule from matching, each with the nearest fact; [] if the rule matches."""
     known = _by_subject(facts)
     options = _options(conditions, known)
     unmet = {place for place, satisfying in enumerate(options) if not satisfying}
@@ -108,7 +108,7 @@ def _off_wing(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]
 
 
 def _nearest(condition: Condition, known: _Known) -> Fact | None:
-    """Return the fact that fails the fewest tests, then by the smallest total gap, then the first by id."""
+    """Return the fact that fails the fewest tests; break ties by the smallest total gap, then by id."""
 
     def distance(fact: Fact) -> tuple[int, int, str]:
         failed = [test for test in condition.tests if not _passes(fact, test)]

@@ -1,4 +1,4 @@
-"""Build the small flat facts for the matcher: permille, ratings and amounts times 100, and words from closed lists.
+"""Build small flat facts for the matcher: permille, ratings and amounts times 100, and words from closed lists.
 
 No free text from a client becomes a fact.
 """
@@ -23,7 +23,7 @@ PARTS = {names: part_name(names) for size in range(len(QUALIFIERS) + 1) for name
 
 
 class FactBuilder:
-    """Builds only the facts that some condition of the rulebook can test."""
+    """Builds only those facts that some condition in the rulebook can test."""
 
     def __init__(self, rulebook: Rulebook) -> None:
         self._rulebook = rulebook
@@ -112,7 +112,7 @@ class FactBuilder:
                     yield Fact(f"observed:{what}{label}{tail}", FactKind.OBSERVED, what, {**fields, **where}, places)
 
     def _said(self, what: str, part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
-        """Yield a suffix that makes the fact's id unique, and the fields, for each fact of the pooled observations."""
+        """Yield the fields of each fact about the pooled observations, with a suffix that makes its id unique."""
         ways = {seen.way for seen in part}
         if ways & COUNTED:
             yield from _plain_count(part)
@@ -181,7 +181,7 @@ def _split(
 
 
 def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
-    """Yield the share over all plain counts, with all chances seen; if there are only splits, the chances alone."""
+    """Yield the share over all plain counts, with all chances seen; with splits alone, yield only the chances."""
     plain = fsum(s.of or 0.0 for s in part if s.way is Way.COUNT)
     chances = plain + fsum(n for s in part for n in (s.counts or {}).values())
     if not chances:
@@ -193,7 +193,7 @@ def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, i
 
 
 def _option_shares(part: Sequence[Observation], options: tuple[str, ...]) -> Iterator[tuple[str, dict[str, int | str]]]:
-    """Yield the share of each option; a plain count of a kind with two options counts the first."""
+    """Yield the share of each option; if a kind has two options, a plain count counts the first."""
     spreads: list[Mapping[str, float]] = []
     for seen in part:
         if seen.counts is not None:

@@ -1,7 +1,8 @@
-"""Find rule files, read each into plain values with a line number for every field, and report what is wrong with it.
+"""Find rule files, read each into plain values with a line number for every field, and report any mistakes.
 
-Scalars follow YAML 1.2, so that `on` and `0:40` stay text. Files are untrusted: anchors, tags, repeated keys, large
-files and deep nesting are refused. The parser's events are read, because composed nodes no longer show these.
+Scalars follow YAML 1.2, so that `on` and `0:40` remain strings. Files are untrusted: anchors, tags, repeated keys,
+large files and deep nesting are refused. This module reads the parser's events, because composed nodes no longer show
+these.
 """
 
 import json
@@ -39,7 +40,7 @@ _UNFIT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u
 
 @dataclass(frozen=True, slots=True, order=True)
 class Mistake:
-    """One mistake: the file, its line (from 1), the field as a JSON pointer (RFC 6901), what was found and expected."""
+    """A mistake: file, line (from 1), field as a JSON pointer (RFC 6901), what was found and what was expected."""
 
     file: str
     line: int
@@ -53,7 +54,7 @@ class Mistake:
 
 
 class RuleFileError(ValueError):
-    """Raised if rule files are invalid. `mistakes` holds every error found, sorted by file and line."""
+    """Raised if rule files are invalid. `mistakes` lists every error found, sorted by file and line."""
 
     def __init__(self, mistakes: Iterable[Mistake]) -> None:
         self.mistakes = sorted(set(mistakes))
@@ -78,14 +79,14 @@ def brief(value: Any) -> str:
 
 
 def our_rules() -> Path:
-    """Return the folder of our rules: beside the modules in a wheel, at the top of a checkout."""
+    """Return the folder of our rules: beside the modules in a wheel, at the top level in a checkout."""
     package = Path(__file__).resolve().parents[1]
     inside = package / "rules"
     return inside if inside.is_dir() else package.parent / "rules"
 
 
 def rule_paths() -> list[Path]:
-    """Return the folder of our rules, then the folders of house rules named in TACTICAPI_RULES."""
+    """Return the folder of our rules, then the house rule folders named in TACTICAPI_RULES."""
     named = settings.RULES.read().split(os.pathsep)
     return [our_rules(), *(Path(name) for name in named if name)]
 
@@ -99,7 +100,7 @@ class Document:
     lines: Mapping[Pointer, int]
 
     def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
-        """Return a mistake at a field; a missing field gets the line of its parent."""
+        """Return a mistake at a field; for a missing field, use its parent's line."""
         known = next((at[:n] for n in range(len(at), 0, -1) if at[:n] in self.lines), ())
         return Mistake(str(self.path), self.lines.get(known, 1), pointer_text(at), found, expected)
 

@@ -62,7 +62,7 @@ def load(paths: Sequence[Path] | None = None) -> Rulebook:
 
 @cache
 def court_numbers() -> Data:
-    """Return the court and ball numbers of our rules, which house rules cannot change. Raises RuleFileError."""
+    """Return our court and ball numbers, which house rules cannot change. Raises RuleFileError."""
     content: Data = read_document(our_rules() / "court.yaml").content
     return content
 
@@ -115,7 +115,7 @@ def _rulebook(entries: Entries) -> Rulebook:
 
 
 def _spaced(data: Any) -> Any:
-    """Return the data with single spaces in all texts; YAML's folded blocks end in an unwanted line break."""
+    """Return the data with single spaces in all strings, because YAML's folded blocks end in an unwanted line break."""
     if isinstance(data, str):
         return " ".join(data.split())
     if isinstance(data, list):
@@ -124,7 +124,7 @@ def _spaced(data: Any) -> Any:
 
 
 def _quality(data: Data, factors: Mapping[str, float]) -> Quality:
-    """Build a quality; a spread given as one number is that between club players."""
+    """Build a quality; if its spread is a single number, that is the spread among club players."""
     spread = data["spread"]
     by_level = spread if isinstance(spread, dict) else {level: spread * factors[level] for level in Level}
     return _built(Quality, {**data, "has_wings": data["wing"] == "each", "spread": by_level})
@@ -145,7 +145,7 @@ def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:
-    """Return the tactics after applying each house.yaml in turn; muting a tactic also removes references to it."""
+    """Apply each house.yaml in turn and return the tactics; muting a tactic also removes references to it."""
     kept = dict(tactics)
     for rules in house:
         for name, numbers in rules.get("reweight", {}).items():
@@ -174,7 +174,6 @@ def _reweighted(tactic: Tactic, numbers: Data) -> Tactic:
 
 
 def _may_hold(conditions: Iterable[Condition], kept: Mapping[str, Tactic]) -> bool:
-    """Return whether every tactic whose tries a condition tests is still present."""
     return all(c.kind is not FactKind.TRIES or c.name in kept for c in conditions)
 
 

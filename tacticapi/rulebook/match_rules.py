@@ -1,8 +1,8 @@
 """Turn the rulebook into match rules, and matched rules back into their tactics.
 
-The engine supports only positive conjunctions of equal, at least and at most. A rule with a `same_wing` condition
+The engine supports only positive conjunctions of "equal", "at least" and "at most". A rule with a `same_wing` condition
 becomes one conjunction per wing, because the engine cannot join on a field that a fact may lack. This module also
-holds what both matchers share: the engine's limits and its kinds of failure.
+contains what both matchers share: the engine's limits and its kinds of failure.
 """
 
 from collections import Counter
@@ -39,13 +39,13 @@ class Truncated(EngineError):
 
 
 class Retired(EngineError):
-    """Raised if an earlier session could not be deleted, so that the engine accepts no more requests."""
+    """Raised if an earlier session could not be deleted; the engine then accepts no more requests."""
 
     kind = "retired"
 
 
 class FiringBudgetExceeded(EngineError):
-    """Raised if a request would cause more firings than the engine may perform for one request."""
+    """Raised if a request would cause more firings than the engine allows per request."""
 
     kind = "firing-budget"
 
@@ -85,7 +85,7 @@ def match_rules(rulebook: Rulebook) -> tuple[MatchRule, ...]:
 
 
 def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
-    """Return the conditions without beliefs; if none of them sets the wing, the first `same_wing` one becomes free."""
+    """Return the conditions without beliefs; if none of them sets the wing, free the first `same_wing` condition."""
     rest = [condition for condition in conditions if condition.kind is not FactKind.BELIEF]
     if wing_anchor(rest) is None:
         tied = next((place for place, condition in enumerate(rest) if condition.same_wing), None)
@@ -95,13 +95,13 @@ def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
 
 
 def wing_anchor(conditions: Sequence[Condition]) -> int | None:
-    """Return the index of the condition that sets the wing for the `same_wing` ones: the first that can carry one."""
+    """Return the index of the condition that sets the wing for the `same_wing` ones: the first that can have a wing."""
     free = (place for place, c in enumerate(conditions) if c.kind in WINGED and not c.same_wing)
     return next(free, None)
 
 
 def conjunctions(rules: Sequence[MatchRule]) -> tuple[Conjunction, ...]:
-    """Return the distinct conjunctions of the rules. Rules without conditions need no engine and have none."""
+    """Return the distinct conjunctions in the rules. Rules without conditions need no engine and have none."""
     served: dict[tuple[Condition, ...], list[MatchRule]] = {}
     for rule in rules:
         for conditions in _by_wing(rule.conditions):
@@ -131,7 +131,7 @@ def _on_wing(condition: Condition, wing: Wing) -> Condition:
 
 
 def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
-    """Group the matches by tactic: the firings of its alternatives and the counter-indications that hold."""
+    """Group the matches by tactic: the firings of its alternatives and the counter-indications that apply."""
     fired: dict[str, list[Firing]] = {}
     counters: dict[str, set[int]] = {}
     playable: list[tuple[str, int]] = []
@@ -159,7 +159,7 @@ Finding = tuple[str, str, str]
 
 
 def lint(rules: Sequence[MatchRule]) -> Iterator[Finding]:
-    """Yield what exceeds the engine's limits: first per rule, then over the distinct conjunctions that it will hold."""
+    """Yield whatever exceeds the engine's limits: first per rule, then for all distinct conjunctions together."""
     for rule in rules:
         for condition, times in Counter(rule.conditions).items():
             if times > 1:

@@ -1,4 +1,4 @@
-"""Match facts against the rules and return every match, whichever engine answers."""
+"""Match facts against the rules and return all matches, whichever engine answers."""
 
 import logging
 import sys
@@ -70,7 +70,7 @@ class Matcher:
         return tuple(sorted([*fired, *self._always])), None
 
     def _with_derived(self, facts: Sequence[Fact], matches: Sequence[RuleMatch]) -> dict[str, Fact]:
-        """Return the facts by id. A derived fact cites the observations of all facts that prove it."""
+        """Return the facts by id. A derived fact cites the observations behind all the facts that prove it."""
         by_id = {fact.id: fact for fact in facts}
         given = _circumstances(facts)
         proofs = [(name, match.facts) for match in matches if (name := self._derives.get(match.rule))]

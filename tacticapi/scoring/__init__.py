@@ -1,1 +1,1 @@
-"""Define match formats and scores, and compute the exact chance to win from a score and the worth of a point."""
+"""Define match formats and scores, and compute the exact chance of winning from a score and what a point matters."""

@@ -1,8 +1,8 @@
-"""Define the rules of scoring: the two sides, what ends a set, match formats, and faults in a score or a format.
+"""Define the rules of scoring: the two sides, how a set ends, match formats, and faults in a score or a format.
 
-Law: Rules of Tennis, Rules 5 to 7, 10 and appendix V (text of an edition seen for short sets, match tie-breaks,
-no-ad and both orders of changing ends; the change after four points of a short-set tie-break is from memory).
-A pair always reads [own, opponent].
+Law: Rules of Tennis, Rules 5 to 7, 10 and appendix V (the text of one edition was seen for short sets, match
+tie-breaks, no-ad and both orders of changing ends; the change after four points of a short-set tie-break is from
+memory). A pair is always [own, opponent].
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -26,23 +26,23 @@ LONG_TIE_BREAK_POINTS: Final = 10
 
 
 def other(side: Side) -> Side:
-    """Return the player across the net."""
+    """Return the player on the other side of the net."""
     return "opponent" if side == "own" else "own"
 
 
 def plus_one(pair: Pair, side: Side) -> Pair:
-    """Return the pair with one more for `side`."""
+    """Return the pair with one added for `side`."""
     return (pair[0] + 1, pair[1]) if side == "own" else (pair[0], pair[1] + 1)
 
 
 def leader(pair: Pair) -> Side:
-    """Return the side with the larger count of a pair that is not level."""
+    """Return the side with the larger count; the pair must not be level."""
     return "own" if pair[0] > pair[1] else "opponent"
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
+    """One fault: its path in the posted data, the value there (None if it is missing), and what was expected."""
 
     path: tuple[str | int, ...]
     value: Any
@@ -62,13 +62,12 @@ class ScoreError(ValueError):
 
 
 def _before_last(pair: Pair) -> Pair:
-    """Return the pair before its leader's last unit."""
     return (pair[0] - 1, pair[1]) if pair[0] > pair[1] else (pair[0], pair[1] - 1)
 
 
 @dataclass(frozen=True, slots=True)
 class TieBreak:
-    """First to `points` with a lead of two; with `deciding_point`, one point decides at `points` - 1 all."""
+    """First to `points` with a lead of two; with `deciding_point`, a single point decides at `points` - 1 all."""
 
     points: int
     deciding_point: bool = False
@@ -78,7 +77,7 @@ class TieBreak:
         return max(points) >= self.points and (self.deciding_point or abs(points[0] - points[1]) >= 2)
 
     def is_last_score(self, points: Pair) -> bool:
-        """Report whether the points can be the final score of this tie-break."""
+        """Report whether these points can be the final score of this tie-break."""
         return self.is_over(points) and not self.is_over(_before_last(points))
 
     def is_deciding(self, points: Pair) -> bool:
@@ -88,7 +87,7 @@ class TieBreak:
 
 @dataclass(frozen=True, slots=True)
 class SetRule:
-    """First to `games` by two, `tie_break` at `tie_break_at` all; a match tie-break is a set with 0 games."""
+    """First to `games` by two, with a `tie_break` at `tie_break_at` all; a match tie-break is a set with 0 games."""
 
     games: int
     tie_break_at: int | None
@@ -96,7 +95,7 @@ class SetRule:
 
     @property
     def is_match_tie_break(self) -> bool:
-        """Report whether one tie-break replaces the whole set."""
+        """Report whether a tie-break replaces the whole set."""
         return self.games == 0
 
     def in_tie_break(self, games: Pair) -> bool:
@@ -140,10 +139,10 @@ class SetRule:
 
 @dataclass(frozen=True)
 class Format:
-    """One match format; `Format()` is the best of three sets to six, tie-break to seven at six all.
+    """One match format; `Format()` is best of three sets to six, with a tie-break to seven at six all.
 
-    `final_set` is the last possible set, like `set` if None; `tie_break_at` is `games` or one fewer; a tie-break to 5
-    has a deciding point at 4-4. Raises ScoreError that names every invalid field.
+    `final_set` is the rule for the last possible set (None: the same as `set`); `tie_break_at` is `games` or one fewer;
+    a tie-break to 5 has a deciding point at 4-4. Raises ScoreError, which names every invalid field.
     """
 
     sets: int = 3
@@ -161,7 +160,7 @@ class Format:
 
     @classmethod
     def from_wire(cls, wire: Mapping[str, object] | None) -> "Format":
-        """Return the format of a request; absent or null is the default. Raises ScoreError with every fault."""
+        """Return the format in a request; absent or null means the default. Raises ScoreError with every fault."""
         if wire is None:
             return cls()
         if not isinstance(wire, Mapping):
@@ -179,11 +178,11 @@ class Format:
 
     @property
     def sets_to_win(self) -> int:
-        """Return how many sets win the match."""
+        """Return how many sets are needed to win the match."""
         return self.sets // 2 + 1
 
     def set_rule(self, index: int) -> SetRule:
-        """Return the rule of the set with this index, counted from 0."""
+        """Return the rule for the set with this index, counted from 0."""
         return self._rules[index == self.sets - 1]
 
     @cached_property

@@ -1,4 +1,4 @@
-"""Compute the chance of a game, a tie-break and a set: each is a race to n units, with a closed form at n-1 all.
+"""Compute the chance of winning a game, tie-break or set: each is a race to n units, with a closed form at n-1 all.
 
 Newton & Keller 2005, Stud. Appl. Math. 114:241-269; O'Malley 2008, J. Quant. Anal. Sports 4(2); formulas from memory,
 recomputed in exact fractions.
@@ -21,7 +21,7 @@ POINTS_TO_WIN: Final = FORTY + 1
 
 
 class Fork(NamedTuple):
-    """The chance of one event, such as your winning the match: now, and after the next unit is won or lost."""
+    """The chance of one event, such as winning the match: now, and after winning or losing the next unit."""
 
     now: Chance
     won: Chance
@@ -29,23 +29,23 @@ class Fork(NamedTuple):
 
     @property
     def importance(self) -> Chance:
-        """Return P(if won) - P(if lost) (Morris 1977, definition seen quoted)."""
+        """Return P(if won) - P(if lost) (Morris 1977; the definition was seen as quoted elsewhere)."""
         return self.won - self.lost
 
     def within(self, outer: "Fork") -> "Fork":
-        """Return this fork within the larger contest in which winning or losing this one leads to `outer`."""
+        """Return this fork as part of the larger contest, where winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
         return Fork(*(outer.lost + chance * step for chance in self))
 
 
 class EndWorth(NamedTuple):
-    """The worth of winning and of losing the race, each by the parity of the units played: (even, odd)."""
+    """The worth of winning and of losing the race, each by the parity of the number of units played: (even, odd)."""
 
     won: tuple[Chance, Chance] = (1.0, 1.0)
     lost: tuple[Chance, Chance] = (0.0, 0.0)
 
     def blend(self, chance: Chance, parity: int) -> Chance:
-        """Return the worth of winning with this chance after an even (0) or odd (1) number of units."""
+        """Return the expected worth, given this chance of winning, after an even (0) or odd (1) number of units."""
         return self.lost[parity] + chance * (self.won[parity] - self.lost[parity])
 
 
@@ -55,7 +55,8 @@ CERTAIN: Final = EndWorth()
 def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Fork:
     """Return the fork of a race to `to` units from `played`, both below `to` and not both `to - 1`.
 
-    chances[k]: your chance in the unit after k units, for every k up to 2 * to - 3. level: worth of `to` - 1 all.
+    chances[k]: your chance of winning the unit after k units, for every k up to 2 * to - 3. level: worth at `to` - 1
+    all.
     """
     own, opponent = played
     values = np.zeros((to + 1, *np.broadcast(level, *chances, *stakes.won, *stakes.lost).shape))
@@ -78,13 +79,13 @@ def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stak
 
 
 def deuce(first: Chance, second: Chance) -> Chance:
-    """Return p r / (p r + (1 - p)(1 - r)), the chance of getting two ahead from level; one half if neither can."""
+    """Return p r / (p r + (1 - p)(1 - r)), the chance of going two ahead from level; one half if neither player can."""
     both, neither = first * second, (1.0 - first) * (1.0 - second)
     return (both + NEVER_ENDING / 2.0) / (both + neither + NEVER_ENDING)
 
 
 def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0) -> Fork:
-    """Return the fork late in a race by two, own `lead` ahead, given the chances in this and the `following` unit."""
+    """Return the fork late in a race by two, if you lead by `lead`, given the chances in this and the next unit."""
     ahead, behind = level + following * (won - level), lost + following * (level - lost)
     if lead > 0:
         return Fork(level + unit * (won - level), won, level)
@@ -94,9 +95,9 @@ def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Ch
 
 
 def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
-    """Return the chance of a game from 0-0 for a player who wins each point with chance `p`, serving or not.
+    """Return the chance of winning a game from 0-0 for a player who wins each point, on serve or not, with chance `p`.
 
-    p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D with D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point.
+    It is p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D, where D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point.
     """
     q = 1.0 - p
     at_deuce = p if no_ad else deuce(p, p)
@@ -113,7 +114,7 @@ def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
 
 
 def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
-    """Return the fork of a tie-break, given your chance of a point served by its first and by its second server."""
+    """Return the fork of a tie-break, given your chance of a point on its first and on its second server's serve."""
     level_at = rule.points - 1
     if min(points) >= level_at:
         total = sum(points)
@@ -131,9 +132,9 @@ def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Ch
 def set_fork(
     rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
 ) -> Fork:
-    """Return the fork of a set over its next game or tie-break, given your chance in the games of each server.
+    """Return the fork of a set over its next game or tie-break, given your chance of winning each server's games.
 
-    `stakes`: the worth of the set by the parity of its games; with CERTAIN, the fork is the chance of the set.
+    `stakes`: the worth of the set by the parity of its games; with CERTAIN, the fork is the chance of winning the set.
     """
     after_tie_break = stakes.blend(tie_break, 1)
     if rule.in_tie_break(games):

@@ -1,9 +1,9 @@
-"""Compute the chance to win a match from any score, and the importance of each point.
+"""Compute the chance of winning a match from any score, and the importance of each point.
 
-Exact if points are independent given the server, which they nearly are (Klaassen & Magnus 2001, JASA 96:500-509,
-abstract seen). The importance of a point is P(win if won) - P(win if lost) (Morris 1977, definition seen quoted).
-The mean chance over uncertain point chances differs from the chance at the mean: for Beta(37, 23) on serve it is
-0.7546, not 0.7694 (recomputed).
+The chance is exact if points are independent given the server, which is nearly true (Klaassen & Magnus 2001, JASA
+96:500-509, abstract seen). The importance of a point is P(win if won) - P(win if lost) (Morris 1977; the definition was
+seen as quoted elsewhere). If point chances are uncertain, the mean chance differs from the chance at their mean: for
+Beta(37, 23) on serve it is 0.7546, not 0.7694 (recomputed).
 """
 
 from collections.abc import Callable
@@ -33,7 +33,7 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
 class Chances(NamedTuple):
-    """Your chances as forks over the next point, and for set and match also over the whole game in progress."""
+    """Your chances as forks over the next point and, for set and match, also over the whole current game."""
 
     game: Fork
     set: Fork
@@ -47,7 +47,7 @@ class Chances(NamedTuple):
 
 
 class MatchModel:
-    """All chances of a match, for any number of pairs of point chances (on own serve, on return) at once.
+    """All chances in a match, for any number of pairs of point chances (on own serve, on return) at once.
 
     Raises ValueError for chances outside [0, 1].
     """
@@ -66,7 +66,7 @@ class MatchModel:
         self._matches: dict[tuple[Pair, Side], Chance] = {}
 
     def at(self, state: State) -> Chances:
-        """Return the chances from a score; if the server is unknown, the plain average over both servers."""
+        """Return the chances from a score; if the server is unknown, average over both."""
         if state.winner is not None:
             settled: Chance = np.full(self.shape, float(state.winner == "own"))
             over = Fork(settled, settled, settled)
@@ -79,7 +79,7 @@ class MatchModel:
         )
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
-        """Return your chance to win the match from the start of a set, by sets won and the first server of the set."""
+        """Return your chance of winning the match from the start of a set, by sets won and the set's first server."""
         own, opponent = sets_won
         if max(own, opponent) == self.format.sets_to_win:
             return float(own > opponent)
@@ -95,7 +95,7 @@ class MatchModel:
         return self._matches[key]
 
     def unit_fork(self, state: State) -> Fork:
-        """Return own fork over the next point of the game or tie-break in progress; the server must be known."""
+        """Return your fork over the next point of the current game or tie-break; the server must be known."""
         server = state.first_server_of_game
         if server is None:
             raise ValueError("the fork of one game needs its server")
@@ -163,7 +163,7 @@ def _checked(name: str, chances: ArrayLike) -> NDArray[np.float64]:
 
 @dataclass(frozen=True, slots=True)
 class Importance:
-    """Importance of the next point in its game, set and match; all 0 once the match is decided."""
+    """How much the next point matters in its game, set and match; all 0 once the match is decided."""
 
     game: Chance
     set: Chance
@@ -171,7 +171,7 @@ class Importance:
 
 
 def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
-    """Return the importance of every point of the game in progress, by score. Raises ValueError without a server."""
+    """Return the importance of every point in the current game, by score. Raises ValueError without a server."""
     if state.winner is not None:
         return {}
     if state.server is None:
@@ -218,7 +218,7 @@ def beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray
 
 
 def nodes_needed(a: float, b: float) -> int:
-    """Return how many nodes keep a mean chance within 1e-5 of that of 300 nodes; near certainty, it takes many."""
+    """Return how many nodes bring a mean chance within 1e-5 of that with 300 nodes; near certainty, many are needed."""
     if min(a, b) < _NEAR_CERTAIN:
         return _NODES_NEAR_CERTAIN
     return next(nodes for least, nodes in _NODES_BY_WEIGHT if a + b >= least)
@@ -235,7 +235,7 @@ def expected(
 def expected_importance(
     fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
 ) -> dict[str, Importance]:
-    """Return the importance of every point of the game, averaged as in `expected`; see `importance_table`."""
+    """Return the importance of every point in the game, averaged as in `expected`; see `importance_table`."""
     serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
     table = importance_table(fmt, state, serve, ret)
     return {score: Importance(mean(of.game), mean(of.set), mean(of.match)) for score, of in table.items()}
@@ -244,7 +244,7 @@ def expected_importance(
 def _averaged(
     serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], Callable[[Chance], float]]:
-    """Return point chances at the nodes of both posteriors, and a function that averages a chance over all pairs."""
+    """Return point chances at both posteriors' nodes, and a function that averages a chance over all pairs."""
     serve, serve_share = beta_nodes(*serve_beta, nodes or nodes_needed(*serve_beta))
     ret, return_share = beta_nodes(*return_beta, nodes or nodes_needed(*return_beta))
 
@@ -255,9 +255,9 @@ def _averaged(
 
 
 def percentiles(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair) -> tuple[Chances, Chances]:
-    """Return the 10th and the 90th percentile of every chance over both posteriors, each chance by itself.
+    """Return the 10th and 90th percentiles of each chance over both posteriors, treating each chance separately.
 
-    Each posterior is cut into QUANTILE_CELLS equal parts; the match chance was then off by at most 0.0053.
+    Each posterior is cut into QUANTILE_CELLS equal parts; in our checks, the match chance was off by at most 0.0053.
     """
     middles = (np.arange(QUANTILE_CELLS) + 0.5) / QUANTILE_CELLS
     serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))

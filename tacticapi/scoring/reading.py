@@ -1,4 +1,4 @@
-"""Read the score of a request into a State, and refuse a score that no match can reach."""
+"""Convert a request's score into a State, and refuse a score that no match can reach."""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -15,7 +15,7 @@ _AD: Final = FORTY + 1
 
 
 def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
-    """Return the state of a posted score; a missing field is zero or unknown, and a decided match has no server.
+    """Return the state for a posted score; a missing field is zero or unknown, and a decided match has no server.
 
     Raises ScoreError with every fault; paths are relative to the score.
     """

@@ -1,4 +1,4 @@
-"""Represent a score: its counts, the next point and what it decides, and changes of ends (Rules of Tennis, Rule 10)."""
+"""Represent a score: its counts, what the next point could decide, and changes of ends (Rules of Tennis, Rule 10)."""
 
 from dataclasses import dataclass, replace
 from typing import Annotated, Final, Literal, NamedTuple
@@ -15,7 +15,7 @@ Court = Literal["deuce", "ad"]
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A possible score in pairs (own, opponent); the result of a match tie-break is its points.
+    """A possible score, in pairs (own, opponent); the result of a match tie-break is its points.
 
     `points`: 3 for 40, 4 for AD, always (3, 3) at deuce. `server`: who serves next; None if unknown or decided.
     """
@@ -34,7 +34,7 @@ class State:
 
     @property
     def winner(self) -> Side | None:
-        """Return the winner of the match, None while it is open."""
+        """Return the winner of the match; None while it is undecided."""
         if len(self.sets) < self.format.sets_to_win:
             return None
         won = self.sets_won
@@ -42,7 +42,7 @@ class State:
 
     @property
     def rule(self) -> SetRule:
-        """Return the rule of the set in progress; after a decided match, of its last set."""
+        """Return the rule of the current set; once the match is decided, that of its last set."""
         played = len(self.sets)
         return self.format.set_rule(played if self.winner is None else played - 1)
 
@@ -53,32 +53,32 @@ class State:
 
     @property
     def deciding_point(self) -> bool:
-        """Report whether one point decides the game for either player (no-ad, or a short tie-break)."""
+        """Report whether a single point decides the game for either player (no-ad, or a short tie-break)."""
         if self.in_tie_break and self.rule.tie_break is not None:
             return self.rule.tie_break.is_deciding(self.points)
         return self.format.no_ad and self.winner is None and self.points == (FORTY, FORTY)
 
     @property
     def first_server_of_set(self) -> Side | None:
-        """Return who served the first game of the set in progress; None if the server is unknown."""
+        """Return who served the first game of the current set; None if the server is unknown."""
         starter = self.first_server_of_game
         return other(starter) if starter and sum(self.games) % 2 else starter
 
     @property
     def first_server_of_game(self) -> Side | None:
-        """Return who served the first point of the game or tie-break in progress; None if the server is unknown."""
+        """Return who served the first point of the current game or tie-break; None if the server is unknown."""
         if self.server is None or not self.in_tie_break or first_server_serves(sum(self.points)):
             return self.server
         return other(self.server)
 
     def with_points(self, points: Pair) -> "State":
-        """Return the same game or tie-break at other points, with the server adjusted."""
+        """Return the same game or tie-break with other points, and with the server adjusted."""
         first = self.first_server_of_game
         moved = self.in_tie_break and not first_server_serves(sum(points))
         return replace(self, points=points, server=other(first) if first and moved else first)
 
     def to_wire(self) -> dict[str, object]:
-        """Return the score in the form of a request; `read_score` turns it back into an equal state."""
+        """Return the score in the form used in requests; `read_score` turns it back into an equal state."""
         calls = [str(count) if self.in_tie_break else GAME_CALLS[count] for count in self.points]
         return {
             "sets": [list(result) for result in self.sets],
@@ -89,12 +89,12 @@ class State:
 
 
 def first_server_serves(point: int) -> bool:
-    """Report whether the first server of a tie-break serves this point, counted from 0: one serve, then two each."""
+    """Report whether a tie-break's first server serves this point, counted from 0: first one serve, then two each."""
     return ((point + 1) // 2) % 2 == 0
 
 
 def after(state: State, winner: Side) -> State:
-    """Return the state after `winner` has won the next point. Raises ScoreError if no point can follow."""
+    """Return the state after `winner` wins the next point. Raises ScoreError if no point can follow."""
     if winner not in SIDES:
         raise ScoreError([Fault(("winner",), winner, "own or opponent")])
     if state.winner is not None:
@@ -117,7 +117,7 @@ def after(state: State, winner: Side) -> State:
 
 
 def games_in(state: State, index: int) -> int:
-    """Return the games of the finished set with this index, counted from 0; any tie-break counts as one game."""
+    """Return how many games the finished set with this index (from 0) had; a tie-break counts as one game."""
     return 1 if state.format.set_rule(index).is_match_tie_break else sum(state.sets[index])
 
 
@@ -127,14 +127,14 @@ def games_completed(state: State) -> int:
 
 
 def place(state: State) -> tuple[int, int]:
-    """Return the (set, game) in progress, both counted from 1; after a decided match, its last."""
+    """Return the current (set, game), both counted from 1; once the match is decided, the last."""
     if state.winner is not None:
         return len(state.sets), games_in(state, len(state.sets) - 1)
     return len(state.sets) + 1, sum(state.games) + 1
 
 
 def ends_change_after_game(state: State) -> bool:
-    """Return whether ends change once this game is over: after every odd game of a set, not after the match."""
+    """Return whether players change ends after this game: after every odd game of a set, but not after the match."""
     last_set = len(state.sets) == state.format.sets - 1
     if state.winner is not None or (last_set and state.in_tie_break):
         return False
@@ -142,7 +142,7 @@ def ends_change_after_game(state: State) -> bool:
 
 
 def points_to_end_change(state: State) -> int | None:
-    """Return the points until the next change of ends in a tie-break; None outside one or if no change is left."""
+    """Return the points until the next change of ends in a tie-break; None outside one or if none is left."""
     return _points_to_change(state, sum(state.points)) if state.in_tie_break else None
 
 
@@ -172,7 +172,7 @@ Players = tuple[Annotated[Side, "A player."], ...]
 
 @dataclass(frozen=True, slots=True)
 class NextPoint:
-    """The next point, and who would win game, set or match with it; `break_point` is None if the server is unknown."""
+    """The next point, and who could win game, set or match with it; `break_point` is None if the server is unknown."""
 
     server: Annotated[Side | None, "Who serves; absent if unknown or if the match is over."]
     courts: Annotated[tuple[Annotated[Court, "A court."], ...], "The court served into; both if the receiver chooses."]
@@ -187,7 +187,7 @@ class NextPoint:
 
 
 def next_point(state: State) -> NextPoint:
-    """Return the next point of a match; after a decided match, nothing is at stake and no court is named."""
+    """Return the next point of a match; once the match is decided, nothing is at stake and no court is given."""
     if state.winner is not None:
         return NextPoint(None, (), False, False, (), (), (), ())
     ends = {side: after(state, side) for side in SIDES}
@@ -206,7 +206,7 @@ def next_point(state: State) -> NextPoint:
 
 
 class Standing(NamedTuple):
-    """A score in the terms of the rules; leads are own minus opponent, in games and breaks of this set, and in sets."""
+    """A score in the terms that rules use; leads are own minus opponent, in sets, and in games and breaks this set."""
 
     games_ahead: int
     sets_ahead: int
@@ -218,7 +218,7 @@ class Standing(NamedTuple):
 
 
 def standing(state: State) -> Standing:
-    """Return the standing of a match. Breaks are exact if the server is known, else half the lead in games."""
+    """Return the standing of a match. If the server is unknown, the lead in breaks is half the lead in games."""
     games_ahead, sets, for_set = state.games[0] - state.games[1], state.sets_won, state.server
     if state.winner or state.in_tie_break or not for_set or not state.rule.is_result(plus_one(state.games, for_set)):
         for_set = None

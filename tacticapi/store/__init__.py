@@ -1,4 +1,4 @@
-"""Store all data: tables, repositories bound to one club, one unit of work per use case, migrations."""
+"""Store all data: tables, repositories bound to one club, one unit of work per use case, and migrations."""
 
 from sqlalchemy import Engine
 

@@ -1,4 +1,4 @@
-"""Open the database, SQLite or PostgreSQL, so that every acknowledged commit is on the disk."""
+"""Open the database, SQLite or PostgreSQL, so that every acknowledged commit is on disk."""
 
 import contextlib
 import os
@@ -31,7 +31,7 @@ _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"
 
 
 def database_url(environment: Mapping[str, str] = os.environ) -> str:
-    """Return DATABASE_URL (postgresql:// or sqlite:///), else the SQLite file TACTICAPI_DB. Raises ValueError."""
+    """Return DATABASE_URL (postgresql:// or sqlite:///), or else the SQLite file TACTICAPI_DB. Raises ValueError."""
     if url := settings.DATABASE_URL.read(environment):
         return normalised(url)
     return file_url(settings.DB.read(environment))
@@ -53,7 +53,7 @@ def file_url(path: str | Path) -> str:
 
 
 def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None = None) -> Engine:
-    """Return the engine of a database: one per process, opened after a fork. Its errors contain no values (names).
+    """Return a database engine: one per process, opened after a fork. Its errors contain no values, such as names.
 
     `lock_s` and `statement_s` override the configured seconds to wait for another writer and for one statement (0: no
     limit). Raises ValueError for an invalid address.
@@ -78,7 +78,7 @@ def open_engine(url: str, *, lock_s: int | None = None, statement_s: int | None 
 
 @contextlib.contextmanager
 def opened(url: str, **limits: int) -> Iterator[Engine]:
-    """Open a database as `open_engine` does, and close all connections at the end."""
+    """Open a database as `open_engine` does, and close all its connections at the end."""
     engine = open_engine(url, **limits)
     try:
         yield engine
@@ -92,7 +92,7 @@ def is_sqlite(engine: Engine) -> bool:
 
 
 def _connect_sqlite(dialect: Dialect, record: Any, arguments: list[str], options: dict[str, Any]) -> Any:
-    """Connect to a file, created with private access if missing; SQLite gives its log the same mode.
+    """Connect to a file; a missing file is created with private access. SQLite gives its log the same mode.
 
     A read-only file that was closed properly has no log and cannot get one, so it is opened as immutable.
     """
@@ -121,7 +121,7 @@ def _set_up(engine: Engine, busy_timeout_ms: int) -> Engine:
 
 
 def open_memory() -> Engine:
-    """Return the engine of an empty SQLite database in memory: one connection, no schema, lost with the engine."""
+    """Return an engine for an empty SQLite database in memory: one connection, no schema, lost with the engine."""
     engine = create_engine(
         "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
     )
@@ -129,13 +129,13 @@ def open_memory() -> Engine:
 
 
 def saved(engine: Engine) -> bytes:
-    """Return the whole content of a database in memory."""
+    """Return the whole content of an in-memory database."""
     with engine.connect() as connection:
         return _sqlite(connection).serialize()
 
 
 def restore(engine: Engine, content: bytes) -> None:
-    """Replace the content of a database in memory with a result of `saved`."""
+    """Replace the content of an in-memory database with a result of `saved`."""
     with engine.connect() as connection:
         _sqlite(connection).deserialize(content)
 

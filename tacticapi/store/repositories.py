@@ -1,4 +1,4 @@
-"""Query the tables within a unit of work. A repository is bound to one club and has no access to another."""
+"""Query the tables within a unit of work. A repository is bound to one club and cannot access any other."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
@@ -23,11 +23,11 @@ class ConstraintViolation(Exception):
 
 
 class SchemaMismatch(Exception):
-    """The schema differs from this version's, so this version must not write; the text says how to fix it."""
+    """The schema belongs to another version, so this version must not write; the text says how to fix it."""
 
 
 class Repository(Generic[Kind]):
-    """The rows of one table that belong to one club. `key` names the column that identifies its rows."""
+    """One club's rows in one table. `key` names the column that identifies a row."""
 
     key: ClassVar[str] = "id"
     order: ClassVar[str] = "id"
@@ -50,7 +50,7 @@ class Repository(Generic[Kind]):
         return self._all(query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
-        """Yield all rows of the club in order, with a few hundred in memory at a time."""
+        """Yield all the club's rows in order, keeping a few hundred in memory at a time."""
         for row in self._connection.execute(self._select(), execution_options={"yield_per": ROWS_AT_ONCE}):
             yield self.record(**row._mapping)
 
@@ -63,7 +63,7 @@ class Repository(Generic[Kind]):
         return self.find(self.table.c[self.key].in_(ids))
 
     def new_id(self) -> str:
-        """Return an id that sorts after those of all rows of the club."""
+        """Return an id that sorts after the ids of all the club's rows."""
         return tables.new_id(self._connection.scalar(self._select(sa.func.max(self.table.c.id)).order_by(None)))
 
     def add(self, record: Kind) -> None:
@@ -71,7 +71,7 @@ class Repository(Generic[Kind]):
         self.add_all([record])
 
     def add_all(self, records: Iterable[Kind]) -> None:
-        """Add new rows of this club. Raises ValueError for a row of another club, ConstraintViolation otherwise."""
+        """Add new rows of this club. Raises ValueError for another club's row, or ConstraintViolation."""
         rows = [{column.name: getattr(record, column.name) for column in self.table.columns} for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
@@ -80,12 +80,12 @@ class Repository(Generic[Kind]):
         self._write(sa.insert(self.table), rows)
 
     def update(self, id: str, changes: Changes, **was: Any) -> bool:
-        """Change columns of a row; return False if none has this id and these values. Raises ConstraintViolation."""
+        """Change columns of a row; return False if no row has this id and these values. Raises ConstraintViolation."""
         unchanged = (self.table.c[name] == value for name, value in was.items())
         return self._change([self._is(id), *unchanged], changes) > 0
 
     def update_all(self, changes: Mapping[str, Changes]) -> None:
-        """Change the same columns of several rows, named by their ids."""
+        """Change the same columns in several rows, given by their ids."""
         which = sa.update(self.table).where(self._mine, self.table.c[self.key] == sa.bindparam("changed"))
         if rows := [{"changed": id, **values} for id, values in changes.items()]:
             self._connection.execute(which, rows)
@@ -103,11 +103,11 @@ class Repository(Generic[Kind]):
         return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
 
     def _is(self, id: str) -> sa.ColumnElement[bool]:
-        """Return the condition for the row with this id; an invalid id never reaches the database."""
+        """Return the condition that selects this id; an invalid id never reaches the database."""
         return self.table.c[self.key] == id if self.key == "key" or tables.is_id(id) else sa.false()
 
     def _select(self, *what: Any, **equal: Any) -> sa.Select[Any]:
-        """Return the query for the club's rows, or for `what` of them, with the given column values, in order."""
+        """Return the query for the club's rows (or `what` of them) with the given column values, in order."""
         columns = self.table.c
         wanted = (columns[name] == value for name, value in equal.items())
         return sa.select(*what or [self.table]).where(self._mine, *wanted).order_by(columns[self.order])
@@ -133,7 +133,7 @@ class Repository(Generic[Kind]):
 
 
 class Clubs(Repository[Club]):
-    """The one club of this unit of work."""
+    """The club of this unit of work."""
 
     key = order = "club_id"
 
@@ -142,7 +142,7 @@ class Tokens(Repository[Token]):
     """Tokens of the club."""
 
     def delete_dead(self, before: datetime) -> int:
-        """Delete tokens that expired or were revoked before a moment; return how many."""
+        """Delete tokens that expired or were revoked before this time; return how many."""
         columns = self.table.c
         return self._remove(sa.or_(columns.expires_at < before, columns.revoked_at < before))
 
@@ -151,7 +151,7 @@ EntryKind = TypeVar("EntryKind", bound=Entry)
 
 
 class Listed(Repository[Kind]):
-    """Rows that can be listed by the time of creation or change."""
+    """Rows that can be listed by creation time or last change."""
 
     def sorted_page(
         self,
@@ -163,9 +163,9 @@ class Listed(Repository[Kind]):
         limit: int,
         **equal: Any,
     ) -> list[Kind]:
-        """Return rows by `created_at` or `updated_at` (with a minus: newest first) after the row with this id and time.
+        """Return rows by `created_at` or `updated_at` (minus: newest first), after the row with this id and time.
 
-        With `since`, return only rows that changed at that time or later.
+        With `since`, return only rows changed at that time or later.
         """
         columns, name, newest_first = self.table.c, sort.removeprefix("-"), sort.startswith("-")
         keys = [columns.id] if name == "created_at" else [columns[name], columns.id]  # ids sort by time
@@ -187,17 +187,17 @@ class Matches(Listed[Match]):
         return self._first(self._select().where(self._is(id)).with_for_update())
 
     def advance(self, match: Match, changes: Changes, now: datetime) -> None:
-        """Change a match in a way that affects its advice."""
+        """Make a change to a match that affects its advice."""
         counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": now}
         self.update(match.id, {**changes, **counts})
 
     def of_player(self, player_id: str) -> list[Match]:
-        """Return the matches of a player, on either side."""
+        """Return a player's matches, on either side."""
         columns = self.table.c
         return self.find(sa.or_(columns.own_id == player_id, columns.opponent_id == player_id))
 
     def revision(self, id: str) -> int | None:
-        """Return only the revision of a match; None if this club has no such match."""
+        """Return only a match's revision; None if this club has no such match."""
         found: int | None = self._connection.scalar(self._select(self.table.c.revision).where(self._is(id)))
         return found
 
@@ -215,16 +215,16 @@ class OfMatch(Repository[Kind]):
     """Rows that belong to a match."""
 
     def of_match(self, match_id: str, **wanted: Any) -> list[Kind]:
-        """Return the rows of a match, superseded entries included, that `find` returns for `wanted`."""
+        """Return a match's rows, including superseded entries, as `find` does for `wanted`."""
         return self.find(self._of(match_id), **wanted)
 
     def count(self, match_id: str) -> int:
-        """Return the number of rows of a match."""
+        """Return a match's number of rows."""
         rows = self._select(sa.func.count()).where(self._of(match_id))
         return self._connection.scalar(rows.order_by(None)) or 0
 
     def delete_newest(self, match_id: str, most: int) -> int:
-        """Delete at most `most` of the newest rows of a match and the rows that refer to them; return how many."""
+        """Delete up to `most` of a match's newest rows and the rows that refer to them; return how many."""
         rows = self._select(self.table.c.id).where(self._of(match_id))
         newest_first = rows.order_by(None).order_by(self.table.c[self.order].desc())
         return self.delete_ids(list(self._connection.scalars(newest_first.limit(most))))
@@ -234,7 +234,7 @@ class OfMatch(Repository[Kind]):
 
 
 class Entries(OfMatch[EntryKind]):
-    """Entries of the club's matches, in order of sequence."""
+    """Entries in the club's matches, in sequence."""
 
     order = "sequence"
 
@@ -243,11 +243,11 @@ class Snapshots(OfMatch[Snapshot]):
     """Stored advice."""
 
     def latest(self, match_id: str) -> Snapshot | None:
-        """Return the newest snapshot of a match."""
+        """Return a match's newest snapshot."""
         return self._first(self._select(match_id=match_id).order_by(None).order_by(self.table.c.id.desc()))
 
     def delete_beyond(self, match_id: str, most: int) -> int:
-        """Delete the oldest snapshots of a match without feedback until `most` are left; return how many."""
+        """Delete a match's oldest snapshots without feedback until `most` are left; return how many."""
         beyond = self.count(match_id) - most
         if beyond <= 0:
             return 0
@@ -265,7 +265,7 @@ class FeedbackLines(OfMatch[Feedback]):
 
 
 class Answers(Repository[Answer]):
-    """Results of requests with an idempotency key."""
+    """Results of requests that had an idempotency key."""
 
     key = order = "key"
 
@@ -278,18 +278,18 @@ class Answers(Repository[Answer]):
         return None if taken else self.get(key)
 
     def forget_requests(self) -> None:
-        """Delete the stored request of every key; keep the results."""
+        """Delete the stored request for every key; keep the results."""
         self._change([self.table.c.request_hash != ""], {"request_hash": ""})
 
     def delete_before(self, moment: datetime) -> int:
-        """Delete the keys received before a moment; return how many."""
+        """Delete the keys received before this time; return how many."""
         return self._remove(self.table.c.created_at < moment)
 
 
 class UnitOfWork:
-    """A transaction for one club; on exit, all changes are committed, or rolled back after an error.
+    """A transaction for one club. On exit, all changes are committed or, after an error, rolled back.
 
-    A read-only unit sees one consistent state of the database and keeps no writer waiting. A writing unit raises
+    A read-only unit sees one consistent state of the database and does not block writers. A writing unit raises
     SchemaMismatch if another version has changed the schema.
     """
 
@@ -324,7 +324,7 @@ class UnitOfWork:
 
 
 def club_ids(engine: sa.Engine) -> list[str]:
-    """Return the ids of all clubs except one that is being imported."""
+    """Return the ids of all clubs, except clubs that are being imported."""
     with _connect(engine, read_only=True) as connection:
         whole = sa.select(tables.CLUBS.c.club_id).where(tables.CLUBS.c.version > 0)
         return list(connection.scalars(whole.order_by(tables.CLUBS.c.club_id)))

@@ -1,4 +1,4 @@
-"""Define the rows, their ids and their tables: one dataclass field per column, every key beginning with the club's id.
+"""Define the rows, their ids and their tables. Each dataclass field is a column; every key starts with the club's id.
 
 Ids sort by time: UUID version 7 (RFC 9562).
 """
@@ -46,7 +46,7 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Club(Record):
-    """A tenant. The days set how long an ended match is kept; None keeps it for good."""
+    """A tenant. The days set how long an ended match is kept; None means forever."""
 
     label: Label
     keep_days: int | None
@@ -71,7 +71,7 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may contain them.
+    """A player of the club (side own) or an opponent; `former_labels` are kept because notes may contain them.
 
     `external_id` is the club's own id.
     """
@@ -90,9 +90,9 @@ class Player(Record):
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match; either player may have been erased. `version` counts all changes, `revision` those that affect advice.
+    """A match; either player may have been erased. `version` counts all changes, `revision` changes that affect advice.
 
-    `updated_at` is the time of the last change, entries included. `reopenable` is true until ending the match deletes
+    `updated_at` is the time of the last change, including entries. `reopenable` is true until ending the match deletes
     health items.
     """
 
@@ -142,9 +142,9 @@ class ObservationEntry(Entry):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot(Record):
-    """Advice as it was given at a revision, and the newest revision for which it was confirmed.
+    """Advice as given at a revision, and the newest revision for which it was confirmed.
 
-    `question` is its input besides the entries; `fired` names the rules that fired.
+    `question` is its input apart from the entries; `fired` names the rules that fired.
     """
 
     id: Id
@@ -175,7 +175,7 @@ class Feedback(Record):
 
 @dataclass(frozen=True, slots=True)
 class Answer(Record):
-    """The result of the request with this idempotency key; None until the request is complete."""
+    """The result of the request with this idempotency key; None until that request is complete."""
 
     key: Key
     request_hash: Label
@@ -184,7 +184,7 @@ class Answer(Record):
 
 
 def new_id(after: str | None = None) -> str:
-    """Return a new id. It sorts after `after` and after all ids of this process, even if the clock was set back."""
+    """Return a new id. It sorts after `after` and all ids that this process created, even if the clock was set back."""
     global _newest  # noqa: PLW0603  (the ids of one process form one sequence)
     known = [_newest, *([_tick(after)] if after is not None else [])]
     _newest = max(ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))
@@ -205,13 +205,13 @@ def _tick(id: str) -> int:
 
 
 def uuid7(tick: int) -> UUID:
-    """Return the UUIDv7 of a tick, with a fraction of the millisecond (RFC 9562, 6.2)."""
+    """Return the UUIDv7 for a tick, with a fraction of a millisecond (RFC 9562, 6.2)."""
     ms, fraction = divmod(tick, 1 << TICK_BITS)
     return UUID(int=ms << 80 | 0x7 << 76 | fraction << 64 | 0b10 << 62 | secrets.randbits(62))
 
 
 def is_id(text: str) -> bool:
-    """Return whether a text has the form of an id; other texts are never sent to the database."""
+    """Return whether a string has the form of an id; other strings are never sent to the database."""
     return _ID.fullmatch(text) is not None
 
 
@@ -227,13 +227,13 @@ METADATA = sa.MetaData(
 
 
 class UtcTime(TypeDecorator[datetime]):
-    """An aware time, stored in UTC. SQLite has no time zones, so its values are marked as UTC when read."""
+    """A timezone-aware time, stored in UTC. SQLite has no time zones, so its values are marked as UTC when read."""
 
     impl = sa.DateTime(timezone=True)
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Convert to UTC. Raises ValueError for a time without its time zone."""
+        """Convert to UTC. Raises ValueError for a time without a time zone."""
         if value is None:
             return None
         if value.tzinfo is None:
@@ -241,26 +241,26 @@ class UtcTime(TypeDecorator[datetime]):
         return value.astimezone(UTC)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
-        """Convert to an aware time in UTC."""
+        """Convert to a timezone-aware time in UTC."""
         if value is None:
             return None
         return cast(datetime, value.replace(tzinfo=value.tzinfo or UTC).astimezone(UTC))
 
 
 def packed(value: Any) -> bytes:
-    """Return JSON in the compressed form of a packed column."""
+    """Return JSON in the compressed form that packed columns use."""
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     return zlib.compress(text.encode(), zlib.Z_BEST_COMPRESSION)
 
 
 def shut(snapshot: Snapshot) -> Snapshot:
-    """Return advice with its long columns packed. This takes too long to do while a lock is held."""
+    """Return advice with its long columns packed. This is too slow to do while holding a lock."""
     long: dict[str, Any] = {name: packed(getattr(snapshot, name)) for name in ("question", "fired", "advice")}
     return replace(snapshot, **long)
 
 
 class PackedJson(TypeDecorator[Any]):
-    """Compressed JSON, since advice is long and repeats many words."""
+    """Compressed JSON, because advice is long and repeats many words."""
 
     impl = sa.LargeBinary
     cache_ok = True
@@ -278,7 +278,7 @@ _PLAIN: Mapping[Any, TypeEngine[Any]] = {int: sa.Integer(), bool: sa.Boolean(), 
 
 
 def _table(name: str, record: type[Record], *rules: sa.schema.SchemaItem, key: str | None = "id") -> sa.Table:
-    """Return the table of a record; its rows are deleted with their club. `key` is the primary key within a club."""
+    """Return a record's table; its rows are deleted with their club. `key` is the primary key within a club."""
     hints = get_type_hints(record, include_extras=True)
     columns = [_column(one.name, hints[one.name], one.name in ("club_id", key)) for one in fields(record)]
     if record is not Club:
@@ -302,7 +302,7 @@ def _of(table: str, column: str, ondelete: str | None = "CASCADE") -> sa.Foreign
 
 
 def _entries(name: str, record: type[Entry]) -> sa.Table:
-    """Return a table of entries. An entry is superseded at most once, so corrections form a chain."""
+    """Return a table of entries. Each entry is superseded at most once, so corrections form a chain."""
     once = (sa.UniqueConstraint("club_id", "match_id", column) for column in ("sequence", "supersedes"))
     return _table(name, record, _of("matches", "match_id"), *once)
 

@@ -1,4 +1,4 @@
-"""Maintain a whole database: upgrade and check its schema, and back it up while it is in use."""
+"""Maintain a database: upgrade and check its schema, and back it up while it is in use."""
 
 import os
 import sqlite3
@@ -27,7 +27,7 @@ def upgrade(url: str) -> None:
 
 
 def in_memory() -> Engine:
-    """Return the engine of an empty in-memory database of this version."""
+    """Return an engine for an empty in-memory database of this version."""
     engine = open_memory()
     _upgrade(engine)
     return engine
@@ -52,27 +52,27 @@ def _upgrade(engine: Engine) -> None:
 
 
 def check(url: str) -> str | None:
-    """Return None if the schema is that of this version, else a message that names the command to fix it."""
+    """Return None if the schema is this version's, else a message that names the command to fix it."""
     with opened(url) as engine, engine.connect() as connection:
         found = found_schema(connection) if inspect(connection).has_table(VERSION_TABLE) else None
     return None if found == SCHEMA else schema_fault(found)
 
 
 def found_schema(connection: Connection) -> str | None:
-    """Return the schema version of a database, None if it has none."""
+    """Return a database's schema version; None if it has none."""
     found: str | None = connection.scalar(text(f"SELECT version_num FROM {VERSION_TABLE}"))  # nosec B608
     return found
 
 
 def schema_fault(found: str | None) -> str:
-    """Return the message on how to fix a schema of another version."""
+    """Return a message on how to fix another version's schema."""
     if found is not None and found > SCHEMA:
         return f"the database was made by a newer version (schema {found}, here {SCHEMA}): install that version"
     return f"the database has {f'schema {found}' if found else 'no schema'}, this version needs {SCHEMA}: run `{MEND}`"
 
 
 def truncate_log(engine: Engine) -> bool:
-    """Empty the write-ahead log of a SQLite file of erased data; return False if a reader blocks this."""
+    """Clear erased data from a SQLite file's write-ahead log; return False if a reader blocks this."""
     if not is_sqlite(engine):
         return True
     with closing(engine.raw_connection()) as connection:
@@ -85,7 +85,7 @@ class BackupRefused(Exception):
 
 
 def backup(url: str, path: Path) -> None:
-    """Write a complete copy of a SQLite database to a new file. Raises BackupRefused and leaves no file."""
+    """Write a complete copy of a SQLite database to a new file. On failure, raises BackupRefused and leaves no file."""
     if path.exists():
         raise BackupRefused(f"{path} already exists: choose a new file")
     address = make_url(normalised(url))

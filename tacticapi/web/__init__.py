@@ -1,4 +1,4 @@
-"""Provide the web pages: templates, files, guides and the rulebook's texts; the browser fills them in."""
+"""Provide the web pages: templates, static files, guides and texts from the rulebook; the browser fills them in."""
 
 import re
 from collections.abc import Callable
@@ -56,7 +56,7 @@ Present = Callable[[ObservationKind], dict[str, Any]]
 
 
 def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
-    """Return the kinds as the API serves them (`served`), when coaching is permitted, and danger-sign lines."""
+    """Return the kinds as the API serves them (`served`), when coaching is permitted, and the danger-sign lines."""
     rulebook = adviser.rulebook
     kinds = (kind for kind in rulebook.kinds.values() if kind.subject not in LEFT_OUT)
     return {
@@ -69,7 +69,7 @@ def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
 
 @cache
 def signs(adviser: Adviser) -> list[dict[str, Any]]:
-    """Return each danger sign with its safety lines, for a page that is offline; None is a sign of unknown kind."""
+    """Return each danger sign with its safety lines, for use offline; None stands for a sign of unknown kind."""
     lasting = {sign.id for sign in adviser.rulebook.danger.signs if sign.for_the_match}
     values = (None, *adviser.rulebook.kinds[WARNING_SIGN].options)
     return [{"value": v, "for_the_match": v in lasting, "lines": _lines(adviser, v)} for v in values]
@@ -100,7 +100,7 @@ def _notes(kind: ObservationKind) -> list[str]:
 
 
 def notes_for_coach(kind: ObservationKind) -> list[str]:
-    """Return how to see something and what can mislead, for a coach beside the court."""
+    """Return how to see something and what can mislead, worded for a coach beside the court."""
     notes = _notes(kind)
     if kind.probe and kind.subject != "context" and not _LOOKING.match(kind.probe):
         return [f"How your player can find out: {kind.probe}.", *map(to_coach, notes[1:])]
@@ -108,7 +108,7 @@ def notes_for_coach(kind: ObservationKind) -> list[str]:
 
 
 def spoken(kind: ObservationKind) -> str:
-    """Return the question without its sentences on how a program posts the answer."""
+    """Return the question without the sentences on how a program posts the answer."""
     first, *rest = _SENTENCE.split(kind.asks)
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]
@@ -124,6 +124,6 @@ def to_coach(asks: str) -> str:
 
 
 def _second_count(kind: ObservationKind) -> Way | None:
-    """Return the second form of count, if any, which the page leaves out: one tap must not ask for two counts."""
+    """Return the second form of count, if any, which the page omits: one tap must not ask for two counts."""
     counts = [way for way in kind.ways if way in (Way.COUNT, Way.COUNTS)]
     return counts[1] if len(counts) == 2 else None

@@ -1,4 +1,4 @@
-"""Pictures of the calculations of shots, positions and gaps."""
+"""Draw the calculations of shots, positions and gaps."""
 
 from re import sub
 
@@ -81,12 +81,12 @@ def drawn_gap(result: GapResult) -> str:
 
 
 def unbroken(text: str) -> str:
-    """Return the text with each figure and its unit kept on one line."""
+    """Return the text with each figure kept on the same line as its unit."""
     return sub(r"(?<=\d) (?=[%m°])", "\N{NO-BREAK SPACE}", text)
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
-    """Return the chances in figures, without that of in if it fits inside the ellipse."""
+    """Return the chances as figures, without the chance of in if that fits inside the ellipse."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
 

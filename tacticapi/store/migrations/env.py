@@ -1,4 +1,4 @@
-"""Run the migrations on the connection that the caller put into the settings."""
+"""Run the migrations on the connection that the caller passes in the settings."""
 
 from alembic import context
 

@@ -29,11 +29,8 @@ def tactic() -> Callable[..., Tactic]:
     """A tactic of ours: tactic("a", conflicts="b") or with fields of Tactic; it has a price if it is shown for it."""
 
     def make(id: str, **fields: Any) -> Tactic:
-        relations = tuple(
-            Relation(kind, fields.pop(kind.name.lower()), settled=f"as {id} says")
-            for kind in RelationKind
-            if kind.name.lower() in fields
-        )
+        named = [kind for kind in RelationKind if kind.name.lower() in fields]
+        relations = tuple(Relation(kind, fields.pop(kind.name.lower()), settled=f"as {id} says") for kind in named)
         price = Price(Touches.BOTH, 0.3, gives={"leans": 0.3}) if fields.get("show", Show.GAIN) is Show.GAIN else None
         return plain_tactic(id, **{"price": price, "relations": relations, **fields})
 

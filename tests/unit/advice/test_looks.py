@@ -165,9 +165,8 @@ def test_minutes_left_matter_in_the_warm_up_only():
 
 BAD_VOLLEYS = [{"what": f"warmup.{what}", "rating": n} for n, what in ((1, "volley_forehand"), (0, "volley_backhand"))]
 BAD_VOLLEYS.append({"what": "warmup.smash_quality", "rating": 1})
-ONE_SPOT = [
-    {"what": "warmup.serve_spots", "counts": {"wide": 0, "body": 0, "T": 9}, "court": c} for c in ("deuce", "ad")
-]
+TO_THE_T = {"what": "warmup.serve_spots", "counts": {"wide": 0, "body": 0, "T": 9}}
+ONE_SPOT = [{**TO_THE_T, "court": court} for court in ("deuce", "ad")]
 
 
 @pytest.mark.parametrize(
@@ -198,11 +197,8 @@ def worth_after(adviser, situation, rulebook, what, wing, of):
 @pytest.mark.parametrize(
     ("what", "wing"),
     [
-        ("rally.backhand_errors", None),
-        ("rally.forehand_errors", None),
-        ("rally.against_high_ball", "backhand"),
-        ("rally.against_low_ball", "backhand"),
-        ("return.backhand_in", None),
+        *((what, None) for what in ("rally.backhand_errors", "rally.forehand_errors", "return.backhand_in")),
+        *((f"rally.against_{height}_ball", "backhand") for height in ("high", "low")),
     ],
 )
 def test_twenty_chances_let_a_question_fall_or_fall_away(adviser, rulebook, situation, what, wing):
@@ -274,9 +270,8 @@ def open_plays(adviser, now):
 def worth_of_looks(adviser, now):
     """What every look in games is worth, by kind and wing."""
     reading, plays = open_plays(adviser, now)
-    looks = adviser._looks._best(
-        now, (Phase.GAMES,), reading.beliefs, reading.prices, plays=plays, rates=reading.pricer.rates(), gone=()
-    )
+    known = reading.beliefs, reading.prices
+    looks = adviser._looks._best(now, (Phase.GAMES,), *known, plays=plays, rates=reading.pricer.rates(), gone=())
     return {(look.what, look.wing): look.worth for look in looks}
 
 

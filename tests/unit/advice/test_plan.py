@@ -12,10 +12,7 @@ from tacticapi.pricing.baseline import Judged
 from ...builders import scored, tally
 
 RALLY, SERVE = "work-weaker-wing", "serve-to-hidden-wing"
-WEAK_BACKHAND = [
-    tally("rally.backhand_errors", 9, 20, set=1, game=3),
-    tally("rally.forehand_errors", 3, 20, set=1, game=3),
-]
+WEAK_BACKHAND = [tally(f"rally.{wing}_errors", n, 20, set=1, game=3) for wing, n in (("backhand", 9), ("forehand", 3))]
 
 
 def tried(*counts, **when):
@@ -95,12 +92,8 @@ def test_the_verdict_and_its_reason(rulebook, told, holding, word, why):
 @pytest.mark.parametrize(
     ("won", "of", "word"),
     [
-        (0, 4, Verdict.KEEP),
-        (0, 7, Verdict.KEEP),
-        (0, 8, Verdict.CHANGE),
-        (1, 12, Verdict.CHANGE),
-        (6, 12, Verdict.KEEP),
-        (16, 24, Verdict.KEEP),
+        *((won, of, Verdict.KEEP) for won, of in ((0, 4), (0, 7), (6, 12), (16, 24))),
+        *((won, of, Verdict.CHANGE) for won, of in ((0, 8), (1, 12))),
     ],
 )
 def test_a_plan_is_changed_and_shown_no_more_only_by_eight_tries_that_clearly_lose(advise, won, of, word):

@@ -57,10 +57,8 @@ def test_a_forehand_is_played_to_only_if_it_misses_more_than_most(adviser, usual
 
 
 def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser, usual):
-    worth = [
-        price(adviser, usual(*misses((count, 20), (4, 20))), "work-weaker-wing", Wing.FOREHAND)
-        for count in range(4, 21)
-    ]
+    asked = [usual(*misses((count, 20), (4, 20))) for count in range(4, 21)]
+    worth = [price(adviser, one, "work-weaker-wing", Wing.FOREHAND) for one in asked]
     assert worth == sorted(set(worth))
     assert worth[-1] > 1.6 * worth[12 - 4] > 0
 
@@ -118,11 +116,8 @@ def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_fir
     prices = priced(adviser, asked)
     worth = {name: float(prices.mean[prices.book.place[name, None]]) for name in own_serve(rulebook)}
     assert max(worth, key=lambda name: worth[name]) == "first-serve-percentage-before-pace"
-    on_serve = [
-        line.tactic
-        for line in adviser.recommend(asked).suggestions
-        if line.worth and rulebook.tactics[line.tactic].touches is Touches.SERVE
-    ]
+    gains = [line.tactic for line in adviser.recommend(asked).suggestions if line.worth]
+    on_serve = [name for name in gains if rulebook.tactics[name].touches is Touches.SERVE]
     assert on_serve[:1] == ["first-serve-percentage-before-pace"]
 
 

@@ -24,7 +24,7 @@ from tacticapi.rulebook.danger import Health, Pain
 
 CHANGE = Situation(Moment.CHANGE_OF_ENDS, own={"volley": 1})
 NONE, WELL = Firings({}, {}), Health()
-VOLLEY, LOB = Gate(("volley",), 2), Gate(("lob",), 2)
+VOLLEY, LOB, EITHER = Gate(("volley",), 2), Gate(("lob",), 2), Gate(("volley", "drop_shot"), 2)
 
 
 def names(items):
@@ -75,9 +75,8 @@ def held(rulebook):
     ],
 )
 def test_conflicts_are_settled_by_the_rule_then_authority_then_value_then_id(priced, tactics, values, kept, aside):
-    found, held = settle_conflicts(
-        [priced(id, **fields) for id, fields in tactics.items()], dict.fromkeys(tactics, 0.0) | values
-    )
+    items = [priced(id, **fields) for id, fields in tactics.items()]
+    found, held = settle_conflicts(items, dict.fromkeys(tactics, 0.0) | values)
     assert (names(found), [h.tactic for h in held]) == ([*kept], [*aside])
     assert all(h.reason is HeldBack.CONFLICT for h in held)
 
@@ -92,20 +91,13 @@ def test_conflicts_are_settled_by_the_rule_then_authority_then_value_then_id(pri
         ((VOLLEY,), {"volley": 0}, "needs volley 2 or more; volley is rated 0"),
         ((VOLLEY,), {"volley": None}, "needs volley 2 or more; your volley is not rated"),
         ((Gate(("overhead",), 2),), {"overhead": 1}, "needs smash 2 or more; smash is rated 1"),
-        ((Gate(("volley", "drop_shot"), 2),), {"drop_shot": 3}, None),
-        (
-            (Gate(("volley", "drop_shot"), 2),),
-            {},
-            "needs volley or drop shot 2 or more; your volley or drop shot is not rated",
-        ),
-        (
-            (Gate(("volley", "drop_shot"), 2),),
-            {"volley": 1, "drop_shot": 0},
-            "needs volley or drop shot 2 or more; volley is rated 1 and drop shot is rated 0",
-        ),
+        ((EITHER,), {"drop_shot": 3}, None),
+        ((EITHER,), {}, "needs volley or drop shot 2 or more; your volley or drop shot is not rated"),
+        ((EITHER,), {"volley": 1, "drop_shot": 0},
+         "needs volley or drop shot 2 or more; volley is rated 1 and drop shot is rated 0"),
         ((VOLLEY, LOB), {"volley": 3}, "needs lob 2 or more; your lob is not rated"),
     ],
-)
+)  # fmt: skip
 def test_a_stroke_that_is_missing_is_named_with_its_rating(tactic, rulebook, needs, own, words):
     assert unmet_gate(tactic("a", needs=needs), own, rulebook) == words
 

@@ -49,12 +49,8 @@ def test_their_favourite_serves_are_named_by_court_and_between_points_in_the_cou
 
 
 def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise):
-    seen = [
-        tally("rally.backhand_errors", 12, 24),
-        tally("rally.forehand_errors", 3, 24),
-        tally("return.backhand_in", 4, 12),
-        tally("return.forehand_in", 11, 12),
-    ]
+    seen = [tally("rally.backhand_errors", 12, 24), tally("rally.forehand_errors", 3, 24)]
+    seen += [tally("return.backhand_in", 4, 12), tally("return.forehand_in", 11, 12)]
     advice = advise(observations=seen, own={"serve_placement": 3}, opponent={"handedness": "right"}, limit=10)
     assert "backhand" in of(advice, "work-weaker-wing").say
     assert of(advice, "serve-to-hidden-wing").say == (

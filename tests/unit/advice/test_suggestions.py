@@ -152,7 +152,7 @@ def test_a_serve_aims_at_the_wing_by_geometry_whatever_the_servers_hand(advise, 
     assert next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing").targets == targets
 
 
-NO_AD = Format(no_ad=True)
+NO_AD, SHORT = Format(no_ad=True), Format(games=4)
 
 
 @pytest.mark.parametrize(
@@ -171,10 +171,7 @@ NO_AD = Format(no_ad=True)
             State(Format(sets=1, final_set="tie-break-7", no_ad=True), (), (2, 2), (3, 2), "own"),
             "game point for you{worth}; you serve to the ad court",
         ),
-        (
-            State(Format(games=4), (), (4, 4), (4, 4), "own"),
-            "set point for both{worth}; you serve to either court{chooses}",
-        ),
+        (State(SHORT, (), (4, 4), (4, 4), "own"), "set point for both{worth}; you serve to either court{chooses}"),
     ],
 )
 def test_the_line_says_for_whom_the_point_is_what_and_who_serves_where(state, line):

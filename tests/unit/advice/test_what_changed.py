@@ -58,12 +58,11 @@ def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_no
     before = {belief_name(*key): probability for key, probability in now.items()}
     before |= {"weak_high_backhand/backhand": 0.45, "weak_low_ball/forehand": before["weak_low_ball/forehand"] + 0.04}
     changes = advise(**ASKED, observations=seen, previous={"beliefs": before}).changed
-    assert [(c.trait, c.wing, c.before, c.after) for c in changes] == [
-        ("weak_high_backhand", Wing.BACKHAND, 0.45, high)
-    ]
-    assert "0.45 before" in changes[0].text
-    assert "2 of 12" in changes[0].text
-    assert changes[0].observations == (0,)
+    (change,) = changes
+    assert (change.trait, change.wing, change.before, change.after) == ("weak_high_backhand", Wing.BACKHAND, 0.45, high)
+    assert "0.45 before" in change.text
+    assert "2 of 12" in change.text
+    assert change.observations == (0,)
     before |= {"weak_low_ball/forehand": before["weak_low_ball/forehand"] + 0.5}
     changes = advise(**ASKED, observations=seen, previous={"beliefs": before}).changed
     assert [c.trait for c in changes] == ["weak_low_ball", "weak_high_backhand"], "the largest first"
@@ -128,8 +127,6 @@ def told(rulebook, tactic, advise):
 
 
 WORTH = {"now": Value(0.034, 0.01), "before": Value(0.012, 0.005), "law": Value(0.0, 0.0), "due": Value(0.0, 0.0)}
-
-
 HELD = [HeldBackTactic(name, HeldBack.MOMENT, why) for name, why in (("other", "no"), ("before", "not now"))]
 
 
@@ -171,7 +168,6 @@ def test_the_same_first_suggestion_or_none_is_no_change(told):
 def test_a_change_of_their_play_is_told_in_shares(told, rulebook, what, option, wing, part):
     shift = Shift(what, wing, option, ChangePoint(0.931, 4, 0.254, 0.7), (1, 5), (2, 5))
     named = f"{rulebook.kinds[what].says}{part}"
-    text = (
-        f"Their play has changed: {named}, about 25% before set 1 game 5 and 70% since (probability of a change 0.93)"
-    )
+    when = "about 25% before set 1 game 5 and 70% since (probability of a change 0.93)"
+    text = f"Their play has changed: {named}, {when}"
     assert told(None, shifts=[shift]) == (AdviceChange("play", text, None, wing, 0.254, 0.7, (2, 5)),)

@@ -62,9 +62,8 @@ def test_its_plan_is_one_that_is_suggested_when_it_is_chosen(client):
 
 def test_it_answers_as_the_match_stands_after_the_step(client):
     assert client.get(at(0, "/observations")).json["items"] == []
-    assert len(client.get(at(5, "/observations?page_size=100")).json["items"]) == sum(
-        len(seen_in(step)) for step in STEPS[:6]
-    )
+    listed = client.get(at(5, "/observations?page_size=100")).json["items"]
+    assert len(listed) == sum(len(seen_in(step)) for step in STEPS[:6])
     assert client.get(at(LAST)).json["status"] == "ended"
     assert client.get(at(999)).json["status"] == "ended"
     debrief = client.get(at(LAST, "/debrief")).json

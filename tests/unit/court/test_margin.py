@@ -101,10 +101,8 @@ def test_the_best_aim_is_safer_than_the_target_and_depth_moves_it_back(place):
 def test_counts_of_a_known_spread_find_it_again_and_more_balls_narrow_the_interval(place):
     truth = Spread(2.6, 3.1)
     shares = shot_margin(DRIVE, place, truth, CORNER).chances
-    few, many = (
-        fitted_spread(DRIVE, place, {outcome: balls * share for outcome, share in shares.items()})
-        for balls in (40, 400)
-    )
+    counts = ({outcome: balls * share for outcome, share in shares.items()} for balls in (40, 400))
+    few, many = (fitted_spread(DRIVE, place, balls) for balls in counts)
     for found, real in ((many.vertical, truth.vertical), (many.sideways, truth.sideways)):
         assert found.low < real < found.high
         assert found.degrees == pytest.approx(real, rel=0.12)

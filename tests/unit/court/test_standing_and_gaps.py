@@ -82,9 +82,8 @@ def test_a_gap_grows_with_their_distance_and_a_faster_ball_needs_less(place, mov
 
 
 def rally(place, mover, x=0.0):
-    return Rally(
-        RALLY_BALL, place, mover, (x, 12.885), strong=1, margin=1.0, reply_time=1.3, recovery=3.0, late=0.15, closer=4.0
-    )
+    times = {"reply_time": 1.3, "recovery": 3.0, "late": 0.15}
+    return Rally(RALLY_BALL, place, mover, (x, 12.885), strong=1, margin=1.0, closer=4.0, **times)
 
 
 def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(place, mover):

@@ -10,10 +10,6 @@ from ...builders import tally
 RUN_ROUND = tally("rally.ran_round_backhand", 6, 8)
 
 
-def believed(evidence, asked):
-    return evidence.believe(asked)
-
-
 @pytest.mark.parametrize(
     ("moment", "seen", "phase"),
     [
@@ -23,39 +19,37 @@ def believed(evidence, asked):
     ],
 )
 def test_what_shows_later_is_refused_and_the_warm_up_still_counts_as_warm_up(evidence, situation, moment, seen, phase):
-    told = believed(evidence, situation(moment=moment, observations=[seen]))
+    told = evidence.believe(situation(moment=moment, observations=[seen]))
     assert told.refused[0].startswith(f"wrong phase: this can only be seen in {phase}")
     assert all(belief.probability == belief.prior for belief in told.all)
     if phase == "the warm-up":
-        later = believed(evidence, situation(observations=[seen]))
+        later = evidence.believe(situation(observations=[seen]))
         assert [entry.phase for entry in later.entries] == [Phase.WARM_UP]
 
 
 @pytest.mark.parametrize(
     ("context", "calm"),
     [
-        ({}, True),
-        ({"wind": "light"}, True),
-        ({"wind": "none", "sun": "none"}, True),
-        ({"wind": "strong"}, False),
-        ({"wind": "moderate"}, False),
-        ({"sun": "north"}, False),
-        ({"sun": "both"}, False),
+        *((context, True) for context in ({}, {"wind": "light"}, {"wind": "none", "sun": "none"})),
+        *(
+            (context, False)
+            for context in ({"wind": "strong"}, {"wind": "moderate"}, {"sun": "north"}, {"sun": "both"})
+        ),
     ],
 )
 def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(evidence, situation, context, calm):
-    told = believed(evidence, situation(context=context, observations=[tally("rally.backhand_errors", 12, 20)]))
+    told = evidence.believe(situation(context=context, observations=[tally("rally.backhand_errors", 12, 20)]))
     assert [why[:6] for why in told.refused.values()] == ([] if calm else ["no end"])
-    assert (told.all != believed(evidence, situation(context=context)).all) is calm
+    assert (told.all != evidence.believe(situation(context=context)).all) is calm
 
 
 def current(evidence, situation, *posted):
-    told = believed(evidence, situation(observations=list(posted)))
+    told = evidence.believe(situation(observations=list(posted)))
     return [entry.current for entry in told.entries]
 
 
 def test_nothing_ages_inside_a_match(evidence, situation):
-    early, late = (believed(evidence, situation(observations=[{**RUN_ROUND, "set": n, "game": 2}])).all for n in (1, 3))
+    early, late = (evidence.believe(situation(observations=[{**RUN_ROUND, "set": n, "game": 2}])).all for n in (1, 3))
     assert [belief.probability for belief in early] == [belief.probability for belief in late]
 
 
@@ -70,7 +64,7 @@ def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(evidence
 def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(evidence, situation):
     games = [tally("net.approach", n, 8, set=1, game=g) for g, n in enumerate((7, 8, 7, 0, 1), 1)]
     other = {**RUN_ROUND, "set": 1, "game": 1}
-    told = believed(evidence, situation(observations=[*games, other]))
+    told = evidence.believe(situation(observations=[*games, other]))
     assert [shift.what for shift in told.shifts] == ["net.approach"]
     assert [entry.current for entry in told.entries] == [False, False, False, True, True, True]
 

@@ -52,11 +52,8 @@ def test_a_look_moves_a_sum_as_far_as_the_posterior_loses_in_variance(moves, evi
         measure = look.kind.measures[0]
         vector, _ = fit.latent.summed(measure, wing)
         posted = {"what": what, "count": 1, "of": 2, **({"wing": wing.value} if wing else {})}
-        row = next(
-            row
-            for row in evidence.believe(situation(observations=[posted])).opponent.rows
-            if row.pool.kind.id == what and row.chances
-        )
+        rows = evidence.believe(situation(observations=[posted])).opponent.rows
+        row = next(row for row in rows if row.pool.kind.id == what and row.chances)
         expected = 1.0 / (1.0 + np.exp(-(row.mu + fit.of(vector[np.newaxis])[0][0])))
         row = replace(row, hits=look.chances * expected, chances=float(look.chances))
         after = posterior(_laid_out([*fit.rows, row], fit.start)).of(sums)[1]

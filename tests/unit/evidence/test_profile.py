@@ -125,19 +125,17 @@ def test_any_rating_moves_the_quality_its_own_way(rating, situation):
 
 def test_the_warm_up_says_less_than_the_games_and_nerves_make_it_less_still(situation):
     early, nerves = tally("warmup.backhand_made", 6, 20), {"what": "warmup.nerves", "rating": 4}
-    moves = [
-        -mean(MODEL.believe(situation(observations=seen)), {"strokes": 1.0, "wing/backhand": 1.0})
-        for seen in ([early, nerves], [early], [tally("rally.backhand_errors", 14, 20)])
-    ]
+    posted = ([early, nerves], [early], [tally("rally.backhand_errors", 14, 20)])
+    backhand = {"strokes": 1.0, "wing/backhand": 1.0}
+    moves = [-mean(MODEL.believe(situation(observations=seen)), backhand) for seen in posted]
     assert 0 < moves[0] < moves[1] < moves[2]
 
 
 def test_what_a_player_did_before_a_change_of_play_counts_less(situation):
     early = tally("net.approach", 9, 10, set=1, game=2)
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
-    plain, after = (
-        mean(MODEL.believe(situation(observations=seen)), {"comes_in": 1.0}) for seen in ([early], [early, changed])
-    )
+    beliefs = (MODEL.believe(situation(observations=seen)) for seen in ([early], [early, changed]))
+    plain, after = (mean(one, {"comes_in": 1.0}) for one in beliefs)
     assert 0 < after < plain
 
 

@@ -109,6 +109,7 @@ def test_no_label_touches_a_line_a_mark_or_another_label_on_a_phone(tactic):
 
 SERVES = {"deuce": {"wide": 12, "body": 33, "T": 55}, "ad": {"wide": 7}}
 CURVE = [CurvePoint(1 + n // 13, 0.5 + n % 7 / 20) for n in range(40)]
+LONG = "set 2, game 3, at 30-40: " + "lost after a long rally " * 4
 BARS = [BeliefBar("prefers the forehand in the middle of the court", 0.3, 0.997, "balls seen " * 20)]
 
 
@@ -116,9 +117,7 @@ BARS = [BeliefBar("prefers the forehand in the middle of the court", 0.3, 0.997,
     "drawn",
     [
         serve_spots(SERVES),
-        win_curve(
-            0.5, CURVE, [KeyPoint(30, "set 2, game 3, at 30-40: " + "lost after a long rally " * 4)], listed=True
-        ),
+        win_curve(0.5, CURVE, [KeyPoint(30, LONG)], listed=True),
         belief_bars(BARS),
         court_picture(title="far out", people=[Person((9.5, -14), "far out")]),
     ],

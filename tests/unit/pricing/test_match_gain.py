@@ -94,9 +94,8 @@ def test_ranking_by_the_rate_tells_what_is_gained_to_three_in_a_hundred(priced, 
 @settings(max_examples=25)
 @given(state=scores(), on=touches, point=points, more=st.floats(0, 0.01), spread=st.floats(0, 0.02))
 def test_a_larger_price_never_lowers_the_match_gain(priced, state, on, point, more, spread):
-    low, high = MatchPricer(state.format, state, LEVEL).gains(
-        [priced(on, point, spread), priced(on, point + more, spread)]
-    )
+    both = [priced(on, gain, spread) for gain in (point, point + more)]
+    low, high = MatchPricer(state.format, state, LEVEL).gains(both)
     assert low.mean <= high.mean + 1e-9
 
 

@@ -175,17 +175,12 @@ FOREHAND, BACKHAND = Wing.FOREHAND, Wing.BACKHAND
         (AT_THE_WING, BACKHAND, {("strokes", None): -1.0}, 0.0, -0.001),
         # forward worse by 0.5: 0.8 x 0.1 x 0.5; strokes better by 0.2 count half: 0.8 x 0.1 x 0.1; comes in 1.0 more:
         # -0.2 x 0.1; a drop shot rated 3.3 is one standard deviation: 0.5 x 0.1 x 0.4
-        (
-            DRAWN_IN,
-            None,
-            {("forward", None): -0.5, ("strokes", None): 0.2, ("comes_in", None): 1.0},
-            0.0,
-            0.25 * (0.040 + 0.008 - 0.020 + 0.020),
-        ),
+        (DRAWN_IN, None, {("forward", None): -0.5, ("strokes", None): 0.2, ("comes_in", None): 1.0}, 0.0,
+         0.25 * (0.040 + 0.008 - 0.020 + 0.020)),
         # a spot that leads by 0.2: 0.15 x 0.2; a serve that can be read by 0.5: 0.3 x 0.1 x 0.5
         (LED, None, {("tell", None): 0.5}, 0.2, 0.2 * (0.030 + 0.015)),
     ],
-)
+)  # fmt: skip
 def test_a_price_is_what_one_works_out_by_hand(rulebook, evidence, prices_of, price, wing, player_is, lead, gain):
     book = small_book(rulebook, evidence, ours=price)
     them = player(evidence.profiles.latents[USUAL_LEVEL], player_is)
@@ -202,10 +197,8 @@ def server(rulebook, evidence, shares):
     latent = evidence.profiles.latents[USUAL_LEVEL]
     summed = [latent.summed(rulebook.kinds[f"record.{one}"].measures[0], None) for one in COUNTED_BY]
     usual = [rulebook.kinds[f"record.{one}"].measures[0].usual[USUAL_LEVEL] for one in COUNTED_BY]
-    by = [
-        logit(float(share)) - centre(middle, spread)
-        for share, middle, (_, spread) in zip(shares, usual, summed, strict=True)
-    ]
+    triples = zip(shares, usual, summed, strict=True)
+    by = [logit(float(share)) - centre(middle, spread) for share, middle, (_, spread) in triples]
     return np.asarray(np.linalg.lstsq(np.array([vector for vector, _ in summed]), np.array(by), rcond=None)[0])
 
 
@@ -250,9 +243,8 @@ def test_the_variance_is_that_of_the_gradient_and_of_what_the_arithmetic_leaves_
         aside = step * np.eye(len(latent.dims))[n]
         for side, players in (("opponent", {"own": us}), ("own", {"opponent": them})):
             at = them if side == "opponent" else us
-            up, down = (
-                prices_of(book, lead=(0.1, 0.003), **players, **{side: at + s * aside}).mean for s in (1.0, -1.0)
-            )
+            moved = ({**players, side: at + s * aside} for s in (1.0, -1.0))
+            up, down = (prices_of(book, lead=(0.1, 0.003), **both).mean for both in moved)
             gradient = (up - down) / (2 * step)
             variance += np.where(moving, gradient, 0.0) ** 2 if side == "own" else gradient**2
     both = np.array([bool(price.moves and price.own) for price in book.of])  # our strokes are in the gradient then

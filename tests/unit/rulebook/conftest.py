@@ -1,6 +1,8 @@
 """Small rulebooks: one in files that each test may spoil in one place, and ones made of objects for the matcher."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from shutil import copytree
 
@@ -12,7 +14,6 @@ from tacticapi.domain.rules import (
     Circumstance,
     Condition,
     Counter,
-    DangerWords,
     FactKind,
     Level,
     ObservationKind,
@@ -86,6 +87,7 @@ def believed(id: str, permille: int = 800, **more: str) -> Fact:
 
 
 Conditions = tuple[Condition, ...]
+WING = {"wing": "optional"}
 QUALITIES = ("low", "runs_round", "stamina")
 MakeTactic = Callable[..., Tactic]
 MakeRulebook = Callable[..., Rulebook]
@@ -104,6 +106,11 @@ def make_tactic() -> MakeTactic:
     return make
 
 
+@cache
+def ours() -> Rulebook:
+    return load()
+
+
 @pytest.fixture
 def make_rulebook() -> MakeRulebook:
     """A rulebook of these tactics and derived circumstances, with a small vocabulary."""
@@ -116,9 +123,7 @@ def make_rulebook() -> MakeRulebook:
             ObservationKind("own.kick", "k", "?", "k", (Way.RATING,), (Phase.BEFORE,)),
             ObservationKind("context.heat", "c", "?", "c", (Way.AMOUNT,), (Phase.BEFORE,), low=-20, high=60, unit="°C"),
             ObservationKind("context.indoor", "i", "?", "i", (Way.SEEN,), (Phase.BEFORE,)),
-            ObservationKind(
-                "rally.low_ball", "l", "?", "l", (Way.COUNT,), (Phase.GAMES,), qualifiers={"wing": "optional"}
-            ),
+            ObservationKind("rally.low_ball", "l", "?", "l", (Way.COUNT,), (Phase.GAMES,), qualifiers=WING),
             ObservationKind("serve.spots", "s", "?", "s", (Way.COUNTS,), (Phase.GAMES,), ("wide", "body", "T")),
         )
         traits = (
@@ -126,24 +131,14 @@ def make_rulebook() -> MakeRulebook:
             Trait("hides_backhand", "h", "h", WingRule.BACKHAND, (Region({"runs_round": 1.0}, 0.7, 1.0),)),
             Trait("tires", "t", "t", WingRule.NONE, (Region({"stamina": 1.0}, 0.0, 0.3),)),
         )
-        return Rulebook(
-            version="1",
-            digest="0",
-            defaults={},
-            sources={},
+        derived = {id: Circumstance(id, id, tuple(when)) for id, when in (circumstances or {}).items()}
+        return replace(
+            ours(),
             kinds={kind.id: kind for kind in kinds},
             qualities={id: Quality(id, id, id == "low", dict.fromkeys(Level, 0.5), 0.3) for id in QUALITIES},
             traits={trait.id: trait for trait in traits},
-            categories={},
-            moments={},
-            circumstances={
-                "break-point-for": Circumstance("break-point-for", "computed"),
-                **{id: Circumstance(id, id, tuple(when)) for id, when in (circumstances or {}).items()},
-            },
+            circumstances={"break-point-for": Circumstance("break-point-for", "computed"), **derived},
             tactics={tactic.id: tactic for tactic in tactics},
-            balls={},
-            places={},
-            danger=DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ()),
         )
 
     return make

@@ -36,8 +36,6 @@ from .conftest import LIKELY, believed
 AHEAD = Condition(FactKind.SCORE, "games_ahead", (Test("number", Op.AT_LEAST, -1), Test("number", Op.AT_MOST, 2)))
 RULES = (MatchRule("tactic/low-slice/0", (LIKELY,)), MatchRule("tactic/steady/0", (AHEAD, LIKELY)))
 OTHER_RULES = (MatchRule("tactic/other/0", (LIKELY, AHEAD)),)
-
-
 SCORE = Fact("score", FactKind.SCORE, "games_ahead", {"number": -1})
 
 
@@ -60,10 +58,9 @@ def native(monkeypatch):
 
 
 def test_matched_facts_come_in_the_order_of_the_conditions(engine):
-    assert sorted(engine.run([*beliefs(1), SCORE])) == [
-        RuleMatch("tactic/low-slice/0", ("b0",)),
-        RuleMatch("tactic/steady/0", ("score", "b0")),
-    ]
+    low_slice, steady = sorted(engine.run([*beliefs(1), SCORE]))
+    assert low_slice == RuleMatch("tactic/low-slice/0", ("b0",))
+    assert steady == RuleMatch("tactic/steady/0", ("score", "b0"))
 
 
 def test_nothing_of_one_request_is_left_for_the_next(engine):
@@ -71,16 +68,12 @@ def test_nothing_of_one_request_is_left_for_the_next(engine):
     assert engine.run([]) == ()
 
 
-def halved(text):
-    return text[: len(text) // 2]
-
-
-def doubled(text):
-    return json.dumps(json.loads(text) * 2)
-
-
 @pytest.mark.parametrize(
-    ("spoil", "error", "words"), [(halved, Truncated, None), (doubled, EngineError, "an id was asserted twice")]
+    ("spoil", "error", "words"),
+    [
+        (lambda text: text[: len(text) // 2], Truncated, None),
+        (lambda text: json.dumps(json.loads(text) * 2), EngineError, "an id was asserted twice"),
+    ],
 )
 def test_a_batch_cut_short_or_sent_twice_is_an_error_and_the_next_request_is_answered(
     engine, native, spoil, error, words
@@ -133,9 +126,8 @@ def test_an_engine_whose_session_stays_dirty_retires(native):
 
 def test_words_that_no_rule_knows_stay_outside(engine):
     wording = {"permille": 800, "note": '"},{"id":"x', "wing": "{" * 5000}
-    assert engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", wording)]) == (
-        RuleMatch("tactic/low-slice/0", ("b",)),
-    )
+    (found,) = engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", wording)])
+    assert found == RuleMatch("tactic/low-slice/0", ("b",))
 
 
 @pytest.mark.parametrize("value", [800.0, True, "800", None, float("nan"), 1e-300])
@@ -180,6 +172,11 @@ def test_a_thousand_requests_leave_the_process_as_large_as_it_was(engine):
 
 WINGS = [wing.value for wing in Wing]
 WORDS = ["right", "left", "yes"]
+FIELDS_OF = {
+    FactKind.BELIEF: ["permille", "wing"],
+    FactKind.OBSERVED: ["permille", "chances", "wing"],
+    **{FactKind.OWN: ["value"], FactKind.SCORE: ["number"], FactKind.UNSEEN: [], FactKind.CIRCUMSTANCE: []},
+}
 
 
 def random_test(draw, field):
@@ -191,16 +188,7 @@ def random_test(draw, field):
 
 
 def random_condition(draw):
-    kind, fields = draw.choice(
-        [
-            (FactKind.BELIEF, ["permille", "wing"]),
-            (FactKind.OBSERVED, ["permille", "chances", "wing"]),
-            (FactKind.OWN, ["value"]),
-            (FactKind.SCORE, ["number"]),
-            (FactKind.UNSEEN, []),
-            (FactKind.CIRCUMSTANCE, []),
-        ]
-    )
+    kind, fields = draw.choice(list(FIELDS_OF.items()))
     tests = tuple(random_test(draw, field) for field in fields if draw.random() < 0.7)
     tied = kind in (FactKind.BELIEF, FactKind.OBSERVED) and draw.random() < 0.3
     return Condition(kind, f"{kind}-{draw.randrange(4)}", tests, tied)

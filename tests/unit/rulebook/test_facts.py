@@ -86,9 +86,8 @@ def build(rulebook, make_tactic, situation):
     """The facts of a situation where one tactic asks for these (kind, name) pairs."""
 
     def ask(*asked, beliefs=(), importance=None, **wire):
-        book = replace(
-            rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
-        )
+        tactic = make_tactic("t", tuple(Condition(*one) for one in asked))
+        book = replace(rulebook, tactics={"t": tactic}, circumstances={})
         of = situation(**wire)
         state = read_score(Format.from_wire(of.context.get("format")), of.score) if of.score else None
         view = View(of, book.defaults, state, next_point(state) if state else None, importance)
@@ -104,18 +103,11 @@ def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build):
         {"what": what, "counts": {"drive": 1, "chip": 3}, "wing": "backhand"},
         {"what": what, "counts": {"drive": 2}, "serve": "first"},
     ]
-    told = {
-        fact.id.removeprefix(f"observed:{what}:"): fact for fact in build((FactKind.OBSERVED, what), observations=seen)
-    }
+    facts = build((FactKind.OBSERVED, what), observations=seen)
+    told = {fact.id.removeprefix(f"observed:{what}:"): fact for fact in facts}
     whole = {"permille": 600, "chances": 10, "option": "drive", "part": WHOLE}  # 6 of 10
     assert told["drive"] == Fact(f"observed:{what}:drive", FactKind.OBSERVED, what, whole, (0, 1, 2))
-    first = {
-        "permille": 833,
-        "chances": 6,
-        "option": "drive",
-        "serve": "first",
-        "part": part_name(("serve",)),
-    }  # 5 of 6
+    first = {**whole, "permille": 833, "chances": 6, "serve": "first", "part": part_name(("serve",))}  # 5 of 6
     assert (told["first:drive"].fields, told["first:drive"].observations) == (first, (0, 2))
     both = {"permille": 250, "wing": "forehand", "serve": "first", "part": part_name(("wing", "serve"))}
     assert both.items() <= told["forehand:first:block"].fields.items()
@@ -149,14 +141,8 @@ def test_grades_are_averaged_and_times_add_up(build):
     seen = [{"what": what, ways[what]: n} for what, found in grades.items() for n in found]
     told = {fact.name: fact for fact in build(*((FactKind.OBSERVED, what) for what in grades), observations=seen)}
     assert [told[what].fields[ways[what]] for what in grades] == [167, 1250, 300]
-    rating = Fact(
-        "observed:passing.quality:rating",
-        FactKind.OBSERVED,
-        "passing.quality",
-        {"rating": 167, "part": WHOLE},
-        (0, 1, 2),
-    )
-    assert told["passing.quality"] == rating
+    rating, what = {"rating": 167, "part": WHOLE}, "passing.quality"
+    assert told[what] == Fact(f"observed:{what}:rating", FactKind.OBSERVED, what, rating, (0, 1, 2))
 
 
 def test_a_computed_circumstance_rests_on_what_it_reads(build):

@@ -74,12 +74,9 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
 )  # fmt: skip
 def test_a_mistake_in_house_rules_is_told(rules, house, name, text, expected):
     write(house, name, text)
-    with pytest.raises(RuleFileError) as caught:
-        load([rules, house])
-    assert expected in str(caught.value)
-    assert {Path(mistake.file).parts[-len(Path(name).parts) :] for mistake in caught.value.mistakes} == {
-        Path(name).parts
-    }
+    told = mistakes_of(rules, house)
+    assert expected in "\n".join(map(str, told))
+    assert all(mistake.file == str(house / name) for mistake in told)
 
 
 OF_OLD = "effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}"
@@ -200,10 +197,8 @@ def test_a_safety_line_cannot_be_muted(rules, house):
     write(house, "tactics/club.yaml", claiming("physical", *SAFETY))
     write(house, "house.yaml", "mute: [club-serve]\n")
     (mistake,) = mistakes_of(rules, house)
-    assert (mistake.field, mistake.expected) == (
-        "/mute/0",
-        "a tactic that is not a safety line: safety lines cannot be muted",
-    )
+    assert mistake.field == "/mute/0"
+    assert mistake.expected == "a tactic that is not a safety line: safety lines cannot be muted"
 
 
 def test_our_own_folder_has_no_house_file(rules):

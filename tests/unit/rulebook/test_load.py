@@ -16,10 +16,8 @@ def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(ru
     kick, body = load([rules]).tactics.values()
     assert (kick.category, kick.show, kick.authority, kick.status) == ("serve", Show.GAIN, 4, "sourced")
     assert (body.show, body.authority, body.status) == (Show.REMINDER, 8, "common practice")
-    assert [(one.alone, one.loads, one.tires) for one in (kick, body)] == [
-        (False, ("arm", "trunk"), True),
-        (False, (), False),
-    ]
+    assert (kick.alone, kick.loads, kick.tires) == (False, ("arm", "trunk"), True)
+    assert (body.alone, body.loads, body.tires) == (False, (), False)
     assert kick.needs == (Gate(("kick_serve",), 2),)
     assert kick.sources == (SourceRef("MIX", "a mixed serve is harder to read"),)
     assert kick.relations == (Relation(RelationKind.CONFLICTS, "serve-to-the-body", "the belief that is surer"),)

@@ -20,9 +20,8 @@ def found(rules):
 
 
 def test_a_sound_rulebook_has_no_findings(make_tactic, make_rulebook):
-    tactic = make_tactic(
-        "low-slice", (LIKELY, RIGHT, own_kick(2)), unless=[(Condition(FactKind.CIRCUMSTANCE, "chained"),)]
-    )
+    chained = Condition(FactKind.CIRCUMSTANCE, "chained")
+    tactic = make_tactic("low-slice", (LIKELY, RIGHT, own_kick(2)), unless=[(chained,)])
     tries = Condition(FactKind.TRIES, "low-slice", (Test("tried", Op.AT_LEAST, 6), Test("permille", Op.AT_MOST, 400)))
     other = make_tactic("other", (tries, BREAK_POINT, Condition(FactKind.UNSEEN, "rally.low_ball")))
     rulebook = make_rulebook([tactic, other], {"chained": [(RIGHT,)]})
@@ -48,10 +47,8 @@ def test_over_250_rules_on_one_condition_are_refused_unless_they_are_equal():
         return [MatchRule(f"tactic/t{n}/0", conditions) for n, conditions in enumerate([*pairs, *pairs][:number])]
 
     def crowded(number):
-        more = [
-            MatchRule(f"tactic/u{n}/0", (BREAK_POINT, own_kick(n % 5), LIKELY, own_kick(n // 5, Op.AT_MOST)))
-            for n in range(25)
-        ]
+        kicks = ((own_kick(n % 5), own_kick(n // 5, Op.AT_MOST)) for n in range(25))
+        more = [MatchRule(f"tactic/u{n}/0", (BREAK_POINT, LIKELY, *two)) for n, two in enumerate(kicks)]
         return [f for f in found([*rules(number), *more]) if f[0] == "circumstance break-point-for"]
 
     assert crowded(225) == []

@@ -10,6 +10,8 @@ from tacticapi.rulebook.checks import wording_faults
 from tacticapi.rulebook.files import RuleFileError
 from tacticapi.rulebook.load import load
 
+from .conftest import mistakes_of
+
 SERVE, WINGS, RALLY, OWN = "tactics/serve.yaml", "traits/wings.yaml", "observations/rally.yaml", "observations/own.yaml"
 DEFAULTS, COMPUTED = "defaults.yaml", "circumstances/computed.yaml"
 QUALITIES, SPOTS, BALLS = "qualities.yaml", "observations/serve.yaml", "balls.yaml"
@@ -192,13 +194,9 @@ def test_all_mistakes_are_told_at_once_and_each_once(rules):
     for name, old, new in ((SERVE, "risk: low", "risk: none"), (WINGS, "lowest: 0.4", "lowest: 4")):
         path = rules / name
         path.write_text(path.read_text().replace(old, new))
-    with pytest.raises(RuleFileError) as caught:
-        load([rules])
-    assert [(Path(m.file).name, m.field) for m in caught.value.mistakes] == [
-        ("serve.yaml", "/tactics/0/risk"),
-        ("wings.yaml", "/traits/0/region"),
-    ]
-    assert "wings.yaml:6: /traits/0/region: expected" in str(caught.value)
+    risk, region = mistakes_of(rules)
+    assert "/tactics/serve.yaml:22: /tactics/0/risk: expected" in str(risk)
+    assert "/traits/wings.yaml:6: /traits/0/region: expected" in str(region)
 
 
 def test_a_condition_keeps_to_the_wing_of_its_trait(spoil):

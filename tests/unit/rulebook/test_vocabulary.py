@@ -22,8 +22,6 @@ BOUNCE = kind(Way.VALUE, options=("hip", "shoulder"))
 PAUSE = kind(Way.AMOUNT, unit="s", low=0, high=600)
 SIGN = kind(Way.SEEN)
 BY_WING = kind(Way.COUNT, qualifiers={"wing": "required", "serve": "optional"})
-
-
 WHOLE, RATING, HALVES = "a whole number from 0", "a whole number from 0 to 4", "one of forehand, backhand"
 
 
@@ -105,11 +103,10 @@ def test_a_fault_of_a_profile_item_names_its_place(of, value, path, expected):
     assert expected in fault.expected
 
 
+NAMES = st.sampled_from(["wide", "strength", "x"])
 ANYTHING = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
-    lambda inner: (
-        st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(["wide", "strength", "x"]), inner, max_size=2)
-    ),
+    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(NAMES, inner, max_size=2),
     max_leaves=4,
 )
 FIELDS = ["count", "of", "counts", "rating", "value", "amount", "seen", "wing", "set", "end"]

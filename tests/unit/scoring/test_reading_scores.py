@@ -56,16 +56,10 @@ def test_a_set_that_cannot_be_is_refused(fmt, before, wrong, expected):
         assert refusal(read_score, fmt, {"sets": [*before, last]}) == [(("sets", len(before)), last, expected)]
 
 
-@pytest.mark.parametrize(
-    ("fmt", "wrong", "expected"),
-    [
-        (THREE, ["6-4", 3, {"0": [6, 4]}], "a list of [own, opponent] pairs"),
-        (THREE, [[*LEVEL, [6, 4], [6, 4]]], "at most 3 sets"),
-        (Format(sets=1), [LEVEL], "at most 1 sets"),
-    ],
-)
-def test_sets_are_a_list_of_as_many_as_the_format_has(fmt, wrong, expected):
-    for sets in wrong:
+def test_sets_are_a_list_of_as_many_as_the_format_has():
+    lists = [(THREE, wrong, "a list of [own, opponent] pairs") for wrong in ("6-4", 3, {"0": [6, 4]})]
+    lists += [(THREE, [*LEVEL, [6, 4], [6, 4]], "at most 3 sets"), (Format(sets=1), LEVEL, "at most 1 sets")]
+    for fmt, sets, expected in lists:
         assert refusal(read_score, fmt, {"sets": sets}) == [(("sets",), sets, expected)]
 
 

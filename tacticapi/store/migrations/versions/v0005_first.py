@@ -1,4 +1,4 @@
-"""The schema of the first release. A new database gets the tables of its version at once, so nothing is done here."""
+"""The schema of the first release. A new database gets its version's tables directly, so nothing is done here."""
 
 revision = "0005"
 down_revision = None
