@@ -240,6 +240,20 @@ def test_points_of_another_phone_come_without_a_touch(page, service_url):
     assert "The same?" not in page.text
 
 
+def test_a_phone_that_joins_between_points_gets_the_plan(page, browser, service_url):
+    match = at_the_score(page, "Joined")
+    page.go("Advice")
+    page.press("Play this")
+    said = page.wait(lambda: page.shown(".suggestion:has([aria-pressed=true]) > h2"))
+    page.go("Score")
+    play(page, WON)
+    page.all_kept()
+    forget_all(browser, service_url)  # the other phone
+    browser.get(f"{service_url}/match#/m/{match}/score")
+    page.reads("points 15-0", f"By the plan: {said}")
+    assert browser.find_element(By.ID, "played").is_enabled()
+
+
 def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(browser, line, service_url):
     page = MatchPage(browser, line.url).open()
     match = at_the_score(page, "Handed over")
