@@ -3,7 +3,7 @@
 import { Refused, ask } from "../api.js";
 import { button, choice, field, h, part } from "../dom.js";
 import { newKey } from "../entries.js";
-import { RATINGS, keyOf, kindOf, kinds } from "../kinds.js";
+import { keyOf, kindOf, kinds, ratingsOf } from "../kinds.js";
 import { listed } from "./past.js";
 
 const SHOWN = 8;
@@ -68,7 +68,7 @@ function player(side, words, known) {
 
 function abilities() {
   const rated = kinds.filter((kind) => kind.subject === "own" && kind.ways[0] === "rating" && !kind.health);
-  const select = (kind) => field(kind.coach.asks, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...RATINGS.map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
+  const select = (kind) => field(kind.coach.asks, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...ratingsOf(kind).map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
   return h(
     "details",
     {},
