@@ -14,8 +14,10 @@ _SAY = """
 import { readFileSync } from "node:fs";
 const data = readFileSync(0, "utf8");
 globalThis.document = { getElementById: () => ({ textContent: data }) };
-const { kinds, ratingsOf, wordOf } = await import("data:text/javascript," + encodeURIComponent(readFileSync(process.argv[1], "utf8")));
-console.log(JSON.stringify(Object.fromEntries(kinds.map((kind) => [kind.id, { scale: ratingsOf(kind), options: (kind.options ?? []).map(wordOf) }]))));
+const source = readFileSync(process.argv[1], "utf8");
+const { kinds, ratingsOf, wordOf } = await import("data:text/javascript," + encodeURIComponent(source));
+const wordsOf = (kind) => ({ scale: ratingsOf(kind), options: (kind.options ?? []).map(wordOf) });
+console.log(JSON.stringify(Object.fromEntries(kinds.map((kind) => [kind.id, wordsOf(kind)]))));
 """
 ENDS = {  # by its first words: what a question calls the ratings 0 and 4
     "How much pain": ("none", "severe"),
