@@ -1,6 +1,6 @@
 // The first screen: go on with a match, or begin one.
 
-import { Refused, ask } from "../api.js";
+import { Refused, ask, token } from "../api.js";
 import { button, choice, field, h, part } from "../dom.js";
 import { newKey } from "../entries.js";
 import { keyOf, kindOf, kinds, ratingsOf } from "../kinds.js";
@@ -39,7 +39,7 @@ export async function startScreen(signal) {
   const known = { own: h("datalist", { id: "own-known" }), opponent: h("datalist", { id: "opponent-known" }) };
   const form = newMatchForm(message, known);
   listKnown(going, known).catch((error) => {
-    if (!signal.aborted) message.textContent = told(error);
+    if (!signal.aborted && (error.status !== 401 || token.get())) message.textContent = told(error); // the token is asked for above
   });
   return [h("h1", { tabindex: "-1" }, "Matches"), message, going, form];
 }
