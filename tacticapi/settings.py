@@ -19,8 +19,7 @@ class SettingError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Setting(Generic[Value]):
-    """One setting. `parse` raises ValueError, which says what was expected; `secret` hides the value in every
-    listing."""
+    """One setting. `parse` raises ValueError, saying what was expected; `secret` hides the value in every listing."""
 
     name: str
     default: str

@@ -1,4 +1,4 @@
-"""The shape of advice in responses, and the conversion of advice to it."""
+"""Define the shape of advice in responses, and convert advice to it."""
 
 from collections.abc import Collection, Mapping
 from typing import Any
@@ -17,7 +17,7 @@ DRAWN_HANDS = ("right", "left")
 
 
 def picture_address(tactic: str, hands: Hands | None) -> str | None:
-    """Return the address of the picture, for these hands as far as they are known; None without a place to draw."""
+    """Return the picture's address, for these hands as far as known; None if there is no place to draw."""
     if hands is None:
         return None
     known = {
@@ -51,7 +51,7 @@ class SinceSchema(wire.Answer):
 
 
 class SeenSchema(wire.Answer):
-    """The counts of the kind that shows a quality; 0 of 0 if only other kinds show it."""
+    """The counts of the kind that shows a quality best; 0 of 0 if only other kinds were posted."""
 
     count = wire.a_number("Number of times that it happened.", of="hits", digits=COUNT_DIGITS)
     of = wire.a_number("Number of chances.", of="chances", digits=COUNT_DIGITS)
@@ -97,7 +97,7 @@ QualityEstimateSchema = wire.shape_of(Estimate, "QualityEstimate", seen=wire.a_p
 
 
 class AdviceSchema(wire.Answer):
-    """Advice. If the event permits none now, only safety and notice are filled."""
+    """Advice. If the event permits no advice now, only safety and notice are filled in."""
 
     advice_id = wire.an_id("Id of this advice.")
     moment = wire.a_word(Moment, "The moment that the advice is for.")
@@ -153,7 +153,7 @@ class Include(fields.String):
 
 
 def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
-    """Return advice as JSON, with the PARTS in `include`. Withheld parts are empty or absent."""
+    """Return advice as JSON, with those PARTS that are in `include`. Withheld parts are empty or absent."""
     left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
     unread = () if UNUSED in include else [one for one in advice.unused if one.text]
     given = {"unused": [UnusedSchema.written(one) for one in unread]} if unread else {}

@@ -1,4 +1,4 @@
-"""The application: all resources, and what every request passes first."""
+"""Assemble the application: all resources, and the middleware that every request passes first."""
 
 from collections.abc import Mapping
 from importlib import import_module

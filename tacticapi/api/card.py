@@ -1,4 +1,4 @@
-"""The printable plan card for before a match: one self-contained A6 page."""
+"""The printable plan card: one self-contained A6 page."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -28,12 +28,12 @@ FRAME = 4.5  # title, headings and rules together, in text heights
 
 
 def size_pt(paragraphs: Sequence[str], fixed_mm: float) -> float:
-    """Return the largest size at which the paragraphs and a fixed height in mm fit the page; else the smallest."""
+    """Return the largest size at which the paragraphs and a fixed height (mm) fit the page, else the smallest."""
     return next((size for size in SIZES_PT if height_mm(paragraphs, size) + fixed_mm <= HEIGHT_MM), SIZES_PT[-1])
 
 
 def height_mm(paragraphs: Sequence[str], size: float) -> float:
-    """Return the approximate height in mm of these paragraphs at this size, without pictures and frames."""
+    """Return the approximate height of these paragraphs at this size, in mm, without pictures and frames."""
     letters = int(WIDTH_MM / (LETTER * size * MM_A_PT))
     lines = sum(len(wrap(text, letters)) for text in paragraphs)
     return size * MM_A_PT * (LEADING * lines + BETWEEN * len(paragraphs) + FRAME)
@@ -97,7 +97,7 @@ def _size(card: Card) -> float:
 
 
 def _serve(court: str, spot: str | None) -> Picture:
-    """Return a picture of the service boxes with the target, or without one, to be marked by hand, if it is unknown."""
+    """Return a picture of the service boxes with the target; an unknown target is left to be marked by hand."""
     drawn = court_picture(
         title=f"Serve into the {court} court: {spot or UNKNOWN}",
         view=View.OPPONENT_BOXES,
@@ -109,7 +109,7 @@ def _serve(court: str, spot: str | None) -> Picture:
 
 
 def _stance(card: Card) -> Picture:
-    """Return a picture of your half with the places to return from, or with none if they are unknown."""
+    """Return a picture of your half, with the places to return from if they are known."""
     you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
     where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(
@@ -132,10 +132,10 @@ blueprint = KeptBlueprint("card")
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one A6 page to print, for events that do not allow devices.
 
-    It shows two serve targets and a return position as small courts, two rally rules, one for pressure, when to change,
-    and cautions. Safety comes first and, if necessary, instead of the plan; health items appear only as safety. The
-    card uses the same ranking as /suggestions, by default before the match, and is not stored as advice. Refused (403)
-    if the event does not permit advice at that moment. It asks readers to check the event's rules on notes.
+    It shows two serve targets and a return position as small courts, two rally rules, one rule for pressure, when to
+    change, and cautions. Safety comes first and, if necessary, instead of the plan; health items appear only as safety.
+    The card uses the same ranking as /suggestions, by default before the match, and is not stored as advice. Refused
+    (403) if the event does not permit advice at that moment. It reminds readers to check the event's rules on notes.
     """
     services, club = here()
     revision = matches.revision(services, club, match_id)

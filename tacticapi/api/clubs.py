@@ -1,4 +1,4 @@
-"""Routes of a club: retention periods, export and import, and the erasure of players."""
+"""Routes for a club: retention periods, export and import, and erasing players."""
 
 from collections.abc import Iterator
 from io import BytesIO
@@ -25,7 +25,7 @@ _KEEP_UNDER_18 = "The same for matches with a player under 18 or of unknown age.
 
 
 class ClubChangeSchema(Shape):
-    """Changes to a club. Absent members are unchanged; null days keep matches for good."""
+    """Changes to a club. Absent members are unchanged; null days keep matches forever."""
 
     keeps_null = True
 
@@ -52,7 +52,7 @@ class ImportedSchema(Shape):
     matches = a_count("Number of matches among them.")
 
 
-_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. A fault names its line."}
+_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. Errors name their line."}
 FORMS = (routes.JSON, routes.JSON_LINES)
 blueprint = routes.KeptBlueprint("clubs")
 
@@ -62,7 +62,7 @@ blueprint = routes.KeptBlueprint("clubs")
 def get_club() -> Response:
     """Get the club that the token belongs to.
 
-    Includes how long it keeps matches. Send its ETag in If-Match to change the club.
+    The response includes how long the club keeps matches. To change the club, send its ETag in If-Match.
     """
     return read_answer(clubs.get(*here()), ClubSchema.written)
 
@@ -86,9 +86,9 @@ def change_club(posted: dict[str, Any]) -> Response:
 def export_club() -> Response:
     """Export everything stored about the club.
 
-    A list, or JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line with the
-    number of rows. The export is one snapshot, streamed as it is read; without its last line it was cut off. Health
-    items and tokens are left out, and so is the advice of a match in progress while only safety may be read from it.
+    The export is a list, or JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line
+    with the number of rows. It is a single snapshot, streamed as it is read; without its last line, it was cut off.
+    Health items and tokens are left out, and so is advice on a match in progress if only safety may be read from it.
     `tacticapi import` reads an export into any database.
     """
     lines = export(*here())
@@ -107,8 +107,9 @@ def export_club() -> Response:
 def import_into_club() -> Response:
     """Import an export into the club.
 
-    All-or-nothing. The club must have no players or matches; it keeps its label and retention periods. Ids are those of
-    the export. Other requests of the club get 503 until the import ends. Use `tacticapi import` for longer exports.
+    Imports are all-or-nothing. The club must have no players or matches; it keeps its label and retention periods. Ids
+    stay as in the export. The club's other requests get 503 until the import ends. Use `tacticapi import` for longer
+    exports.
     """
     if request.mimetype not in (routes.JSON_LINES, "application/jsonl"):
         refuse("unsupported-media-type", f"an export is sent as {routes.JSON_LINES}")
@@ -130,8 +131,9 @@ def _lines(body: bytes) -> Iterator[str]:
 def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.
 
-    Matches with no player left are deleted. Others stay without the player, so that what the other player did still
-    counts. Free text with the player's label is deleted, as is the advice of those matches. Backups keep the player.
+    Matches with no player left are deleted. Other matches stay, without the player, so that what the other player did
+    still counts. Free text with the player's label is deleted, and so is the advice on those matches. Backups still
+    contain the player.
     """
     named_version(players.get(*here(), player_id).version)
     retention.erase_player(*here(), player_id)

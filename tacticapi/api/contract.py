@@ -1,4 +1,4 @@
-"""The published contract: OpenAPI 3.1 generated from the code, with problem documents and the vocabulary as schemas."""
+"""Generate the published contract: OpenAPI 3.1 from the code, with problem documents and the vocabulary as schemas."""
 
 import copy
 import json
@@ -88,7 +88,7 @@ METHODS = frozenset({"get", "post", "patch", "put", "delete"})
 
 
 class Contract(flask_smorest.Api):
-    """The generator of the contract. The application, not this class, handles errors."""
+    """Generates the contract. The application, not this class, handles errors."""
 
     def __init__(self, app: Flask, rulebook: Rulebook) -> None:
         options = {"info": TOLD["info"], "servers": [{"url": "/"}]}
@@ -108,7 +108,7 @@ class Contract(flask_smorest.Api):
         ids = self._ids
 
         def vocabulary2properties(converter: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
-            """Return the schema that the rulebook gives a field: its ids, or the components of an object."""
+            """Return the schema that the rulebook defines for a field: its ids, or the components of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
             forms = [{"$ref": f"#/components/schemas/{name}"} for name in field.metadata.get("components", ())]
@@ -119,7 +119,7 @@ class Contract(flask_smorest.Api):
         self.ma_plugin.converter.add_attribute_function(vocabulary2properties)
 
     def _inherit(self, made: JsonSchema) -> None:
-        """Let a schema refer to the one that it extends and list only its additions, if both are open."""
+        """Let a schema refer to the schema that it extends and list only its additions, if both are open."""
         schemas = made["components"]["schemas"]
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
         bases = {name: next((known[up] for up in one.__mro__[1:] if up in known), "") for one, name in known.items()}
@@ -143,7 +143,7 @@ class Contract(flask_smorest.Api):
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
-        """Return the contract without examples, its parts in reading order."""
+        """Return the contract without examples, with its parts in reading order."""
         made: dict[str, Any] = copy.deepcopy(self.spec.to_dict())
         made["info"] = _ordered(made["info"], ("title", "version"))
         made["components"]["schemas"].pop("PaginationMetadata", None)  # the library's own paging is unused
@@ -233,7 +233,7 @@ def _name_words(made: JsonSchema) -> None:
 
 
 def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
-    """Return the members that a schema adds to its base; the schema itself if it changes any or either is closed."""
+    """Return the members that a schema adds to its base, or the schema itself if it changes any or either is closed."""
     own, inherited = schema["properties"], base["properties"]
     if any(own.get(member) != shape for member, shape in inherited.items()):
         return schema
@@ -247,7 +247,7 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
 
 
 def _share_parameters(made: JsonSchema) -> None:
-    """Move each parameter that several paths or operations share to the components."""
+    """Move each parameter shared by several paths or operations to the components."""
     lists = [one["parameters"] for one in (*made["paths"].values(), *_operations(made)) if "parameters" in one]
     for one in (one for each in lists for one in each):
         if one.get("required") is False:

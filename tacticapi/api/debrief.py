@@ -1,4 +1,4 @@
-"""Routes of the debrief of an ended match, as JSON, Markdown or a page to print."""
+"""Routes for the debrief of an ended match, as JSON, Markdown or a printable page."""
 
 from flask import Response
 from markupsafe import Markup
@@ -33,7 +33,7 @@ DebriefSchema = wire.shape_of(
     kept.Debrief,
     order="match_id rulebook own opponent started_at ended_at score winner start",
     rulebook=wire.a_part(RulebookRefSchema),
-    start=wire.a_text("The chance to win before the first point, in words: the prior from the level gap."),
+    start=wire.a_text("The chance of winning before the first point, in words: the prior from the level gap."),
     notice=wire.texts("Notices for the reader."),
 )
 NOTES = (
@@ -53,7 +53,7 @@ def heading(told: kept.Debrief) -> str:
 
 
 def result(told: kept.Debrief) -> str:
-    """Return the last score, and who won by it."""
+    """Return the final score, and who won."""
     if told.score is None:
         return "No score was kept."
     sets = " ".join(f"{own}-{opponent}" for own, opponent in told.score["sets"])
@@ -64,7 +64,7 @@ def result(told: kept.Debrief) -> str:
 
 
 def point_words(point: kept.StoryPoint) -> str:
-    """Return the score before a point, who won the point, and how much it was worth in the match."""
+    """Describe a point: the score before it, who won it, and how much it was worth in the match."""
     calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
     server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
     outcome = "won" if point.winner == "own" else "lost"
@@ -73,25 +73,25 @@ def point_words(point: kept.StoryPoint) -> str:
 
 
 def start_words(told: kept.Debrief) -> str:
-    """Return the chance before the first point, and that it rests on the level gap alone."""
+    """State the chance before the first point, and that it is based on the level gap alone."""
     if not told.story:
         return ""
     posted = f'"{told.level_gap}" as posted' if told.level_gap else "level, as none was posted"
     return (
-        f"The chance to win began at {percent(told.story[0].chance_before)}. That is the prior: the expectation "
+        f"The chance of winning began at {percent(told.story[0].chance_before)}. That is the prior: the expectation "
         f"before the first point, from the level gap alone (opponent {posted})."
     )
 
 
 def played_words(one: kept.Played) -> str:
-    """Return when a tactic was played, its verdict, and the reason in counts."""
+    """Describe when a tactic was played, the verdict on it, and the reason in counts."""
     times = [_game(game) for game in dict.fromkeys((one.since, one.until)) if game]
     said = f"{one.verdict}: {one.why}" if one.verdict else UNTRIED
     return f"{' to '.join(times) or 'games not noted'}; {said}"
 
 
 def change_words(one: kept.TheirChange) -> str:
-    """Return when the opponent changed, at which score and after which event, and what changed."""
+    """Describe when the opponent changed their play, at which score, after which event, and what changed."""
     at = f"at {one.at}" if one.at else ""
     game = _game(one.since) if one.since else "game not noted"
     return f"{', '.join(filter(None, (game, at, one.after)))}: {one.what}"
@@ -107,14 +107,14 @@ def with_wing(title: str, wing: str | None) -> str:
 
 
 def share_words(tries: kept.TriedShare) -> str:
-    """Return the points won out of the tries, with the interval."""
+    """Describe the points won out of the tries, with the interval."""
     if tries.low is None or tries.high is None:
         return UNTRIED
     return f"{tries.won} of {tries.of} won ({percent(tries.low)} to {percent(tries.high)})"
 
 
 def suggested_words(line: kept.TacticLine) -> str:
-    """Return how often the tactic was suggested, shown first, used and not used."""
+    """Describe how often the tactic was suggested, shown first, used and not used."""
     parts = [f"suggested {_times(line.suggested)}" if line.suggested else "not suggested"]
     parts += [f"first {_times(line.first)}"] if line.first else []
     parts += [f"used {_times(line.used)}"] if line.used else []
@@ -123,7 +123,7 @@ def suggested_words(line: kept.TacticLine) -> str:
 
 
 def verdict_words(line: kept.TacticLine) -> str:
-    """Return how the tries compare with playing without the tactic; an empty text if it was not tried."""
+    """Describe how the tries compare with playing without the tactic; empty if it was not tried."""
     if line.worse is None:
         return ""
     chance = f"{percent(line.worse)} likely to do worse than playing without it"
@@ -166,10 +166,10 @@ FORMS = (routes.JSON, routes.MARKDOWN, routes.HTML)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.
 
-    It tells how the score developed, what was played when, what the opponent changed and when, what was suggested,
+    It shows how the score developed, what was played when, what the opponent changed and when, what was suggested,
     tried and won (with intervals), the beliefs at the start and at the end, surprises, and what to begin with next
-    time. It comes as JSON, as Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). Refused
-    during the match, since the event may not permit analysis then.
+    time. It is available as JSON, as Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). It is
+    refused during the match, because the event may not permit analysis then.
     """
     if matches.get(*here(), match_id).status != "ended":
         refuse("match-not-ended", "end the match first")

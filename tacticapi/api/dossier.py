@@ -1,4 +1,4 @@
-"""Routes of the dossier: what is believed about an opponent across matches, as JSON or Markdown."""
+"""Routes for the dossier: what is believed about an opponent across matches, as JSON or Markdown."""
 
 from typing import Any
 
@@ -51,9 +51,9 @@ SURFACE = "context.surface"
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed about an opponent across matches.
 
-    It holds what worked against them, the beliefs and what moved them, and the ten newest ended matches, on which both
-    rest. It comes as JSON or as Markdown (Accept: text/markdown). A match in progress is left out and listed in
-    `playing`. While only safety may be read from that match, the dossier holds only that and a notice.
+    It contains what worked against them, the beliefs and what changed them, and the ten newest ended matches, on which
+    all this is based. It is available as JSON or as Markdown (Accept: text/markdown). A match in progress is left out
+    and listed in `playing`. While only its safety lines may be read, the dossier contains only those and a notice.
     """
     if players.get(*here(), player_id).side != "opponent":
         refuse("not-found", "only an opponent has a dossier")

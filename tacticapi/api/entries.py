@@ -1,4 +1,4 @@
-"""Routes of a match's entries: observations, points and tries. Further entries correct or withdraw earlier ones."""
+"""Routes for a match's entries: observations, points and tries. Later entries correct or withdraw earlier ones."""
 
 from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
@@ -41,7 +41,7 @@ Added = TypeVar("Added")
 
 
 class SeenAtSchema(wire.Shape):
-    """The time at which an entry was seen."""
+    """When an entry was seen."""
 
     observed_at = wire.Rfc3339(
         "When it was seen, if not now; at most five minutes ahead of the service's clock. Later sightings "
@@ -63,7 +63,7 @@ class WithdrawalSchema(wire.Shape):
 
 
 class ReceiptSchema(wire.Answer):
-    """The receipt of an added entry."""
+    """The receipt for an added entry."""
 
     id = wire.an_id("Id of the entry.")
     sequence = wire.a_count("Its number in the match, which is also the match's new revision.")
@@ -71,7 +71,7 @@ class ReceiptSchema(wire.Answer):
 
 
 class ReceiptsSchema(wire.Shape):
-    """The receipts of a list of entries, in the order of the list."""
+    """The receipts for a list of entries, in list order."""
 
     items = wire.a_list(ReceiptSchema, "One receipt per entry.")
 
@@ -81,14 +81,14 @@ _ADDED = "A receipt; for a list, one per item."
 
 
 class EntrySchema(ReceiptSchema):
-    """A stored entry. Each resource names the member that holds what was posted."""
+    """A stored entry. Each resource names the member that contains what was posted."""
 
     supersedes = wire.an_id("Id of the entry that it replaces.", absent=True)
     observed_at = wire.a_time("When it was seen, as posted.", absent=True)
 
 
 def as_posted(shape: type[wire.Shape], says: str) -> fields.Nested:
-    """Describe the member that holds the posted entry."""
+    """Describe the member that contains the posted entry."""
     says = f"{says}; absent if the entry withdraws the superseded one."
     return wire.a_part(shape, says, absent=True, of=lambda entry: entry.body or None)
 
@@ -108,7 +108,7 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
 def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Sequence[type[wire.Shape]] = ()) -> Added:
     """Add a posted entry or list and return what was added. An entry may replace or withdraw another.
 
-    `shapes` check a single entry and an item of a list.
+    `shapes` check a single entry and a list item.
     """
     at = (*here(), match_id)
     if isinstance(posted, list):
@@ -121,7 +121,7 @@ def written(match_id: str, posted: Any, add: Callable[..., Added], shapes: Seque
 
 
 def loaded(shape: wire.Shape, posted: Any) -> Any:
-    """Return the body loaded by its shape. Ends the request with every fault if it is invalid."""
+    """Parse the body with its shape. If it is invalid, end the request and report every fault."""
     try:
         return shape.load(posted)
     except ValidationError as error:
@@ -129,7 +129,7 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
 
 
 def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
-    """Answer with the receipt of an entry and its address, or with the receipts of a list; then with the `score`."""
+    """Answer with an entry's receipt and address, or with a list's receipts, and with the `score` if there is one."""
     items = [ReceiptSchema.written(receipt) for receipt in receipts]
     if isinstance(posted, list):
         return answer({**score, "items": items}, 201)
@@ -139,13 +139,13 @@ def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
 
 
 def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any]:
-    """Describe a body that is one entry, or a list of new ones."""
+    """Describe a body that is a single entry or a list of new entries."""
     many = {"type": "array", "items": item, "minItems": 1, "maxItems": MAX_OBSERVATIONS}
     return {"required": True, "content": {"application/json": {"schema": {"oneOf": [*one, many]}}}}
 
 
 def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], **query: Any) -> None:
-    """Add the routes that list the entries of a kind and get one of them, which is called `one`."""
+    """Add the routes that list the entries of a kind and get a single entry, called `one`."""
     of_one = f"get_{one.rsplit(maxsplit=1)[-1]}"
 
     @blueprint.get(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}", scope="read", reads=IF_NONE_MATCH)
@@ -183,7 +183,7 @@ class PointSchema(wire.Shape):
 
 
 class PointSeenSchema(PointSchema, SeenAtSchema):
-    """A point of a list."""
+    """A point in a list."""
 
 
 class NewPointSchema(PointSchema, LinksSchema):
@@ -198,11 +198,11 @@ class AfterPointsSchema(wire.Answer):
 
 
 class ScoredSchema(ReceiptSchema, AfterPointsSchema):
-    """The receipt of an added point, and the resulting score."""
+    """The receipt for an added point, and the resulting score."""
 
 
 class AllScoredSchema(AfterPointsSchema):
-    """The receipts of a list of points, in its order, and the resulting score."""
+    """The receipts for a list of points, in list order, and the resulting score."""
 
     items = wire.a_list(ReceiptSchema, "One receipt per point.", of="receipts")
 
@@ -217,7 +217,7 @@ _ABSENT_TRIES = "Omit only to withdraw an entry."
 
 
 class NewTriesSchema(LinksSchema):
-    """A tactic played as planned, with all three, or a withdrawal."""
+    """A tactic played as planned, with all three members, or a withdrawal."""
 
     tactic = wire.Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}")
     tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
@@ -226,7 +226,7 @@ class NewTriesSchema(LinksSchema):
 
 
 class TriesSeenSchema(SeenAtSchema):
-    """Tries of a list."""
+    """Tries in a list."""
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
@@ -235,7 +235,7 @@ class TriesSeenSchema(SeenAtSchema):
 
 
 class EnteredTriesSchema(TriesSchema):
-    """Tries as they were entered, and in which game."""
+    """Tries as they were entered, and the game."""
 
     by = BY
 
@@ -258,9 +258,9 @@ blueprint = KeptBlueprint("entries")
 def add_point(match_id: str) -> Response:
     """Add the winner of the next point, or set the score by hand: one entry, or a list.
 
-    The response holds the resulting score. An entry with `supersedes` corrects another, and all later points are
-    replayed from it; an entry with `withdraws` withdraws one. An impossible point is refused. Lists are all-or-nothing.
-    With an Idempotency-Key, a repeated request is added only once.
+    The response contains the resulting score. An entry with `supersedes` corrects another, and all later points are
+    replayed from there; an entry with `withdraws` withdraws another. An impossible point is refused. Lists are
+    all-or-nothing. With an Idempotency-Key, a repeated request is added only once.
     """
     posted = json_body(request)
     scored = written(match_id, posted, scorekeeping.add_points, (NewPointSchema, PointSeenSchema))
@@ -274,7 +274,7 @@ readable(blueprint, "points", "point", KeptPointSchema)
 @blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=one_or_many(NewTriesSchema, item=TriesSeenSchema))
 def add_tries(match_id: str) -> Response:
-    """Add the points on which a tactic was carried out, and how many were won: one tactic, or a list.
+    """Add how many points a tactic was carried out on, and how many of them were won: one tactic, or a list.
 
     Tries of the same tactic add up. Lists are all-or-nothing. An entry with `supersedes` corrects another; an entry
     with `withdraws` withdraws one. With an Idempotency-Key, a repeated request is added only once.
@@ -291,7 +291,7 @@ JSON_LINES = ("application/x-ndjson", "application/jsonl")  # the second is also
 
 
 class ObservationSeenSchema(ObservationSchema, SeenAtSchema):
-    """An observation of a list."""
+    """An observation in a list."""
 
 
 class NewObservationSchema(ObservationSchema, LinksSchema):
@@ -299,7 +299,7 @@ class NewObservationSchema(ObservationSchema, LinksSchema):
 
 
 class LineResultSchema(wire.Shape):
-    """The result of one line: a receipt, or its faults."""
+    """The result for one line: a receipt, or its faults."""
 
     line = wire.a_count("Number of the line, from 1.")
     id = wire.an_id("Id of the entry; absent if the line was refused.", absent=True)
@@ -309,7 +309,7 @@ class LineResultSchema(wire.Shape):
 
 
 class LinesSchema(wire.Shape):
-    """The result of every line that is not blank."""
+    """The result for every line that is not blank."""
 
     items = wire.a_list(LineResultSchema, "In the order of the lines.")
     added = wire.a_count("Lines that were added.")
@@ -352,9 +352,9 @@ def _line_body(number: int, faults: Sequence[Fault], became: Line) -> dict[str, 
 def add_observations(match_id: str) -> Response:
     """Add observations: one, a list, or JSON Lines.
 
-    Lists are all-or-nothing. Of JSON Lines, each valid line is added, and each line has its result. Counts of one kind
-    and game add up. A single entry with `supersedes` corrects another, one with `withdraws` withdraws it; the history
-    is kept. With an Idempotency-Key, a repeated request is added only once.
+    Lists are all-or-nothing. With JSON Lines, each valid line is added, and every line gets its own result. Counts of
+    the same kind and game add up. A single entry with `supersedes` corrects another, and an entry with `withdraws`
+    withdraws another; the history is kept. With an Idempotency-Key, a repeated request is added only once.
     """
     if request.mimetype in JSON_LINES:
         return _add_lines(match_id)

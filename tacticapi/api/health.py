@@ -41,7 +41,7 @@ IN_PLACE = "the rule engine is not used or its last call failed; the evaluator g
 def is_alive() -> Response:
     """Check whether the process responds.
 
-    Uses neither the rules nor the rule engine.
+    It uses neither the rules nor the rule engine.
     """
     return answer({"status": "alive"})
 
@@ -51,8 +51,8 @@ def is_alive() -> Response:
 def is_ready() -> Response:
     """Check whether the service can advise.
 
-    It needs the rulebook and the rule engine, or the evaluator in place of the engine, which a warning then reports. If
-    a database is configured, it must respond and have the schema of this version.
+    It needs the rulebook and the rule engine; if the evaluator replaces the engine, a warning says so. If a database is
+    configured, it must respond and have the schema of this version.
     """
     adviser, services = deployment().adviser, deployment().services
     if services is not None and (fault := check(services.engine.url.render_as_string(hide_password=False))):
@@ -75,8 +75,8 @@ def is_ready() -> Response:
 def get_metrics() -> Response:
     """Get the metrics of the service.
 
-    In the text format of Prometheus, summed over all workers of this host. Open to this machine; other machines need
-    the bearer token that the operator has configured. Tokens of clubs are not accepted.
+    They are in Prometheus text format, summed over all workers on this host. This machine needs no token; other
+    machines need the bearer token that the operator has configured. Club tokens are not accepted.
     """
     wanted, sent = str(current_app.config.get("METRICS_TOKEN") or ""), bearer() or ""
     has_token = wanted and hmac.compare_digest(sent.encode("utf-8", "replace"), wanted.encode())

@@ -1,4 +1,4 @@
-"""Routes of advice on a match: new advice, advice as given, and feedback on it."""
+"""Routes for advice on a match: new advice, advice as given, and feedback on it."""
 
 from typing import Any
 
@@ -19,7 +19,7 @@ from tacticapi.domain.situation import Moment
 
 
 class OfMatchSchema(wire.Answer):
-    """The match, and its revision, that advice is for."""
+    """The match and the revision that the advice is for."""
 
     match_id = wire.an_id("Id of the match.")
     revision = wire.a_count("The match's revision that the advice is for.")
@@ -44,7 +44,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
 
 
 class AdviceLineSchema(OfMatchSchema):
-    """A reference to advice that was given; its own address holds the text."""
+    """A reference to advice that was given; its own address returns the full advice."""
 
     advice_id = wire.an_id("Id of the advice.", of="id")
     moment = wire.a_word(Moment, "The moment that the advice is for.")
@@ -66,10 +66,10 @@ blueprint = KeptBlueprint("live")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Get advice on a match from everything stored about it.
 
-    Made for polling: with If-None-Match, the response is 304 while nothing has changed. The advice is stored, stays
-    steady from one request to the next, and says what has changed since. Safety comes before tactics. If the match's
-    context does not permit coaching or a device at this moment, the response holds only safety and a notice.
-    `before-match` and `after-match` are refused during the match.
+    It is made for polling: with If-None-Match, the response is 304 as long as nothing has changed. The advice is
+    stored, does not flip from one request to the next, and says what has changed since. Safety comes before tactics. If
+    the match's context does not permit coaching or a device at this moment, the response contains only safety and a
+    notice. `before-match` and `after-match` are refused during the match.
     """
     tag = _tag(matches.revision(*here(), match_id), query)
     held = unchanged(tag)
@@ -92,7 +92,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice given on a match.
 
-    Oldest first, each with its time, its moment and its rulebook.
+    Advice is listed oldest first, each item with its time, moment and rulebook.
     """
     return kept_page(query, page_of_match, line_body, match_id, "snapshots")
 
@@ -103,7 +103,7 @@ def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with its input and the rules that fired.
 
     During the match, it is shown only if the event permits advice between points. If not, or if a danger sign or pain
-    stops play, the response holds only the current safety lines and a notice.
+    stops play, the response contains only the current safety lines and a notice.
     """
     given = advising.given_advice(*here(), advice_id)
     advice = advice_body(given.advice, given.id)
@@ -118,7 +118,7 @@ def _tag(revision: int, query: dict[str, Any]) -> str:
 
 
 def line_body(snapshot: Any) -> dict[str, Any]:
-    """Return the JSON of a list entry for given advice, its id first."""
+    """Return given advice as JSON for a list, with its id first."""
     rules = {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest}
     return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}
 
@@ -165,6 +165,6 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.
 
-    Oldest first.
+    Feedback is listed oldest first.
     """
     return kept_page(query, page_of_match, FeedbackSchema.written, match_id, "feedback")

@@ -1,4 +1,4 @@
-"""Routes of a club's matches: players, conditions, score and end."""
+"""Routes for a club's matches: players, conditions, score and end."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -36,7 +36,7 @@ class MatchChangeSchema(wire.RulebookShape):
 
 
 class NewMatchSchema(wire.RulebookShape):
-    """A new match. Facts may hold health items; these are deleted when the match ends."""
+    """A new match. Facts may contain health items, which are deleted when the match ends."""
 
     keeps_null = True  # PUT also applies it to a stored match, as a merge patch
 
@@ -134,7 +134,7 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
-    In order of creation, unless `sort` is given.
+    Matches are listed in order of creation, unless `sort` says otherwise.
     """
     return kept_page(query, matches.find, MatchSchema.written)
 
@@ -144,7 +144,7 @@ def list_matches(query: dict[str, Any]) -> Response:
 def get_match(match_id: str) -> Response:
     """Get one match.
 
-    Send its ETag in If-Match to change the match; points and other entries do not change the ETag.
+    To change the match, send its ETag in If-Match; points and other entries do not change the ETag.
     """
     return conditional.read_answer(matches.get(*here(), match_id), MatchSchema.written)
 
@@ -155,8 +155,8 @@ def get_match(match_id: str) -> Response:
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """Update a match.
 
-    A merge patch (RFC 7396): absent members are unchanged, and null removes a value. A danger sign is also stored as an
-    observation, so that no later change loses it. A format that the points entered so far rule out is refused.
+    The body is a merge patch (RFC 7396): absent members are unchanged, and null removes a value. A danger sign is also
+    stored as an observation, so that later changes cannot lose it. A format that the points so far rule out is refused.
     """
     at = (*here(), match_id)
     match = matches.get(*at)
@@ -171,8 +171,8 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 def end_match(match_id: str) -> Response:
     """End a match.
 
-    It then accepts no points, tries or health items, and its health items are deleted for good. Ending an ended match
-    changes nothing.
+    It then accepts no more points, tries or health items, and its health items are deleted for good. Ending an ended
+    match changes nothing.
     """
     return _moved(match_id, "open", matches.end)
 
@@ -182,8 +182,8 @@ def end_match(match_id: str) -> Response:
 def reopen_match(match_id: str) -> Response:
     """Reopen an ended match.
 
-    It accepts entries again, and its retention period restarts at its next end. Refused if health items were deleted at
-    its end, since a stop for safety would be lost. Reopening an open match changes nothing.
+    It accepts entries again, and its retention period restarts when it next ends. Refused if health items were deleted
+    when the match ended, because a safety stop would be lost. Reopening an open match changes nothing.
     """
     return _moved(match_id, "ended", matches.reopen)
 
@@ -212,7 +212,7 @@ def delete_match(match_id: str) -> Response:
 def get_score(match_id: str) -> Response:
     """Get the score from the stored points.
 
-    Made for polling: with If-None-Match, the response is 304 while nothing has changed.
+    It is made for polling: with If-None-Match, the response is 304 as long as nothing has changed.
     """
     at = (*here(), match_id)
     revision = matches.revision(*at)
@@ -225,7 +225,7 @@ def get_score(match_id: str) -> Response:
 
 
 def _patched(match: Any, posted: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the new values of the members that a merge patch of a match names."""
+    """Return the new values of the members named in a match's merge patch."""
     names = {name: _AS_KEPT.get(name, name) for name in posted}
     objects = {"context", "own_facts", "opponent_facts"}
     return {

@@ -1,4 +1,4 @@
-"""Routes of the pages for people: front door, match page, guides, and their static files. They show no club data."""
+"""Routes for the pages that people use: front page, match page, guides and static files. They show no club data."""
 
 from functools import cache
 from typing import Any
@@ -21,7 +21,7 @@ blueprint = flask.Blueprint("pages", __name__, template_folder=str(TEMPLATES))
 @blueprint.route("/")
 @offers(HTML)
 def front_door() -> Response:
-    """Answer with an introduction and the ways in."""
+    """Answer with an introduction and links to the other pages."""
     return _page("door.html", guides=_guides())
 
 
@@ -62,8 +62,8 @@ def guides() -> Response:
 def static_file(name: str) -> Response:
     """Answer with a style, script or picture of the pages; 404 for an unknown name.
 
-    The browser revalidates the file each time, so a new version of the service shows at once. The worker and the
-    manifest are at the root, since they serve every page.
+    The browser revalidates the file each time, so a new version of the service shows at once. The service worker and
+    the manifest are at the root, because they serve every page.
     """
     return _closed(send_from_directory(STATIC, name))
 
@@ -78,7 +78,7 @@ def _page(template: str, **given: Any) -> Response:
 
 
 def _closed(response: Response) -> Response:
-    """Return the response with a policy that permits requests to this service only."""
+    """Return the response with a policy that permits requests only to this service."""
     response.headers["Content-Security-Policy"] = POLICY
     return response
 

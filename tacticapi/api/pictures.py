@@ -1,4 +1,4 @@
-"""Routes of the pictures of a match: the win chance, the beliefs, and where the opponent serves."""
+"""Routes for pictures of a match: the win chance, the beliefs, and where the opponent serves."""
 
 from collections.abc import Callable
 from functools import partial, wraps
@@ -29,7 +29,7 @@ SERVES = {None: "Where your opponent serves", "first": "Where first serves go", 
 
 
 def _picture(name: str, **query: Any) -> Callable[[Callable[..., str]], None]:
-    """Add the route of a picture. The function draws it from services, club, match, moment and the query's members."""
+    """Add a picture's route. The function draws it from the services, club, match, moment and the query's members."""
 
     def add(draw: Callable[..., str]) -> None:
         address = f"/v1/matches/<id:match_id>/pictures/{name}"
@@ -56,7 +56,7 @@ def _picture(name: str, **query: Any) -> Callable[[Callable[..., str]], None]:
 
 @_picture("win-curve")
 def draw_win_curve(*at: Any) -> str:
-    """Draw the chance to win the match after each point, and the points that mattered most.
+    """Draw the chance of winning the match after each point, and the points that mattered most.
 
     Refused (403) if only safety may be shown at the moment; 404 while no point is stored.
     """
@@ -70,8 +70,8 @@ def draw_win_curve(*at: Any) -> str:
 def draw_beliefs(*at: Any, limit: int = BELIEFS) -> str:
     """Draw the beliefs about the opponent as bars, each with its observations in counts.
 
-    The beliefs behind the advice at that moment, except those about health. Refused (403) if only safety may be shown
-    at the moment; 404 while there are no observations.
+    The picture shows the beliefs behind the advice at that moment, except those about health. Refused (403) if only
+    safety may be shown at the moment; 404 while there are no observations.
     """
     return drawn_beliefs(debrief.seen_beliefs(*at)[:limit], "beliefs", BELIEVED)
 
@@ -81,10 +81,10 @@ def draw_beliefs(*at: Any, limit: int = BELIEFS) -> str:
     serve=a_choice(("first", "second"), "Only these serves. Default: all, including serves of unknown kind."),
 )
 def draw_serve_spots(*at: Any, serve: str | None = None) -> str:
-    """Draw where the opponent serves: the share of each spot of the service boxes, with counts.
+    """Draw where the opponent serves: the share of serves to each spot in the service boxes, with counts.
 
-    Based on the serve places entered so far. Refused (403) if only safety may be shown at the moment; 404 while there
-    are none.
+    It is based on the serve spots entered so far. Refused (403) if only safety may be shown at the moment; 404 while
+    there are none.
     """
     counts = partial(debrief.serve_counts, serve=serve)
     return serve_spots(counts(*at), "serves", SERVES[serve])

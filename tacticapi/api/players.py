@@ -1,4 +1,4 @@
-"""Routes of a club's players and opponents: nickname or code, and playing facts; no full names, no birth dates."""
+"""Routes for a club's players and opponents: nickname or code, and playing facts; no full names, no birth dates."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -122,7 +122,7 @@ def put_player(posted: dict[str, Any], external_id: str) -> Response:
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
-    In order of creation, unless `sort` is given.
+    Players are listed in order of creation, unless `sort` says otherwise.
     """
     return kept_page(query, players.find, PlayerSchema.written)
 
@@ -132,7 +132,7 @@ def list_players(query: dict[str, Any]) -> Response:
 def get_player(player_id: str) -> Response:
     """Get one player.
 
-    Send its ETag in If-Match to change the player.
+    To change the player, send its ETag in If-Match.
     """
     return read_answer(players.get(*here(), player_id), PlayerSchema.written)
 
@@ -143,8 +143,8 @@ def get_player(player_id: str) -> Response:
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Update the label or the facts of a player.
 
-    A merge patch (RFC 7396): absent members are unchanged, and null removes a fact. The player's open matches count as
-    changed, so their advice is recomputed.
+    The body is a merge patch (RFC 7396): absent members are unchanged, and null removes a fact. The player's open
+    matches count as changed, so their advice is recomputed.
     """
     at = (*here(), player_id)
     player = players.get(*at)
@@ -161,7 +161,7 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
 
 @contextmanager
 def _facts_told() -> Iterator[None]:
-    """Return a fault of own or opponent with the path of the member that holds it in this body."""
+    """Return a fault of own or opponent with its path in this body."""
     try:
         yield
     except Conflict:

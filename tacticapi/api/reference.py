@@ -42,7 +42,7 @@ OPENAPI = "application/vnd.oai.openapi+json;version=3.1"
 
 
 def catalog(root: str) -> dict[str, Any]:
-    """Return the linkset of the service at `root`, an address without a trailing slash."""
+    """Return the linkset for the service at `root`, an address without a trailing slash."""
     of_the_api = {
         "anchor": f"{root}/v1",
         "service-desc": [{"href": f"{root}/openapi.json", "type": OPENAPI}],
@@ -60,7 +60,7 @@ _IN_CONTRACT = "#/components/"
 
 
 def reference_page(contract: dict[str, Any]) -> str:
-    """Return the page of an OpenAPI document. All its texts are escaped."""
+    """Return an OpenAPI document as a page. All text is escaped."""
     markdown = MarkdownIt("commonmark", {"html": False})  # descriptions are Markdown; HTML in them is escaped
     return template("reference.html", Undefined).render(
         info=contract["info"],
@@ -99,7 +99,7 @@ def name_of(reference: str) -> str:
 
 
 def kind(shape: Any) -> list[tuple[str, str | None]]:
-    """Return the type of a value in words, each with the schema that it refers to, if any."""
+    """Return a value's types in words, each with the schema that it refers to, if any."""
     if "$ref" in shape:
         return [(name_of(shape["$ref"]), name_of(shape["$ref"]))]
     for name in ("anyOf", "oneOf", "allOf"):
@@ -123,7 +123,7 @@ _BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "characters from", "
 
 
 def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
-    """Return the fields of an object: name, whether it is required, and shape."""
+    """Return an object's fields: name, whether it is required, and shape."""
     own = [part for part in schema.get("allOf", [schema]) if "properties" in part]  # without those that it extends
     return [(name, name in one.get("required", ()), part) for one in own for name, part in one["properties"].items()]
 
@@ -137,7 +137,7 @@ blueprint = Blueprint("reference", of_the_rulebook=True)
 def get_contract() -> Response:
     """Get the contract of this deployment.
 
-    Includes the vocabulary of the rules in use and of house rules.
+    It includes the vocabulary of the rules in use, house rules included.
     """
     told = _once("contract", lambda: current_app.json.dumps(_described()))
     at_root, here = (current_app.json.dumps([{"url": url}]) for url in ("/", request.script_root or "/"))
@@ -160,7 +160,7 @@ def get_reference() -> Response:
 def list_problem_kinds() -> Response:
     """List the problem types.
 
-    Each with its meaning and what to do about it.
+    Each type comes with its meaning and what to do about it.
     """
     return answer({"items": [ProblemKindSchema.written(problem) for problem in PROBLEMS]})
 
@@ -182,7 +182,7 @@ def get_problem_kind(name: str) -> Response:
 def get_catalog() -> Response:
     """Get the addresses of the contract, the reference and the health check.
 
-    A linkset (RFC 9264) with the profile of API catalogues (RFC 9727).
+    The response is a linkset (RFC 9264) with the API catalogue profile (RFC 9727).
     """
     response = answer(catalog(request.url_root.rstrip("/")))
     response.content_type = f'{LINKSET}; profile="{PROFILE}"'
@@ -191,7 +191,7 @@ def get_catalog() -> Response:
 
 
 def _once(name: str, make: Callable[[], str]) -> str:
-    """Return a text that stays the same while the application runs; it is made at its first use."""
+    """Return text that stays the same while the application runs; it is created on first use."""
     made: dict[str, str] = current_app.extensions.setdefault("tacticapi-reference", {})
     if name not in made:
         made[name] = make()

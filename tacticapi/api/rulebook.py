@@ -1,4 +1,4 @@
-"""Routes of the rulebook: its version, sources, vocabulary, traits and tactics, and where on the court those happen."""
+"""Routes for the rulebook: version, sources, vocabulary, traits and tactics, and where on court tactics happen."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -68,7 +68,7 @@ blueprint = Blueprint("rulebook", of_the_rulebook=True)
 def get_rulebook() -> Response:
     """Get the version, digest, counts and defaults of the rulebook.
 
-    The digest identifies exactly the rules in use; all advice carries it.
+    The digest identifies exactly the rules in use; all advice includes it.
     """
     return answer(RulebookSchema.written(deployment().rulebook))
 
@@ -79,7 +79,7 @@ def get_rulebook() -> Response:
 def list_sources(query: dict[str, Any]) -> Response:
     """List the sources.
 
-    Each with what it backs and how its content is known. A rule without a source is marked common practice.
+    Each source comes with what it backs and how closely we read it. A rule without a source is marked common practice.
     """
     return paged(list(deployment().rulebook.sources.values()), query, lambda source: source.key, SourceSchema.written)
 
@@ -119,7 +119,7 @@ TraitSchema = wire.shape_of(rules.Trait)
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List the kinds of observation.
 
-    In vocabulary order. Each kind states where to post it, in which forms, and with which qualifiers.
+    Kinds are listed in vocabulary order. Each states where to post it, in which forms, and with which qualifiers.
     """
     kinds = list(deployment().rulebook.kinds.values())
     subject, phase = listed(query, "subject", {kind.subject: None for kind in kinds}), query.get("phase")
@@ -133,7 +133,7 @@ def list_vocabulary(query: dict[str, Any]) -> Response:
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.
 
-    In the order of `beliefs`, each with the region of the profile in which it is true.
+    Traits are listed in the order of `beliefs`, each with the region of the profile in which it is true.
     """
     return paged(list(deployment().rulebook.traits.values()), query, lambda trait: trait.id, TraitSchema.written)
 
@@ -145,7 +145,7 @@ AlternativeSchema = wire.shape_of(
     say=wire.a_text("Replaces the tactic's own line.", absent=True, of=lambda one: one.say and unnamed(one.say)),
 )
 CounterSchema = wire.shape_of(rules.Counter, order="all why", all=IN_WORDS)
-wire.shape_of(rules.Gate, any_of=wire.texts("Own abilities, of which one is enough.", of="keys"), order="any_of")
+wire.shape_of(rules.Gate, any_of=wire.texts("Own abilities; any one is enough.", of="keys"), order="any_of")
 wire.shape_of(rules.Sent, order="ball wing")
 TacticSchema = wire.shape_of(
     Tactic,
@@ -188,7 +188,7 @@ def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
-    By category, in rulebook order. Each with its conditions and price in words, and its sources.
+    Tactics are listed by category, in rulebook order, each with its conditions and price in words, and its sources.
     """
     rulebook = deployment().rulebook
     known = {status for tactic in rulebook.tactics.values() for status in statuses(tactic, rulebook)}
@@ -225,8 +225,8 @@ def get_tactic(tactic_id: str) -> Response:
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.
 
-    It shows targets, where to stand, and the paths of ball and players, for these hands and, if the tactic aims at one,
-    for that wing. Places are model defaults, not measured. 404 for a tactic without a place on the court.
+    It shows targets, where to stand, and the paths of the ball and the players, for these hands and, if the tactic aims
+    at a wing, for that wing. Places are model defaults, not measured. A tactic without a place on the court gets 404.
     """
     tactic, wing = _known(tactic_id), query.get("wing")
     hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)

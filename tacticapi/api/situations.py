@@ -1,4 +1,4 @@
-"""The situation that a client posts to get advice. Only the moment is required; null means unknown."""
+"""Define the situation that a client posts to get advice. Only the moment is required; null means unknown."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -23,7 +23,7 @@ WHOLE = "_schema"
 
 
 def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
-    """Return the faults nested by the steps of their path; faults of a whole object are under `_schema`."""
+    """Return the faults nested by their paths; faults of a whole object are under `_schema`."""
     nested: dict[Any, Any] = {}
     for fault in faults:
         place = nested
@@ -34,7 +34,7 @@ def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
 
 
 class Profile(fields.Field[dict[str, Any]]):
-    """An object whose names are the vocabulary items of one subject; `read` converts it."""
+    """An object whose keys are the vocabulary items of one subject; `read` converts it."""
 
     def __init__(self, subject: str, says: str, read: Callable[[Posted], dict[str, Any]] = reading.profile) -> None:
         super().__init__(allow_none=True, metadata={"description": says, "components": (subject.capitalize(),)})
@@ -114,7 +114,7 @@ MAX_BELIEFS = 500
 
 
 class PartOfWholeSchema(wire.Shape):
-    """Two numbers, the first at most the second."""
+    """Two numbers; the first is at most the second."""
 
     part_name: ClassVar[str] = "won"
     whole_name: ClassVar[str] = "of"
@@ -141,7 +141,6 @@ class MatchGameSchema(wire.Shape):
 
 
 def _of_game(data: Mapping[str, Any], counts: Any) -> Any:
-    """Return the counts, paired with their game if one is named."""
     return (_game(data), counts) if "game" in data else counts
 
 
@@ -254,7 +253,7 @@ class ScoreSchema(wire.Shape):
 
 
 class Score(fields.Nested):
-    """A posted score. The situation checks that a match of its format can reach it."""
+    """A posted score. The situation checks that a match in its format can reach it."""
 
     def __init__(self, *, says: str) -> None:
         super().__init__(ScoreSchema, allow_none=True, metadata={"description": says})
@@ -264,9 +263,9 @@ class Score(fields.Nested):
 
 
 def score_messages(posted_format: Any, posted_score: Any, *, served: bool = False) -> dict[Any, Any]:
-    """Return the faults of a score that a match of this format cannot reach, or of a missing server if `served`.
+    """Return the faults of a score that a match in this format cannot reach, or of a missing server if `served`.
 
-    An invalid format yields none, since it is reported elsewhere.
+    An invalid format yields none, because it is reported elsewhere.
     """
     try:
         fmt = Format.from_wire(posted_format)
@@ -374,7 +373,7 @@ def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
 
 
 def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a stored situation in the form in which it can be posted again."""
+    """Return a stored situation in a form that can be posted again."""
     observations = [wire.told({**seen, "index": None, "way": None}) for seen in kept["observations"]]
     made = {
         **{name: kept[name] for name in SituationSchema._declared_fields if name in kept},

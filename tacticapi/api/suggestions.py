@@ -1,4 +1,4 @@
-"""Routes of advice on one posted situation, and of its explanation with the full trace. Nothing is stored."""
+"""Routes for advice on one posted situation, and for its explanation with the full trace. Nothing is stored."""
 
 import uuid
 from dataclasses import replace
@@ -28,7 +28,7 @@ SCOPE = "advise"
 
 
 def advised(posted: Situation, *, profile: bool) -> Advice:
-    """Return the advice on a posted situation. Ends the request for an opponent unknown to the caller's club."""
+    """Return advice on a posted situation. If the caller's club does not have the opponent, end the request."""
     asked, notices = _begun(posted)
     return told_apart(deployment().adviser.recommend(asked, profile=profile), asked, notices)
 
@@ -41,7 +41,7 @@ def traced(posted: Situation, tactic: str | None) -> Trace:
 
 
 def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """Look up the opponent, if the situation names one; otherwise the database is not queried."""
+    """Look up the opponent, if the situation names one; otherwise do not query the database."""
     if posted.opponent_id is None:
         return posted, ()
     require(SCOPE)
@@ -61,10 +61,11 @@ blueprint = Blueprint("suggestions", closable="advise")
 def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
 
-    Post what was seen. The response holds ranked suggestions with reasons in counts, what each is worth, when to look
-    again and the source. Nothing is stored. The same body and rulebook give the same advice, except for `advice_id`. If
-    the situation names a stored opponent, what earlier matches showed counts too, and is marked. Safety comes before
-    tactics. If the event does not permit coaching or a device at this moment, only safety and a notice are shown.
+    Post what was seen. The response contains ranked suggestions, with reasons in counts, what each is worth, when to
+    look again, and the source. Nothing is stored. The same body and rulebook always produce the same advice, except for
+    `advice_id`. If the situation names a stored opponent, evidence from earlier matches counts too, and is marked.
+    Safety comes before tactics. If the event does not permit coaching or a device at this moment, only safety and a
+    notice are shown.
     """
     include = query.get("include", ())
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
@@ -108,8 +109,8 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.
 
     The body is the same as for suggestions. The response adds each fact, each rule that fired with the facts that it
-    matched, and, for one tactic or for all, why it was suggested or which missing condition came nearest to allowing
-    it. If only safety may be shown, only safety is traced.
+    matched and, for one tactic or for all, why it was suggested or which condition it failed most narrowly. If only
+    safety may be shown, only safety is traced.
     """
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:

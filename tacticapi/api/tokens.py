@@ -1,4 +1,4 @@
-"""Routes of a club's tokens, and of one-time links that give one phone access to one match."""
+"""Routes for a club's tokens, and for one-time links that give one phone access to one match."""
 
 from typing import Any
 
@@ -20,7 +20,7 @@ _SECRET = "The token itself, sent as `Authorization: Bearer …`. Shown only onc
 
 
 class NewTokenSchema(wire.Shape):
-    """A new token of the club."""
+    """A new token for the club."""
 
     label = wire.Text(MAX_LABEL, required=True, says="Its owner or purpose; not a full name.")
     scopes = wire.Items(
@@ -86,7 +86,7 @@ blueprint = routes.KeptBlueprint("tokens")
 def list_tokens(query: dict[str, Any]) -> Response:
     """List the tokens of the club.
 
-    In order of creation. Expired and revoked tokens stay listed until the nightly sweep.
+    Tokens are listed in order of creation. Expired and revoked tokens stay listed until the nightly sweep.
     """
     return kept_page(query, clubs.tokens_of, TokenSchema.written)
 
@@ -97,7 +97,7 @@ def list_tokens(query: dict[str, Any]) -> Response:
 def add_token(posted: dict[str, Any]) -> Response:
     """Create a token of the club.
 
-    Its secret is shown only once. Once a service has a token, its own machine can no longer use it without one.
+    Its secret is shown only once. Once a service has a token, even its own machine needs one.
     """
     issued = clubs.create_token(*here(), posted["label"], posted["scopes"], expires_at=posted.get("expires_at"))
     return routes.answer(IssuedTokenSchema.written(issued.token, token=issued.text), 201)
@@ -119,8 +119,8 @@ def revoke_token(token_id: str) -> Response:
 def add_court_link(match_id: str) -> Response:
     """Create a one-time link that gives one phone access to a match.
 
-    The link works once, within 15 minutes. It is exchanged for a token with the scope `court`, which records and reads
-    only this match, for two days. Such a token can create further links; their tokens expire no later than it does.
+    The link works once, within 15 minutes. It is exchanged for a token with the scope `court`, which covers only this
+    match and lasts two days. Such a token can create further links; their tokens expire no later than its own.
     """
     own = access().token
     issued = clubs.create_court_link(*here(), match_id, expires_at=own.expires_at if own else None)
@@ -139,7 +139,7 @@ def add_court_link(match_id: str) -> Response:
 def open_court_link(posted: dict[str, Any]) -> Response:
     """Exchange the code of a link for its token.
 
-    The code itself is the credential, so no token is needed. It works once; after that, or once expired, you get 410.
+    The code itself is the credential, so no token is needed. A code that was used or has expired gets 410.
     """
     issued = clubs.open_court_link(kept_services(), posted["code"])
     return routes.answer(CourtTokenSchema.written(issued.token, token=issued.text), 201)

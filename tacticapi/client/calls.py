@@ -131,7 +131,7 @@ class Calls:
         return body_of(self.send("POST", path, repeatable=True, params=given(query), json=question, headers=headers))
 
     def add(self, path: str, body: Any, *, key: str | None = None) -> requests.Response:
-        """Post an addition as JSON, or as text in JSON Lines. Its idempotency key makes a retry safe."""
+        """Post an addition as JSON, or as JSON Lines text. Its idempotency key makes a retry safe."""
         content = {"data": body.encode()} if isinstance(body, str) else {"json": body}
         headers = {"Idempotency-Key": key or str(uuid4()), "Content-Type": JSON_LINES if "data" in content else JSON}
         return self.send("POST", path, repeatable=True, headers=headers, **content)

@@ -45,7 +45,7 @@ class SweepResult:
 
 
 def sweep(services: Services) -> SweepResult:
-    """Sweep every club, each in pieces. If a sweep fails, log it and sweep the other clubs."""
+    """Sweep all clubs, in pieces. If a sweep fails, log it and sweep the other clubs."""
     swept = []
     for club_id in club_ids(services.engine):
         try:

@@ -51,7 +51,7 @@ class Beliefs:
 class Regions:
     """The regions of all traits at one level: sums of latent values and their bounds.
 
-    All first regions come before any second one. `sums` belongs to the first regions.
+    All first regions come before any second one. `sums` covers only first regions.
     """
 
     def __init__(self, rulebook: Rulebook, latent: Latent) -> None:

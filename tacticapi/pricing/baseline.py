@@ -60,7 +60,7 @@ class Baseline:
 
 
 def baseline(situation: Situation, defaults: Mapping[str, Any]) -> Baseline:
-    """Return the baseline of a situation."""
+    """Return the baseline for a situation."""
     return posteriors(situation.context.get("level_gap"), situation.points_played, defaults)
 
 

@@ -314,7 +314,7 @@ def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
 
 
 def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
-    """Return the spots of the next ten serves, each as often as `whole_serves` says, shuffled by the seed."""
+    """Return the spots for the next ten serves, each as often as `whole_serves` says, shuffled by the seed."""
     order = [spot for spot, serves in whole_serves(mix).items() for _ in range(serves)]
     dice = secrets.SystemRandom() if seed is None else random.Random(seed)
     dice.shuffle(order)
@@ -328,9 +328,9 @@ def _on_evidence(advice: MixAdvice, counts: SpotCounts) -> Iterator[str]:
     elif unsure := [spot.spot for spot in advice.spots if spot.high - spot.low >= _WIDE]:
         yield f"{served:g} serves counted: the best share of {', '.join(unsure)} is still open. Keep counting."
     if counts.leaned:
-        yield f"{counts.leaned:g} leanings counted: weight {advice.trust:.2f} on the receiver keeping to them."
+        yield f"{counts.leaned:g} leans counted: weight {advice.trust:.2f} on the receiver sticking to them."
     else:
-        yield "No leanings counted: the receiver is assumed to lean in the worst way for the mix."
+        yield "No leans counted: the receiver is assumed to lean in the way that is worst for the mix."
 
 
 def _on_shares(advice: MixAdvice, least_share: float) -> Iterator[str]:

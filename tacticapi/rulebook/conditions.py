@@ -211,7 +211,7 @@ _OPS = (("at_least", Op.AT_LEAST), ("at_most", Op.AT_MOST))
 
 
 def expanded(conditions: Sequence[Mapping[str, Any]], levels: Mapping[str, float]) -> Iterator[tuple[Condition, ...]]:
-    """Yield all alternatives of one list of conditions; `levels` gives the probability of each level."""
+    """Yield all alternatives that one list of conditions expands to; `levels` gives each level's probability."""
     for chosen in product(*(_written_out(condition) for condition in conditions)):
         yield tuple(condition(data, levels) for data in chosen)
 

@@ -42,7 +42,7 @@ WHOLE = ("defaults", "court", "danger-signs", "house")
 """Kinds of files that hold a single entry, stored under the path of the file."""
 OURS_ONLY = ("qualities", "categories", "moments", "defaults", "balls", "court", "danger-signs")
 _TYPES = {
-    "string": "a text",
+    "string": "text",
     "integer": "a whole number",
     "number": "a number",
     "object": "a mapping",
@@ -96,7 +96,7 @@ class Entries:
 
 
 def house_places(paths: Sequence[Path]) -> dict[str, str]:
-    """Return the file and line of each tactic, circumstance and trait of the house rules, by id."""
+    """Return the file and line of each tactic, circumstance and trait in the house rules, by id."""
     known = read_entries(paths).by_kind
     named = (of for kind in ("tactics", "circumstances", "traits") for of in known[kind].items())
     house = {name: entry.mistake((), "", "") for name, entry in named if entry.house}

@@ -187,7 +187,7 @@ class Matches(Listed[Match]):
         return self._first(self._select().where(self._is(id)).with_for_update())
 
     def advance(self, match: Match, changes: Changes, now: datetime) -> None:
-        """Change a match in a way that affects its advice."""
+        """Make a change to a match that affects its advice."""
         counts = {"version": match.version + 1, "revision": match.revision + 1, "updated_at": now}
         self.update(match.id, {**changes, **counts})
 

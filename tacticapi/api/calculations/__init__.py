@@ -1,4 +1,4 @@
-"""Routes of the calculations of scores, serves, shots, positions and gaps, by a model with default court numbers."""
+"""Routes for calculations on scores, serves, shots, positions and gaps, using a model with default court numbers."""
 
 from collections.abc import Callable
 from functools import partial
@@ -24,11 +24,11 @@ FORMS = (JSON, SVG)
 @blueprint.arguments(score.WinChanceQuestionSchema)
 @blueprint.response(200, score.WinChanceSchema, description="The chances.")
 def calculate_win_chance(query: Question) -> Response:
-    """Calculate your chances to win the match, the set and the game from a score.
+    """Calculate your chances of winning the match, the set and the game from a score.
 
     Exact if points are independent given the server. Post exact point chances, or points played. With points played,
-    each chance is a mean with its 10th and 90th percentile, starting from a prior by level that is a model default. If
-    the server is unknown, both cases are averaged.
+    each chance is a mean with its 10th and 90th percentiles, starting from a prior for the level gap, which is a model
+    default. If the server is unknown, both cases are averaged.
     """
     return _scored(query, score.WinChanceSchema, score.win_chance)
 
@@ -37,10 +37,10 @@ def calculate_win_chance(query: Question) -> Response:
 @blueprint.arguments(score.ImportanceQuestionSchema)
 @blueprint.response(200, score.ImportanceTableSchema, description="The importance of each point.")
 def calculate_importance(query: Question) -> Response:
-    """Calculate how much each point of the game or tie-break in progress matters.
+    """Calculate how much each point in the current game or tie-break matters.
 
-    The importance of a point is your chance to win if you win it, minus that if you lose it; it is the same for both
-    players. A score must name its server.
+    The importance of a point is your chance of winning if you win it minus your chance if you lose it; it is the same
+    for both players. A score must name its server.
     """
     return _scored(query, score.ImportanceTableSchema, score.importance)
 
@@ -51,8 +51,8 @@ def calculate_importance(query: Question) -> Response:
 def calculate_serve_mix(query: Question) -> Response:
     """Calculate how often to serve to each spot, and whether your serves so far are predictable.
 
-    For each court, the mix that wins the most points against a receiver who adapts to it, with an unpredictable order
-    for the next ten serves. Numbers without counts are model defaults.
+    For each court, the response gives the mix that wins the most points against a receiver who adapts to it, and an
+    unpredictable order for the next ten serves. Numbers that were not counted are model defaults.
     """
     mixes = partial(serve_mix.mixes, query, deployment().rulebook.defaults)
     return answer(serve_mix.ServeMixSchema.framed(query, mixes, (serve_mix.DEFAULTS,)))
@@ -65,8 +65,8 @@ def calculate_serve_mix(query: Question) -> Response:
 def calculate_shot_margin(query: Question) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
 
-    Balls are simulated with drag, spin and gravity, and scattered by the player's spread: that of a level, posted in
-    degrees, or estimated from counts. With Accept: image/svg+xml the response is a picture of the court.
+    Balls are simulated with drag, spin and gravity, and scattered by the player's spread, which comes from a level, is
+    posted in degrees, or is estimated from counts. With Accept: image/svg+xml, the response is a picture of the court.
     """
     return _answered(query, shot_margin.ShotMarginSchema, shot_margin.margin_result, drawn_margin)
 
@@ -78,8 +78,8 @@ def calculate_shot_margin(query: Question) -> Response:
 def calculate_court_position(query: Question) -> Response:
     """Calculate where to stand for your opponent's ball.
 
-    The position is on the line that halves the angle of all their balls. The response also says what covering the line
-    gives away. With Accept: image/svg+xml it is a picture of the court.
+    The position is on the line that bisects the angle of all their possible balls. The response also says what you give
+    away by covering the line. With Accept: image/svg+xml, it is a picture of the court.
     """
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
@@ -91,9 +91,9 @@ def calculate_court_position(query: Question) -> Response:
 def calculate_gap(query: Question) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
 
-    It compares what they can cover during the ball's flight with where it passes them. Until the gap exceeds that
-    distance, or their ball is short, keep to their strong side. With Accept: image/svg+xml the response is a picture of
-    the court.
+    It compares how far they can run during the ball's flight with how far from them the ball passes. Until the gap
+    exceeds that distance, or their ball is short, keep playing to their strong side. With Accept: image/svg+xml, the
+    response is a picture of the court.
     """
     return _answered(query, gap.GapResultSchema, gap.gap_result, drawn_gap)
 
@@ -106,7 +106,7 @@ def _scored(query: Question, shape: type[CalculationSchema], calculate: Callable
 def _answered(
     query: Question, shape: type[CalculationSchema], calculate: Callable[[Question], Any], draw: Callable[[Any], str]
 ) -> Response:
-    """Answer in the requested form. Refuses a ball that cannot reach its target, naming the member at fault."""
+    """Answer in the requested form. If the ball cannot reach its target, refuse it and name the member at fault."""
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query):

@@ -1,4 +1,4 @@
-"""Pictures of the calculations of shots, positions and gaps."""
+"""Draw the calculations of shots, positions and gaps."""
 
 from re import sub
 
@@ -28,7 +28,7 @@ def drawn_margin(result: MarginResult) -> str:
         people.append(Person(result.query.came_from, "ball came from", own=False))
     return court_picture(
         title="Where this ball lands, and how often it is in",
-        description="Each ellipse contains two thirds of the balls that pass the net.",
+        description="Each ellipse contains two thirds of the balls that clear the net.",
         spreads=[LandingArea(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
         notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
         targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],
@@ -81,12 +81,12 @@ def drawn_gap(result: GapResult) -> str:
 
 
 def unbroken(text: str) -> str:
-    """Return the text with each figure and its unit kept on one line."""
+    """Return the text with each figure kept on the same line as its unit."""
     return sub(r"(?<=\d) (?=[%m°])", "\N{NO-BREAK SPACE}", text)
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
-    """Return the chances in figures, without that of in if it fits inside the ellipse."""
+    """Return the chances as figures, without the chance of in if that fits inside the ellipse."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
 

@@ -1,4 +1,4 @@
-"""The calculation of where to stand for a ball, and what each position covers and concedes."""
+"""Calculate where to stand for a ball, and what each position covers and concedes."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -26,7 +26,7 @@ class TheirBallSchema(parts.TheirSpotSchema):
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the ball as they see it, without a target, and where it is struck."""
+        """Return the ball from their side, without a target, and where it is struck."""
         at = data["x"], data["y"]
         shot = Shot((*turned(at), data["height_m"]), (0.0, 0.0), data["speed_mps"], data["topspin_rpm"])
         return SimpleNamespace(spot=at, shot=shot, line_deep=data["line_deep"])
@@ -53,7 +53,7 @@ STILL_M = 0.05  # smaller shifts count as none
 
 @dataclass(frozen=True, slots=True)
 class PositionResult:
-    """The position in the middle of the angles, the one that covers the line, and both widest balls' times (s)."""
+    """The position on the middle of the angles, the position that covers the line, and both widest balls' times (s)."""
 
     query: parts.Question
     middle: Stand
@@ -64,11 +64,11 @@ class PositionResult:
     cross_time: float | None
 
     def down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
-        """Return where their widest ball down the line passes (m), its distance (m), my time and its time (s)."""
+        """Return where their widest ball down the line passes (m), its distance (m), your time and its time (s)."""
         return stand.line_x, stand.to_line, self.query.own.reach_time(stand.to_line), self.line_time
 
     def ball_across(self, stand: Stand) -> tuple[float, float, float, float | None]:
-        """Return the same for their widest ball across."""
+        """Return the same for their widest cross-court ball."""
         return stand.cross_x, stand.to_cross, self.query.own.reach_time(stand.to_cross), self.cross_time
 
 
@@ -92,7 +92,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
-    """Return where the middle of the angles lies, relative to the middle of the court."""
+    """Describe where the middle of the angles is, relative to the middle of the court."""
     x = stand.spot[0]
     if abs(x) < STILL_M:
         return "The middle of their angles is the middle of the court."
@@ -101,7 +101,7 @@ def stand_words(stand: Stand, ball: Spot) -> str:
 
 
 def _time(query: parts.Question, target: Spot) -> float | None:
-    """Return when their ball reaches your line (s); None if they cannot play it at their speed."""
+    """Return when their ball reaches your line (s); None if they cannot play it at that speed."""
     try:
         return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:
@@ -109,7 +109,7 @@ def _time(query: parts.Question, target: Spot) -> float | None:
 
 
 class BallAtStandSchema(wire.Answer):
-    """The widest ball to one side, seen from a position."""
+    """The widest ball to one side, as seen from a position."""
 
     x = wire.a_number("Where it passes your line: metres to your right of the middle.", of="0")
     distance_m = wire.a_number("Distance to it, in metres.", of="1")
@@ -127,7 +127,7 @@ class OneStandSchema(wire.Answer):
 
 
 class StandSchema(wire.Answer):
-    """The positions from which to wait for their ball."""
+    """Positions in which to wait for their ball."""
 
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
     middle = wire.a_part(OneStandSchema, "On the line halving the angle.", of=lambda stands: (stands.middle, stands))

@@ -1,4 +1,4 @@
-"""The calculation of how big a gap beats the opponent, and which pattern opens one in how many balls."""
+"""Calculate how big a gap beats the opponent, and which pattern opens one in how many balls."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -33,7 +33,7 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
 
 
 class ShortRepliesSchema(PartOfWholeSchema):
-    """Short replies among all replies from the side that you keep the ball on."""
+    """How many replies from the side that you keep hitting to were short."""
 
     part_name = "count"
 
@@ -94,7 +94,7 @@ def gap_result(query: parts.Question) -> GapResult:
 
 
 def keep_going(result: GapResult) -> str:
-    """Return how long to keep to the strong side."""
+    """Return how long to keep hitting to the strong side."""
     needed = result.gap.needed
     return (
         f"Keep to the strong side until the ball into the open side would pass more than {needed:.1f} m from "
@@ -103,7 +103,7 @@ def keep_going(result: GapResult) -> str:
 
 
 def gap_words(gap: Gap) -> str:
-    """Return whether a gap is big enough, and why, in words."""
+    """Explain whether a gap is big enough, and why."""
     big = "big enough" if gap.enough else "not big enough"
     return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
 
@@ -118,7 +118,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: parts.Question) -> float:
-    """Return the time of their reply to your contact (s), or that of your ball if theirs cannot get there."""
+    """Return how long their reply takes to reach you (s), or your ball's time if their reply cannot reach you."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:

@@ -1,4 +1,4 @@
-"""Parts that calculations share: the occasion, permissions, court and ball, notices."""
+"""Define what calculations share: the occasion, permissions, court and ball, and notices."""
 
 from collections.abc import Callable, Iterable
 from types import SimpleNamespace
@@ -21,7 +21,7 @@ NO_PROMISE = "A model's result from what was posted: not a promise, and not for 
 
 
 class Question(SimpleNamespace):
-    """A loaded body: the members of its shape, None if not posted, and what the event permits."""
+    """A parsed body: its members (None if not posted) and what the event permits."""
 
     moment: Moment | None
     coaching: Coaching
@@ -30,7 +30,7 @@ class Question(SimpleNamespace):
 
 
 def filled(schema: wire.Shape, says: str) -> fields.Nested:
-    """Describe an object that defaults to an empty one, with the usual values."""
+    """Describe an object that defaults to an empty object, with the usual values."""
     return wire.part(schema, says=says, default=lambda: schema.load({}))
 
 
@@ -74,7 +74,7 @@ def usual(section: str, name: str) -> float:
 
 
 def number(section: str, name: str, says: str) -> wire.Real:
-    """Describe a number from the table of court and ball; it defaults to the usual value."""
+    """Describe a number from the court and ball table; it defaults to the usual value."""
     known = court_numbers()[section]
     known = known[name] if name else known
     usual = float(known["value"])
@@ -88,7 +88,7 @@ def choice(among: str, usual: str, says: str) -> wire.Word:
 
 
 class GroundSchema(wire.Shape):
-    """A spot on the ground: metres to your right of the middle, and beyond the net (negative on your half)."""
+    """A spot on the ground: metres to the right of the middle, and metres beyond the net (negative on your half)."""
 
     x = wire.Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
     y = wire.Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
@@ -106,7 +106,7 @@ class TheirSpotSchema(GroundSchema):
 
 
 class ContactSchema(GroundSchema):
-    """The place where you strike the ball."""
+    """Where you strike the ball."""
 
     y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative on your half.")
     height_m = number("shot", "height_m", "Height of the contact point.")
@@ -120,7 +120,7 @@ class AirSchema(wire.Shape):
 
 
 class MovementSchema(wire.Shape):
-    """The movement of a player to reach a ball."""
+    """How a player moves to reach a ball."""
 
     reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
     acceleration_mps2 = number("movement", "acceleration_mps2", "Acceleration, metres per second squared.")
@@ -169,7 +169,7 @@ def stroke(query: Question, **more: Any) -> Shot:
 
 
 def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
-    """Return the faults of a target outside its region or, if it needs a side, in the middle."""
+    """Return the faults of a target outside its region or, if it must be on one side, in the middle."""
     x, y = target
     found = []
     if not into.left <= x <= into.right or (sided and x == 0):
@@ -181,14 +181,14 @@ def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
 
 
 class CalculationSchema(wire.Answer):
-    """The result of a calculation: the members that all results share."""
+    """A calculation's result: the members that all results share."""
 
     safety = wire.a_list(SafetySchema, "Safety lines; always empty, since no input here can call for one.")
     notice = wire.texts("Notices for the reader.")
 
     @classmethod
     def framed(cls, asked: Question, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
-        """Return the result of `calculate` with its notices, or only safety and a notice if it is not permitted now."""
+        """Return the result of `calculate` with its notices; if it is not permitted now, only safety and a notice."""
         if why := withheld(asked):
             return {"safety": [], "notice": [why]}
         result, notice = calculate(), [*permission_notices(asked), *notices, NO_PROMISE]

@@ -1,4 +1,4 @@
-"""Win chance and importance: questions about a score, and the model's answers."""
+"""Define win chance and importance: questions about a score, and the model's answers."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -33,7 +33,7 @@ PRIOR = (
 
 
 def notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the notices on what the chances rest on; none if point chances were posted."""
+    """Return notices on what the chances are based on; none if point chances were posted."""
     return () if query.point_chances else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
@@ -53,10 +53,10 @@ class MatchFormat(fields.Field[Format]):
 
 
 class PointChancesSchema(wire.Shape):
-    """Each server's chance to win a point. Your chance on return is 1 - opponent_serve."""
+    """Each server's chance of winning a point. Your chance on return is 1 - opponent_serve."""
 
-    own_serve = wire.Real(0, 1, required=True, says="Your chance to win a point on your serve.")
-    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance to win a point on their serve.")
+    own_serve = wire.Real(0, 1, required=True, says="Your chance of winning a point on your serve.")
+    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance of winning a point on their serve.")
 
     @post_load
     def chances(self, data: dict[str, Any], **kwargs: Any) -> tuple[float, float]:
@@ -84,7 +84,7 @@ class WinChanceQuestionSchema(OccasionSchema):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def one_source_of_chances(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse zero or two sources of point chances, and a prior that is not used."""
+        """Refuse zero or two sources of point chances, and a prior that would not be used."""
         if not isinstance(original, dict):
             return
         exact, played = (original.get(name) is not None for name in ("point_chances", "points_played"))
@@ -113,7 +113,7 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
 
 
 def score_sentence(state: scoring.State, worth: float) -> str:
-    """Return the line on the next point, with the next change of ends; `worth` is its importance, from 0 to 1."""
+    """Return a line on the next point, with the next change of ends; `worth` is the point's importance, 0 to 1."""
     ends = _next_change_of_ends(state)
     line = score_line(state, scoring.next_point(state), worth)
     return f"{line}; {ends}" if ends else line
@@ -154,7 +154,7 @@ def win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _chances(query: Question, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
-    """Return the mean, 10th and 90th percentile of every chance; they are equal if the chances are exact."""
+    """Return each chance's mean and 10th and 90th percentiles; they are equal if the chances are exact."""
     fmt, state = query.state.format, query.state
     if query.point_chances is not None or state.winner is not None:
         exact = MatchModel(fmt, *(query.point_chances or (0.5, 0.5))).at(state).map(_within_0_and_1)
@@ -165,7 +165,7 @@ def _chances(query: Question, defaults: Mapping[str, Any]) -> tuple[Chances, Cha
 
 
 def _within_0_and_1(chance: Any) -> float:
-    """Return a chance clipped to 0 to 1, since rounding may carry it past either."""
+    """Return a chance clipped to [0, 1], because rounding may take it outside."""
     return min(1.0, max(0.0, float(chance)))
 
 
@@ -189,13 +189,13 @@ def _table(query: Question, defaults: Mapping[str, Any]) -> dict[str, Importance
 
 
 def _believed(query: Question, defaults: Mapping[str, Any]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the beliefs about own points on serve and on return."""
+    """Return the posteriors for own points on serve and on return."""
     base = posteriors(query.level_gap, query.points_played, defaults)
     return (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
 
 
 class IntervalSchema(wire.Answer):
-    """A chance with its 10th and 90th percentile; all three are equal if it is exact."""
+    """A chance with its 10th and 90th percentiles; all three are equal if it is exact."""
 
     chance = wire.a_chance("The chance, averaged over the uncertainty.", of="0")
     low = wire.a_chance("Its 10th percentile.", of="1")
@@ -223,9 +223,9 @@ NextPointSchema = wire.shape_of(
 class WinChanceSchema(CalculationSchema):
     """Your chances from a score, unrounded."""
 
-    match = wire.a_part(IntervalSchema, "Your chance to win the match.", absent=True)
-    set = wire.a_part(IntervalSchema, "Your chance to win the set in progress.", absent=True)
-    game = wire.a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", absent=True)
+    match = wire.a_part(IntervalSchema, "Your chance of winning the match.", absent=True)
+    set = wire.a_part(IntervalSchema, "Your chance of winning the set in progress.", absent=True)
+    game = wire.a_part(IntervalSchema, "Your chance of winning the game or tie-break in progress.", absent=True)
     importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
     if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
     if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)
@@ -240,7 +240,7 @@ class PointImportanceSchema(ByPartSchema):
 
 
 class ImportanceTableSchema(CalculationSchema):
-    """The importance of each point of a game or tie-break, unrounded."""
+    """The importance of each point in a game or tie-break, unrounded."""
 
     server = wire.a_word(
         SIDES, "Server of the game, or the first of the tie-break; absent after the match.", absent=True

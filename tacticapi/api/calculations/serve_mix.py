@@ -1,4 +1,4 @@
-"""The serve mix of each court, and how predictable the serves so far are."""
+"""Calculate the serve mix for each court, and how predictable the serves so far are."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any, get_args
@@ -42,7 +42,7 @@ class SpotsSchema(SpotServesSchema):
 
 
 class LeansSchema(wire.Shape):
-    """Counts of the receiver's leaning to each spot; a neutral position counts in part for each."""
+    """How often the receiver leaned to each spot; a neutral position counts in part for each."""
 
     wide = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the wide serve. Omit if none.")
     body = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the body. Omit if none.")
@@ -60,7 +60,7 @@ class CourtSchema(wire.Shape):
 
     spots = wire.part(SpotsSchema, required=True, says="Points won per spot, for serves not counted in `by_lean`.")
     leans = wire.part(LeansSchema, says="Where the receiver leaned, on any serve. Omit if not counted.")
-    by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning, not counted in `spots`. Omit if none.")
+    by_lean = wire.part(ByLeanSchema, says="Serves on which a lean was noted, not counted in `spots`. Omit if none.")
     sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="Spots in serving order. Omit if unknown.")
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
@@ -78,7 +78,7 @@ class CourtSchema(wire.Shape):
 
     @post_load
     def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[str, ...], tuple[str, ...]]:
-        """Return counts, sequence and scores of one side."""
+        """Return the counts, sequence and scores for one side."""
         spots = tuple(spot for spot in SPOTS if spot in data["spots"])
         by_lean = {spot: _serves(cells) for spot, cells in data.get("by_lean", {}).items()}
         counts = SpotCounts(spots, _serves(data["spots"]), data.get("leans", {}), by_lean)
@@ -128,7 +128,7 @@ DEFAULTS = "Numbers without counts are model defaults of this service, not measu
 
 
 def mixes(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the mix of each court, unrounded; a court that was not posted is absent."""
+    """Return the mix for each court, unrounded; courts that were not posted are absent."""
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
     model = MixModel(**defaults["serve_mix"])
     found = (court_mix(one, model, query.seed, query.server or "own") for one in query.courts)
@@ -157,13 +157,13 @@ class SpotMixSchema(wire.Answer):
     share = wire.a_chance("Its share of the serves.")
     low = wire.a_chance("10th percentile of the best share.")
     high = wire.a_chance("90th percentile of the best share.")
-    wins = wire.a_chance("Chance to win the point on a serve there, against the expected leaning.")
+    wins = wire.a_chance("Chance of winning the point on a serve there, against the expected lean.")
     concedes = wire.a_number("How much lower that is than at the best spot.")
     if_always = wire.a_number("What you lose by always serving there, against a receiver who has noticed.")
 
 
 class PatternSchema(wire.Answer):
-    """The verdict on whether the order of serves gives the server away."""
+    """Whether the order of serves gives the server away."""
 
     verdict = wire.a_word(get_args(Kind), "too-few: too few to show a pattern; no-sign proves nothing.", of="kind")
     spot = wire.a_word(SPOTS, "The favourite spot, if there is one.", absent=True)
@@ -174,13 +174,13 @@ class PatternSchema(wire.Answer):
 
 
 class PatternAtScoreSchema(PatternSchema):
-    """The verdict on a favourite spot at one score."""
+    """Whether the server has a favourite spot at one score."""
 
     score = wire.a_text("The word for the score, as posted.")
 
 
 class AfterSchema(wire.Answer):
-    """The counts of a spot following itself."""
+    """How often a spot followed itself."""
 
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
@@ -197,11 +197,11 @@ class CourtMixSchema(wire.Answer):
     order = wire.a_list(wire.a_word(SPOTS, "A spot."), "An order for the next ten serves.")
     value = wire.a_part(
         IntervalSchema,
-        "Your chance to win a point with this mix.",
+        "Your chance of winning a point with this mix.",
         of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
     )
     if_read = wire.a_chance("The same chance against a receiver who knows the mix.", of="advice.floor")
-    lean_weight = wire.a_chance("Weight on the receiver keeping the counted leaning.", of="advice.trust")
+    lean_weight = wire.a_chance("Weight given to the receiver leaning as counted.", of="advice.trust")
     past_gives = wire.a_number(
         "What past serves give away; absent if there are none.", absent=True, of="advice.past_gives"
     )
@@ -220,6 +220,6 @@ class CourtMixesSchema(wire.Answer):
 
 
 class ServeMixSchema(CalculationSchema):
-    """The serve mix of each court."""
+    """The serve mix for each court."""
 
     courts = wire.a_part(CourtMixesSchema, "The mix by court.", absent=True)

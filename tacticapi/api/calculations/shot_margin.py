@@ -1,4 +1,4 @@
-"""The risk of a shot, where to aim instead, and the same ball to the other side."""
+"""Calculate how risky a shot is, where to aim instead, and the same ball to the other side."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -62,7 +62,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     @validates_schema(pass_original=True)
     def possible(self, data: Mapping[str, Any], original: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a target outside the region that counts as in, two sources of the spread, and empty counts."""
+        """Refuse a target outside the region that counts as in, two sources for the spread, and empty counts."""
         found = parts.outside(_into(data.get("serve")), data["target"])
         if "counts" in data and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
@@ -104,7 +104,7 @@ class MarginResult:
 
     @property
     def direction(self) -> str:
-        """Return across, line or serve, or straight from the middle, which has neither side."""
+        """Return across, line, serve, or (from the middle, which is on neither side) straight."""
         if self.query.shot.into is not COURT:
             return "serve"
         if self.other is None:
@@ -130,7 +130,7 @@ def margin_result(query: parts.Question) -> MarginResult:
 
 
 def comparison(result: MarginResult) -> Iterator[str]:
-    """Yield how the same ball compares across and down the line: the chances, and what makes the difference."""
+    """Yield how the same ball compares cross-court and down the line: the chances, and what makes the difference."""
     if result.other is None:
         return
     pair = (result.meant, result.other) if result.direction == "across" else (result.other, result.meant)
@@ -180,7 +180,7 @@ class SpreadAnswerSchema(wire.Answer):
 
 
 class ChancesSchema(wire.Answer):
-    """The chances of each outcome of a ball."""
+    """The chance of each outcome."""
 
     vars()["in"] = wire.a_chance(
         "In; a ball that touches a line is in.", of=itemgetter(Outcome.IN)
@@ -191,7 +191,7 @@ class ChancesSchema(wire.Answer):
 
 
 class LandingSchema(wire.Answer):
-    """The ellipse that contains about two thirds of the balls that pass the net."""
+    """The ellipse in which about two thirds of the balls that clear the net land."""
 
     x = wire.a_number("Its middle: metres to your right of the middle of the court.", of="centre.0")
     y = wire.a_number("Its middle: metres beyond the net.", of="centre.1")
@@ -201,7 +201,7 @@ class LandingSchema(wire.Answer):
 
 
 class OneShot(NamedTuple):
-    """A shot with the name of its direction, None if it has none."""
+    """A shot and the name of its direction, if it has one."""
 
     direction: str | None
     margin: margins.Margin

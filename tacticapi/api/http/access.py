@@ -1,7 +1,7 @@
-"""Access: a bearer token (RFC 6750) gives access to one club, with the token's scopes.
+"""Control access: a bearer token (RFC 6750) gives access to one club, with the token's scopes.
 
-Until the first token is made, requests from this machine use the club of this machine. Each such request checks the
-database, so that a token made anywhere closes this access on all workers at once.
+Until the first token is created, requests from this machine use this machine's club. Each such request checks the
+database, so that a token created anywhere ends this access on all workers at once.
 """
 
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ NETWORK_BITS = 64  # of IPv6, where one connection owns a network of this size
 
 
 def from_this_machine() -> bool:
-    """Return whether a request comes from this machine and names it, without a proxy or another site."""
+    """Return whether a request comes from this machine and names it, without involving a proxy or another site."""
     known: bool | None = g.get("from_here")
     if known is None:
         g.from_here = known = _from_here()
@@ -44,7 +44,7 @@ def _from_here() -> bool:
 
 
 def line_of_caller() -> str:
-    """Return the address of the caller; for IPv6, its network."""
+    """Return the caller's address; for IPv6, the caller's network."""
     sent = request.remote_addr or "unknown"
     try:
         address = ip_address(sent)
@@ -66,7 +66,7 @@ REALM = 'Bearer realm="tacticapi"'
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """The club of a request, and what the request may do there: by scopes, or with one match only."""
+    """The club of a request, and what the request may do there, either by scope or with one match only."""
 
     club_id: str
     scopes: frozenset[str]
@@ -74,7 +74,7 @@ class Access:
 
 
 def require(scope: str) -> None:
-    """Let the request continue if it has this scope; otherwise 401 without a valid token, 403 without the scope."""
+    """Let the request continue if it has this scope; otherwise answer 401 (no valid token) or 403 (scope missing)."""
     asking = _access()
     match_id = clubs.match_of(asking.token) if asking.token else None
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
@@ -85,7 +85,7 @@ def require(scope: str) -> None:
 
 
 def _is_of_match(club_id: str, match_id: str) -> bool:
-    """Return whether a request concerns this match, its advice or (to read) its players; never to delete the match."""
+    """Return whether a request concerns this match, its advice or (read-only) its players; never to delete it."""
     named = request.view_args or {}
     if request.method == "DELETE":
         return False

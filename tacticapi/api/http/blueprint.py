@@ -1,4 +1,4 @@
-"""Blueprints: strict parsing, scopes, media types, and responses that change only with the rulebook."""
+"""Define blueprints: strict parsing, scopes, media types, and responses that change only with the rulebook."""
 
 import re
 from collections.abc import Callable
@@ -23,7 +23,7 @@ from tacticapi.rulebook.files import Fault
 
 
 class IdConverter(BaseConverter):
-    """A path converter for a UUID in lower case, as responses write it."""
+    """A path converter for a UUID in lower case, the form used in responses."""
 
     regex = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
 
@@ -40,7 +40,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 def offers(*media_types: str) -> Callable[[View], View]:
-    """Let a view answer in these media types, by default the first. Must be the innermost decorator."""
+    """Let a view answer in these media types; the first is the default. It must be the innermost decorator."""
 
     def offering(view: View) -> View:
         vars(view)["_apidoc"] = {"offered": media_types}
@@ -57,18 +57,18 @@ def offered_here() -> tuple[str, ...]:
 
 
 def offered_by(view: Any) -> tuple[str, ...]:
-    """Return the media types that a view offers; empty if it answers in the usual ones."""
+    """Return the media types that a view offers; empty if it uses the default ones."""
     offered: tuple[str, ...] = getattr(view, "_apidoc", {}).get("offered", ())
     return offered
 
 
 def wanted(*media_types: str) -> str:
-    """Return the media type in which to answer, from those that the view offers."""
+    """Choose the media type for the answer from those that the view offers."""
     return accepted().best_match(media_types) or media_types[0]
 
 
 def accepted() -> MIMEAccept:
-    """Return the accepted media types without parameters, since all texts are UTF-8."""
+    """Return the accepted media types without parameters, because all text is UTF-8."""
     return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
 
 
@@ -90,8 +90,8 @@ class Blueprint(flask_smorest.Blueprint):
     ) -> None:
         """Name the resource.
 
-        of_the_rulebook: GET responses carry the rulebook's ETag. closable: the scope that a request needs if the
-        deployment requires tokens even if nothing is stored. costly: also needs it once any club has a token.
+        of_the_rulebook: GET responses carry the rulebook's ETag. closable: the scope that requests need if the
+        deployment requires tokens even when nothing is stored. costly: they also need it once any club has a token.
         """
         super().__init__(name, f"tacticapi.api.{name}")
         self._of_the_rulebook, self._closable, self._costly = of_the_rulebook, closable, costly
@@ -109,7 +109,7 @@ class Blueprint(flask_smorest.Blueprint):
     ) -> None:  # fmt: skip
         """Register a view, with an operation id from its name or endpoint: `add_point` becomes addPoint.
 
-        scope: what a token must permit. reads: the contract's component of the header that the view reads. conflict:
+        scope: the scope that a token needs. reads: the contract component for the header that the view reads. conflict:
         the view may also answer 409.
         """
         name = endpoint or view_func.__name__
@@ -124,12 +124,11 @@ class Blueprint(flask_smorest.Blueprint):
         super().add_url_rule(rule, endpoint, described, *args, **options)
 
     def query(self, base: type[Shape] = Shape, **parameters: Any) -> Callable[[View], View]:
-        """Let a view take these query parameters, after those of `base`."""
+        """Let a view accept these query parameters, after those of `base`."""
         shape: type[Shape] = type("Query", (base,), parameters)
         return cast(Callable[[View], View], self.arguments(shape, location="query"))
 
     def _refuse_query(self) -> None:
-        """Refuse any parameter for a view that takes none."""
         if request.args and request.endpoint in self._without_query:
             refuse(
                 "invalid-query", faults=[Fault((name,), value, "no parameter") for name, value in request.args.items()]
@@ -140,7 +139,7 @@ class Blueprint(flask_smorest.Blueprint):
             require(self._closable)
 
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
-        """Describe the problems of an operation beyond the default, and its revalidation headers."""
+        """Describe an operation's problems beyond the default ones, and its revalidation headers."""
         statuses = [422] if "requestBody" in doc_info.get("manual_doc", {}) else []
         if self._closable:
             doc["security"] = [{}, {SECURITY: [self._closable]}]
@@ -183,7 +182,7 @@ def _closed(view: View, scope: str) -> View:
 
 
 def answer(body: Any, status: int = 200) -> Response:
-    """Return a JSON response with its keys in order of creation."""
+    """Return a JSON response with its keys in insertion order."""
     response = jsonify(body)
     response.status_code = status
     return response
@@ -210,7 +209,7 @@ def plain(text: object) -> str:
 
 @cache
 def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
-    """Return a template of a page or of Markdown. It escapes every text and fails on an undefined name."""
+    """Return a template for a page or for Markdown. It escapes all text and fails on undefined names."""
     made = Environment(
         loader=PackageLoader("tacticapi.api"),
         autoescape=select_autoescape(),
@@ -224,10 +223,10 @@ def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Templat
 
 
 def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
-    """Return a page as a response. It can neither run scripts nor request anything."""
+    """Return a page as a response. The page can neither run scripts nor request anything."""
     return Response(page, mimetype=HTML, headers={"Content-Security-Policy": policy})
 
 
 def picture_answer(drawn: str) -> Response:
-    """Return a picture as a response. Opened in a browser, it can neither run scripts nor request anything."""
+    """Return a picture as a response. If opened in a browser, it can neither run scripts nor request anything."""
     return Response(alone(drawn), mimetype=SVG, headers={"Content-Security-Policy": PICTURE_POLICY})

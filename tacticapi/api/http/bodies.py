@@ -20,7 +20,7 @@ MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the only body that 
 
 
 class StrictParser(FlaskParser):
-    """A parser that reads bodies by `strict_json` and refuses unknown query names. It keeps one schema per process."""
+    """Parses bodies with `strict_json` and refuses unknown query names. Keeps one schema per process."""
 
     wrong_body = "invalid-situation"
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {  # noqa: RUF012  (webargs declares it so)
@@ -32,7 +32,7 @@ class StrictParser(FlaskParser):
         return deployment().schema(argmap)
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
-        """Return the query. Refuses a repeated name, since it is unclear which value counts."""
+        """Return the query. Refuse a repeated name, because it is unclear which value counts."""
         if twice := [name for name, values in req.args.lists() if len(values) > 1]:
             refuse("invalid-query", faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice])
         return super().load_querystring(req, schema)
@@ -54,7 +54,7 @@ class BodyParser(StrictParser):
 
 
 def json_body(request: flask.Request) -> Any:
-    """Return the JSON value of the UTF-8 body. Ends the request if it is invalid or ambiguous."""
+    """Return the JSON value of the UTF-8 body. If it is invalid or ambiguous, end the request."""
     sent, charset = request.content_type, request.mimetype_params.get("charset", "utf-8").lower()
     if not request.is_json or request.mimetype == OTHER_PATCH or charset not in ("utf-8", "utf8"):
         refuse("unsupported-media-type", f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
@@ -65,7 +65,7 @@ def json_body(request: flask.Request) -> Any:
 
 
 def plain_body(request: flask.Request) -> bytes:
-    """Return the uncompressed body. A body without a length is cut off at the limit, so it is refused there."""
+    """Return the uncompressed body. A body without a length would be cut off at the limit, so it is refused there."""
     if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
         refuse("unsupported-media-type", f"sent: Content-Encoding {coding[:100]}")
     try:

@@ -1,4 +1,4 @@
-"""Conditional requests (RFC 9110): ETag, If-None-Match for polling, and If-Match for concurrent changes."""
+"""Handle conditional requests (RFC 9110): ETag, If-None-Match for polling, and If-Match for concurrent changes."""
 
 from collections.abc import Callable, Mapping
 from hashlib import sha256
@@ -51,7 +51,7 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def named_version(version: int, *, needed: bool = False) -> int | None:
-    """Return the version that If-Match names, None without it; 428 if it is `needed`, 412 if it is outdated."""
+    """Return the version in If-Match, None if it is missing; 428 if it is `needed`, 412 if it is outdated."""
     if IF_MATCH not in request.headers:
         return refuse("if-match-needed", "send the ETag from the response that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak
@@ -60,7 +60,7 @@ def named_version(version: int, *, needed: bool = False) -> int | None:
 
 
 def merged(kept: Any, patch: Any) -> Any:
-    """Return a stored value with a merge patch (RFC 7396) applied: null removes a member."""
+    """Apply a merge patch (RFC 7396) to a stored value and return the result: null removes a member."""
     if not isinstance(patch, Mapping):
         return patch
     made = dict(kept) if isinstance(kept, Mapping) else {}
@@ -76,7 +76,7 @@ Present = Callable[[Any], dict[str, Any]]
 
 
 def shown(kept: Any, present: Present, *, new: bool = False) -> Response:
-    """Return the resource with its version as ETag, for If-Match, and with its address if it is new."""
+    """Return the resource with its version as ETag (for If-Match) and, if it is new, with its address."""
     response = tagged(answer(present(kept), 201 if new else 200), str(kept.version))
     if new:
         response.headers["Location"] = f"{request.script_root}/v1/{request.blueprint}/{kept.id}"
@@ -91,7 +91,7 @@ def read_answer(kept: Any, present: Present) -> Response:
 def edited(
     kept: Any, changes: Mapping[str, Any], shape: type[Shape], change: Callable[[], Any], present: Present
 ) -> Response:
-    """Change the resource and return it. Ends the request if its version is another or the body is empty."""
+    """Change the resource and return it. End the request if the version does not match or the body is empty."""
     named_version(kept.version, needed=True)
     if not changes:
         refuse("invalid-body", faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
@@ -99,7 +99,7 @@ def edited(
 
 
 def keyed(posted: Mapping[str, Any], external_id: str) -> dict[str, Any]:
-    """Return the body of a PUT with the external id of its address. Ends the request if the body names another."""
+    """Return the body of a PUT with the external id from its address. End the request if the two differ."""
     if posted.get("external_id") not in (None, external_id):
         expected = "the external id in the address, or none"
         refuse("invalid-body", faults=[Fault(("external_id",), posted["external_id"], expected)])
@@ -113,9 +113,9 @@ def upserted(
     wanted: Callable[[Any], dict[str, Any]],
     present: Present,
 ) -> Response:
-    """Return the resource with this external id, updated to what is `wanted`, or a new one.
+    """Return the resource with this external id, updated to what is `wanted`; create it if it is missing.
 
-    Retries if another request creates or changes it at the same time.
+    It retries if another request creates or changes the resource at the same time.
     """
     attempts = 0
     while True:

@@ -1,4 +1,4 @@
-"""The deployment: the rulebook, adviser, database and access of one running application, set up by the environment."""
+"""Set up one running application from the environment: its rulebook, adviser, database and access."""
 
 import contextlib
 import re
@@ -34,7 +34,7 @@ OF_THE_ENVIRONMENT = (
 
 @dataclass
 class Deployment:
-    """The services of one process, made by `create_app`. Without a database, stored resources answer 503."""
+    """The services of one process, created by `create_app`. Without a database, stored resources answer 503."""
 
     adviser: Adviser
     services: Services | None = None
@@ -46,11 +46,11 @@ class Deployment:
 
     @property
     def rulebook(self) -> Rulebook:
-        """Return the rulebook of this process."""
+        """Return this process's rulebook."""
         return self.adviser.rulebook
 
     def schema(self, of: type[Schema]) -> Schema:
-        """Return the schema, made once and bound to the rulebook if it needs the vocabulary."""
+        """Return the schema, created once and bound to the rulebook if it needs the vocabulary."""
         if of not in self._schemas:
             self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
@@ -61,14 +61,14 @@ class Deployment:
         return Demo(self.adviser)
 
     def has_tokens(self) -> bool:
-        """Return whether any club has a token, or False if the database is away; once True, it stays True."""
+        """Return whether any club has a token, or False if the database is unavailable; once True, it stays True."""
         if not self._has_tokens and self.services is not None:
             with contextlib.suppress(*AWAY):
                 self._has_tokens = clubs.any_token_made(self.services)
         return self._has_tokens
 
     def local_club_id(self, services: Services) -> str:
-        """Return the club of this machine; create it at its first use, and again if it was deleted."""
+        """Return this machine's club; create it on first use, and again if it was deleted."""
         if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
             self._local_club_id = local_club_id(services)
         return self._local_club_id
@@ -80,7 +80,7 @@ def deployment() -> Deployment:
 
 
 def demo_step() -> int | None:
-    """Return the demo match's step that this request is about; None for a request about a club."""
+    """Return the demo match step that this request is about; None for a request about a club."""
     return cast(int | None, request.environ.get(DEMO_STEP))
 
 
@@ -98,7 +98,7 @@ def with_demo(application: "WSGIApplication") -> "WSGIApplication":
 
 
 def kept_services() -> Services:
-    """Return the services of the application. Ends the request with 503 if there is no database."""
+    """Return the application's services. If there is no database, end the request with 503."""
     step = demo_step()
     if step is not None:
         return deployment().demo.at(step)
@@ -106,20 +106,20 @@ def kept_services() -> Services:
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
-    """Return a deployment, one per process: connections must not cross a fork. Raises ValueError if invalid."""
+    """Return a deployment, one per process, because connections must not cross a fork. Raises ValueError if invalid."""
     url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
     services = Services(open_engine(url), adviser) if url else None
     return Deployment(adviser, services, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
 
 
 def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
-    """Return the settings for `create_app` from the environment. Raises ValueError for an invalid one."""
+    """Return the settings for `create_app` from the environment. Raises ValueError if any is invalid."""
     read = {name: getattr(settings, name).read(environment) for name in OF_THE_ENVIRONMENT}
     return {"DATABASE_URL": database_url(environment), **read}
 
 
 def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
-    """Return why a service on this database must not start, and the remedy; None if it may."""
+    """Return why a service must not start on this database, and the remedy; None if it may start."""
     if complaint := check(url):
         return complaint
     if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):
@@ -137,7 +137,7 @@ def any_token(services: Services) -> bool:
 
 
 def local_club_id(services: Services) -> str:
-    """Return the club of this machine: the oldest with its label, so that workers agree. Create it if missing."""
+    """Return this machine's club: the oldest with its label, so that workers agree. Create it if it is missing."""
     for club in clubs.every(services):
         if club.label == LOCAL_CLUB:
             return club.club_id

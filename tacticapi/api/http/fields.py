@@ -1,4 +1,4 @@
-"""The fields of requests and responses. A string is not a number, 1 is not true, and null means unknown."""
+"""Define the fields of requests and responses. A string is not a number, 1 is not true, and null means unknown."""
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -24,7 +24,7 @@ ROOT = "tacticapi.root"
 
 
 def hosted(path: str) -> str:
-    """Return the address of a path of this service, with the prefix under which a proxy hosts it."""
+    """Return the address of a path on this service, with the prefix under which a proxy hosts it."""
     return str(request.environ.get(ROOT, request.script_root)) + path if has_request_context() else path
 
 
@@ -55,7 +55,7 @@ class RulebookShape(Shape):
     """A JSON object that is checked against the vocabulary."""
 
     def __init__(self, *, rulebook: Rulebook | None = None, **kwargs: Any) -> None:
-        """Bind the vocabulary. Without a rulebook, the schema only describes."""
+        """Bind the vocabulary. Without a rulebook, the schema can only be described, not used."""
         super().__init__(**kwargs)
         self.rulebook: Any = rulebook
 
@@ -63,7 +63,7 @@ class RulebookShape(Shape):
 def options(
     expected: str, says: str = "", *, required: bool = False, null: bool = True, default: Any = None, **more: Any
 ) -> dict[str, Any]:
-    """Return the options of a request field. Every message says what was expected; null means unknown."""
+    """Return the options for a request field. Every message says what was expected; null means unknown."""
     metadata = {"description": says or None, **more}
     return {
         "required": required,
@@ -106,7 +106,7 @@ class Real(fields.Float):
 
 
 class Text(fields.String):
-    """A text of 1 to `longest` characters."""
+    """A string of 1 to `longest` characters."""
 
     def __init__(self, longest: int, *, pattern: str = "", **told: Any) -> None:
         expected = f"a string of 1 to {longest} characters"
@@ -115,7 +115,7 @@ class Text(fields.String):
 
 
 class ExternalId(Text):
-    """The club's own id of a player or a match."""
+    """The club's own id for a player or a match."""
 
     def __init__(self, absent: str = "") -> None:
         says = f"The id in the club's own system, unique in the club; not a name. {absent}".strip()
@@ -123,7 +123,7 @@ class ExternalId(Text):
 
 
 class Id(fields.String):
-    """The id of a stored resource: a UUID."""
+    """The id of a stored resource, a UUID."""
 
     def __init__(self, says: str, **told: Any) -> None:
         super().__init__(**options("an id: a UUID", says=says, format="uuid", **told))
@@ -195,10 +195,10 @@ class Items(fields.List[Any]):
 
 
 class Table(fields.Dict):
-    """An object with values of one type. A fault is reported at the name that it belongs to."""
+    """An object with values of one type. Faults are reported at the name to which they belong."""
 
     def __init__(self, values: Any, most: int, **told: Any) -> None:
-        """Take at most this many values; `components` names the contract's components that describe them."""
+        """Accept at most this many values; `components` names the contract components that describe them."""
         expected = f"an object with at most {most:,} members"
         check = Length(max=most, error=expected)
         super().__init__(fields.String(), values, validate=check, **options(expected, **told))
@@ -218,7 +218,7 @@ def part(schema: Any, **told: Any) -> fields.Nested:
 
 
 def a_choice(of: Iterable[str], says: str, **told: Any) -> Word:
-    """Describe a parameter that takes one of these words."""
+    """Describe a parameter whose value is one of these words."""
     return Word(of, says=says, null=False, **told)
 
 
@@ -227,9 +227,9 @@ Of = str | Read | None
 
 
 class Answer(Shape):
-    """A JSON object of a response, described and written by its fields. Clients ignore unknown members.
+    """A JSON object in a response, described and written by its fields. Clients ignore unknown members.
 
-    A field reads the attribute of its own name, or its `of`: a path (margin.way.time, spot.0) or a function.
+    A field reads the attribute with its own name, or its `of`: a path (margin.way.time, spot.0) or a function.
     """
 
     class Meta:
@@ -253,7 +253,7 @@ class Answer(Shape):
 
 @cache
 def _readers(shape: type[Answer]) -> tuple[tuple[str, Read], ...]:
-    """Return the reader of each member, made once per class; marshmallow's own dump takes six times as long."""
+    """Return a reader for each member, created once per class; marshmallow's own dump takes six times as long."""
     declared: dict[str, fields.Field[Any]] = shape._declared_fields
     return tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
 
@@ -273,7 +273,7 @@ def _reader(name: str, field: fields.Field[Any]) -> Read:
 
 
 def _getter(of: str) -> Read:
-    """Return a reader of a dotted attribute path; a numeric step reads the item at that index."""
+    """Return a reader for a dotted attribute path; a numeric step reads the item at that index."""
     steps: list[Read] = [itemgetter(int(one)) if one.isdigit() else attrgetter(one) for one in of.split(".")]
     if all(isinstance(step, attrgetter) for step in steps):
         return attrgetter(of)
@@ -281,7 +281,7 @@ def _getter(of: str) -> Read:
 
 
 def _writer(field: fields.Field[Any]) -> Read | None:
-    """Return the function that converts a value to JSON; None if it is JSON already."""
+    """Return the function that converts a value to JSON; None if the value is already JSON."""
     if isinstance(field, fields.Nested):
         nested = cast(type[Shape], field.nested)
         return nested.written if issubclass(nested, Answer) else None  # a request shape is JSON already
@@ -300,9 +300,9 @@ def _writer(field: fields.Field[Any]) -> Read | None:
 def _member(
     says: str | None = None, *, absent: bool = False, of: Of = None, digits: int | None = None, like: Sequence[str] = ()
 ) -> dict[str, Any]:
-    """Return the options of a response member, which is required unless `absent`.
+    """Return the options for a response member, which is required unless `absent`.
 
-    A number is rounded to `digits` decimal places; an object has the shape of one of the components `like`.
+    Numbers are rounded to `digits` decimal places; an object has the shape of one of the components in `like`.
     """
     told = {"description": says, "of": of, "digits": digits, "components": like or None}
     metadata = {name: value for name, value in told.items() if value is not None}
@@ -313,7 +313,7 @@ Made = TypeVar("Made", bound=fields.Field[Any])
 
 
 def _describing(kind: Callable[..., Made], **fixed: Any) -> Callable[..., Made]:
-    """Return a function that describes a member of this kind, with a sentence and the options of `_member`."""
+    """Return a function that describes a member of this kind, given a sentence and the options of `_member`."""
     return lambda says=None, **told: kind(**fixed, **_member(says, **told))
 
 
@@ -329,12 +329,12 @@ def a_word(words: Iterable[str], says: str, **told: Any) -> fields.String:
 
 
 def an_object(says: str, values: Any = None, **told: Any) -> fields.Dict:
-    """Describe an object; `values` describes its values if they are of one type."""
+    """Describe an object; `values` describes its values if they all have the same type."""
     return fields.Dict(fields.String(), values, **_member(says, **told))
 
 
 def a_part(shape: type[Shape], says: str | None = None, **told: Any) -> fields.Nested:
-    """Describe an object of its own shape."""
+    """Describe an object with its own shape."""
     return fields.Nested(shape, **_member(says, **told))
 
 
@@ -350,7 +350,7 @@ def told(members: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def itself(what: Any) -> Any:
-    """Return the object itself, so that a part reads its members from the whole."""
+    """Return the object itself, so that a part can read its members from the whole."""
     return what
 
 
@@ -359,10 +359,10 @@ SHAPES: dict[Any, type[Answer]] = {}
 
 
 def shape_of(kind: type, name: str | None = None, order: str = "", **own: fields.Field[Any]) -> type[Answer]:
-    """Return the response shape of a dataclass, with a member for each field whose type has a description.
+    """Return a dataclass's response shape, with a member for each field whose type has a description.
 
-    `own` members are added or replace these; `order` names the members that come first. Shapes of nested dataclasses
-    are made too, unless they were made before.
+    `own` members are added or replace these; `order` names the members that come first. Shapes for nested dataclasses
+    are also created, unless they already exist.
     """
     told = {field: _told(hint) for field, hint in get_type_hints(kind, include_extras=True).items()}
     members = {**{field: made for field, made in told.items() if made}, **own}
@@ -372,7 +372,7 @@ def shape_of(kind: type, name: str | None = None, order: str = "", **own: fields
 
 
 def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
-    """Return the member for a type with a description; None without one, unless it is a list item."""
+    """Return the member for a type with a description; None for a type without one, unless it is a list item."""
     says, absent, notes = None, False, list[Any]()
     while (optional := NoneType in get_args(hint)) or get_origin(hint) is Annotated:
         hint, *more = sorted(get_args(hint), key=lambda one: one is NoneType) if optional else get_args(hint)
@@ -401,7 +401,7 @@ _SORTS = {bool: fields.Boolean, int: fields.Integer, float: fields.Float, dateti
 
 
 def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
-    """Yield marshmallow's messages as faults, in the order of the body; each message says what was expected."""
+    """Yield marshmallow's messages as faults, in body order; each message says what was expected."""
     if isinstance(messages, Mapping):
         for name, below in messages.items():
             yield from faults_of(below, posted, at if name == "_schema" else (*at, name))

@@ -1,6 +1,6 @@
-"""Metrics: requests by route, advice by moment, tactics that fired, and failures of the rule engine.
+"""Count requests by route, advice by moment, tactics that fired, and rule engine failures.
 
-Each worker counts into the files of its slot; a new worker continues the slot of the one that it replaces.
+Each worker counts in its slot's files; a new worker takes over the slot of the worker that it replaces.
 """
 
 import os
@@ -24,7 +24,7 @@ SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)
 
 
 class Metrics:
-    """The metrics of one application; under `tacticapi serve` they cover all workers."""
+    """The metrics of one application; under `tacticapi serve`, they cover all workers."""
 
     def __init__(self) -> None:
         own = self._registry = CollectorRegistry()
@@ -62,11 +62,11 @@ class Metrics:
             self._failures.labels(inference.failure).inc()
 
     def count_lost(self) -> None:
-        """Count a request during which its worker died."""
+        """Count a request whose worker died."""
         self._lost.inc()
 
     def text(self) -> bytes:
-        """Return all metrics in the text format of Prometheus."""
+        """Return all metrics in Prometheus text format."""
         if not getattr(values.ValueClass, "_multiprocess", False):
             return generate_latest(self._registry)
         over_all = CollectorRegistry()
@@ -79,7 +79,7 @@ MEMORY = "/dev/shm"  # nosec B108  (a new folder is created in it)
 
 @contextmanager
 def counting_folder() -> Iterator[None]:
-    """Create a folder for the counts of this run, named to the workers by the environment. Delete it afterwards."""
+    """Create a folder for this run's counts, tell the workers through the environment, and delete it afterwards."""
     # in memory if possible: the files are mapped, and a mapped file on a full disk kills the process
     memory = MEMORY if os.access(MEMORY, os.W_OK) else None
     folder, owner = tempfile.mkdtemp(prefix="tacticapi-counts-", dir=memory), os.getpid()
@@ -99,5 +99,5 @@ def free_slot(taken: Iterable[int]) -> int:
 
 
 def count_in(slot: int | str) -> None:
-    """Make this process count into the files of the slot. Call it before creating the application."""
+    """Make this process count in the slot's files. Call this before creating the application."""
     values.ValueClass = values.MultiProcessValue(lambda: slot)  # type: ignore[no-untyped-call]

@@ -1,4 +1,4 @@
-"""Middleware for every request: log, request id, safe headers, compression, CORS and rate limits."""
+"""Middleware for every request: log, request id, security headers, compression, CORS and rate limits."""
 
 import gzip
 import logging
@@ -32,7 +32,7 @@ log = logging.getLogger(__name__)
 
 
 def set_up_logs(level: str, stream: TextIO | None = None) -> logging.Handler:
-    """Send every log record of this process to standard error, or `stream`, as JSON. Returns the handler."""
+    """Write this process's log records as JSON to standard error or `stream`. Return the handler."""
     shared: list[Callable[..., Any]] = [
         structlog.stdlib.add_log_level,
         structlog.stdlib.ExtraAdder(FIELDS),
@@ -62,9 +62,9 @@ def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, A
 
 
 def add_middleware(app: Flask, count: Callable[[Response], Response]) -> None:
-    """Register what every request passes before its route, and `count` for every response.
+    """Register what runs before every request's route, and `count` for every response.
 
-    Responses pass in reverse, so the log comes last.
+    Responses pass through in reverse, so the log comes last.
     """
     app.before_request(_begin)
     app.after_request(_tell)
@@ -77,7 +77,7 @@ def add_middleware(app: Flask, count: Callable[[Response], Response]) -> None:
 
 
 def _begin() -> None:
-    """Note the time, and give the request an id: the client's own if valid, else a new one."""
+    """Record the time, and give the request an id: the client's own id if it is valid, else a new one."""
     g.started = perf_counter()
     sent = request.headers.get(REQUEST_ID, "")
     g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
@@ -99,26 +99,26 @@ def seconds_taken() -> float:
 
 
 def method_name() -> str:
-    """Return the method of this request, or a placeholder: an unknown method may be any text."""
+    """Return this request's method, or a placeholder, because an unknown method could contain anything."""
     method = request.method
     return method if method in LOGGED_METHODS else OTHER_METHOD
 
 
 def route_template() -> str:
-    """Return the route of this request with placeholders, as in /v1/matches/<id:match_id>."""
+    """Return this request's route with placeholders, as in /v1/matches/<id:match_id>."""
     rule = request.url_rule
     return rule.rule if rule else NO_ROUTE
 
 
 class QuietFlask(Flask):
-    """A Flask application that logs failures with the route, not the address, which may hold typed text."""
+    """A Flask application that logs failures with the route, not the address, which may contain typed text."""
 
     def log_exception(self, exc_info: Any) -> None:
         """Log that a request failed, and how."""
         log.error("request failed", exc_info=exc_info, extra=_named())
 
     def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
-        """Return the function. None here is a coroutine, and checking costs time in a dozen calls per request."""
+        """Return the function. None of ours is a coroutine, and checking takes time in a dozen calls per request."""
         return func
 
 
@@ -134,7 +134,7 @@ _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 
 def _require_accepted() -> None:
-    """Refuse a request that accepts no offered media type."""
+    """Refuse a request that accepts none of the offered media types."""
     wanted = accepted()
     if wanted and not wanted.best_match(offered := offered_here()):
         refuse("not-acceptable", f"offered: {', '.join(offered)}")
@@ -153,7 +153,7 @@ LEVEL = 5  # gzip level; nearly as small as 9 in half the time
 
 
 def _packed(response: Response) -> Response:
-    """Compress a long text with gzip for a client that accepts it. Its ETag becomes weak, since the bytes differ."""
+    """Compress long text with gzip if the client accepts it. Its ETag becomes weak, because the bytes differ."""
     if not (response.mimetype or "").startswith(PACKED) or response.is_streamed or response.status_code != 200:
         return response
     response.vary.add("Accept-Encoding")
@@ -186,7 +186,7 @@ CORS_MAX_AGE_S = 600
 
 
 def _add_cors(app: Flask) -> None:
-    """Let pages from CORS_ORIGINS call the service; without it, browsers let no other site read or send JSON."""
+    """Let pages from CORS_ORIGINS call the service; browsers block all other sites."""
     if origins := app.config.get("CORS_ORIGINS"):
         CORS(
             app,
@@ -201,7 +201,7 @@ def _add_cors(app: Flask) -> None:
 
 
 def _varies(response: Response) -> Response:
-    """Keep caches from giving the response for one origin to another."""
+    """Prevent caches from serving one origin's response to another."""
     response.vary.add("Origin")
     return response
 
@@ -212,13 +212,13 @@ HERE = "windows://"
 
 
 class Windows(MemoryStorage):
-    """The counts of this process, without the thread per request with which the base class removes expired windows."""
+    """This process's counts, without the base class's extra thread per request, which removes expired windows."""
 
     STORAGE_SCHEME = ["windows"]  # noqa: RUF012  (limits declares it so)
     _swept_at = 0.0
 
     def incr(self, key: str, expiry: float, amount: int = 1) -> int:
-        """Count in the window of a key, which starts now if none is open; `expiry` is its length in seconds."""
+        """Count in a key's window, which starts now if none is open; `expiry` is its length in seconds."""
         count, now = self.get(key) + amount, time()
         if count == amount:
             if now - self._swept_at > expiry:
@@ -231,7 +231,7 @@ class Windows(MemoryStorage):
 
 
 class Counted(NamedTuple):
-    """The rest of a limit, negative if this request exceeded it, and the seconds until the limit is reset."""
+    """What is left of a limit (negative if this request exceeded it), and the seconds until it is reset."""
 
     left: int
     seconds: int
@@ -244,7 +244,7 @@ Limit = tuple[RateLimitItem, str, Callable[[], str]]
 
 
 class Limits:
-    """The rate limits of one application, counted in Redis, or in this process if Redis is missing or away."""
+    """The rate limits of one application, counted in Redis, or in this process if Redis is missing or unavailable."""
 
     def __init__(self, limits: Iterable[Limit], redis: str | None) -> None:
         self._limits = sorted(limits, key=itemgetter(0))
@@ -254,7 +254,7 @@ class Limits:
         self._redis_from = 0.0
 
     def count(self) -> None:
-        """Count this request. Ends it at the first limit that it exceeds."""
+        """Count this request, and end it at the first limit that it exceeds."""
         g.counted = counted = list[Counted]()
         if (request.endpoint or "").startswith(UNLIMITED):
             return
@@ -268,7 +268,7 @@ class Limits:
                     refuse("too-many-requests", words, headers={"Retry-After": str(seconds)})
 
     def _hit(self, key: str, expiry: int) -> tuple[int, float]:
-        """Count in the window of a key, which lasts `expiry` seconds. Return the count and when the window ends."""
+        """Count in a key's window, which lasts `expiry` seconds. Return the count and when the window ends."""
         if self._redis and time() >= self._redis_from:
             try:
                 return self._redis.incr(key, expiry), self._redis.get_expiry(key)
@@ -279,7 +279,7 @@ class Limits:
 
 
 def _add_limits(app: Flask) -> None:
-    """Limit requests by the settings (such as 600/minute; None: no limit), in REDIS_URL, or in each process alone."""
+    """Limit requests as configured (such as 600/minute; None: no limit), in REDIS_URL or separately in each process."""
     wanted = (
         ("address", "RATE_PER_ADDRESS", lambda: "" if from_this_machine() else line_of_caller()),
         ("token", "RATE_PER_TOKEN", lambda: "" if from_this_machine() else _token_hash()),
@@ -292,7 +292,7 @@ def _add_limits(app: Flask) -> None:
 
 
 def _token_hash() -> str:
-    """Return a hash of the token, so that the token itself is not stored; empty without one."""
+    """Return a hash of the token, so that the token itself is not stored; empty if there is none."""
     sent = request.headers.get("Authorization")
     return sha256(sent.encode("utf-8", "replace")).hexdigest()[:32] if sent else ""
 

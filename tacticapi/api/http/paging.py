@@ -1,4 +1,4 @@
-"""Lists in pages: {"items": [...]} and a Link to the next page (RFC 8288)."""
+"""Return lists in pages: {"items": [...]} and a Link to the next page (RFC 8288)."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
@@ -44,7 +44,7 @@ class PlainInteger(fields.Integer):
 
 
 class SearchText(fields.String):
-    """A text to search a list for literally, safe to send to a database."""
+    """A string to search for literally in a list, safe to send to a database."""
 
     def __init__(self, says: str) -> None:
         checks = [Length(1, MAX_SOUGHT_LENGTH, error=_SOUGHT), ContainsNoneOf("\x00", error=_SOUGHT)]
@@ -64,7 +64,7 @@ class PageQuery(Shape):
 
 
 class SortedQuery(PageQuery):
-    """A page query with an order and a time of change."""
+    """A page query with a sort order and a time of change."""
 
     sort = a_choice(ORDERS, "The time to sort by; with a minus sign, newest first.", default=ORDERS[0])
     updated_since = Time(says="Only items changed at this time or later. Default: all.", null=False)
@@ -73,7 +73,7 @@ class SortedQuery(PageQuery):
 def paged(
     items: Sequence[Item], query: dict[str, Any], key: Callable[[Item], str], present: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page; `key` is an item's stable name. Refuses a cursor that names no item (422)."""
+    """Answer with one page; `key` is an item's stable name. Refuse a cursor that names no item (422)."""
     start = 0
     if "cursor" in query:
         names = [key(item) for item in items]
@@ -104,7 +104,7 @@ def kept_page(
 
 
 def _changed_at(item: Any) -> str:
-    """Return the cursor after an item of a list sorted by changes."""
+    """Return the cursor after an item in a list sorted by changes."""
     return f"{item.updated_at.isoformat()}{BETWEEN}{item.id}"
 
 
@@ -121,7 +121,7 @@ def _place(cursor: str) -> dict[str, Any]:
 def one_page(
     query: Mapping[str, Any], found: Sequence[Item], present: Callable[[Item], Any], key: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page of `found`, which holds one extra item if there is a next page."""
+    """Answer with one page of `found`, which contains one extra item if there is a next page."""
     size = query["page_size"]
     response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:
@@ -131,7 +131,7 @@ def one_page(
 
 
 def sequence_cursor(cursor: str | None) -> int:
-    """Return the sequence number in a cursor of entries; 0 without a cursor."""
+    """Return the sequence number in an entry cursor; 0 without a cursor."""
     if cursor is None:
         return 0
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
@@ -147,7 +147,7 @@ def page_schema(item: type[Shape]) -> Shape:
 
 
 def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None:
-    """Return the value of a filter, None if absent. Refuses a value that the rulebook does not know (422)."""
+    """Return a filter's value, None if absent. Refuse a value that is not in the rulebook (422)."""
     wanted: str | None = query.get(name)
     words = list(known)
     if wanted is not None and wanted not in words:

@@ -1,4 +1,4 @@
-"""Problem documents (RFC 9457), the only error shape: every fault with its place and what was expected."""
+"""Define problem documents (RFC 9457), the only error shape: every fault with its place and what was expected."""
 
 import json
 import math
@@ -44,7 +44,7 @@ _BY_STATUS = {problem.status: problem for problem in reversed(PROBLEMS)}  # the 
 
 
 def problem_of(status: int) -> Problem:
-    """Return the problem type of a status; an unknown status gets that of its class."""
+    """Return the problem type for a status; an unknown status gets its class's type."""
     other = _KNOWN["broken-request" if status < HTTPStatus.INTERNAL_SERVER_ERROR else "internal-error"]
     return _BY_STATUS.get(status) or replace(other, status=status)
 
@@ -60,7 +60,7 @@ def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
 
 
 def shortened(value: Any) -> Any:
-    """Return a posted value short enough to show: scalars as they are, the rest by size."""
+    """Return a posted value short enough to show: scalars unchanged, anything else by its size."""
     if isinstance(value, str):
         text = _clean(value)
         return text if len(text) <= MAX_SHOWN_LENGTH else text[: MAX_SHOWN_LENGTH - 1] + "…"
@@ -78,7 +78,7 @@ def shortened(value: Any) -> Any:
 
 
 def _clean(text: str) -> str:
-    """Return the text without characters that a response cannot carry."""
+    """Return the text without characters that a response cannot contain."""
     return text[:200].encode("utf-8", "replace").decode("utf-8").replace("\x00", "?")
 
 
@@ -120,7 +120,7 @@ def refuse(
 
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
-    """Return the members of a problem document; `errors` only if there are faults."""
+    """Return the members of a problem document; `errors` is included only if there are faults."""
     body: dict[str, Any] = {"type": hosted(problem.type), "title": problem.title, "status": problem.status}
     if detail is None and faults:
         detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
@@ -201,7 +201,7 @@ RETRY_AFTER_S = 5  # enough for a writer to finish, and short within a change of
 
 
 def answer_refusals(app: Flask) -> None:
-    """Register the problems of every refusal, and of a database that is locked, full or away."""
+    """Register the problems for every refusal, and for a database that is locked, full or unavailable."""
     away = ProblemError("database-away", headers={"Retry-After": str(RETRY_AFTER_S)})
     app.register_error_handler(HTTPException, http_problem)
     for refusal in (club.ServiceError, club.SchemaMismatch, TooManyMatches):

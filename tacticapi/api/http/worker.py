@@ -1,13 +1,13 @@
 """A gunicorn worker that handles one request at a time and never waits for a client.
 
-gunicorn parses requests. If it refuses one (not HTTP, too long, an unknown expectation), the response is a problem
-document as well. A single thread and selector receive requests, send responses and hold idle connections; a request is
+gunicorn parses requests. If it refuses a request (not HTTP, too long, an unknown expectation), the response is also a
+problem document. A single thread and selector receive requests, send responses and keep idle connections; a request is
 handled once it has arrived completely.
 
 A guard process beside each worker answers if the worker dies during a request. The rule matcher is a C extension: if it
 crashes or hangs, none of the worker's code runs any more, and its client would see a broken connection. So the worker
-lends each client's socket to its guard until it begins to answer. The guard notices a dead worker by their broken line,
-and tells the client that it can repeat the request.
+lends each client's socket to its guard until it begins to answer. When a worker dies, its connection to the guard
+breaks; the guard then tells the client that it can repeat the request.
 """
 
 import contextlib
@@ -45,14 +45,14 @@ PATIENCE_S = 5.0
 
 
 class Guard:
-    """The guard process of the process that creates it, and ends with it. The guard calls `lost` for the response.
+    """A guard process, which ends with the process that created it. It calls `lost` to get the response.
 
-    Both share the state of each client in shared memory, by its socket number; only the socket itself is sent. Lending
-    the same number again replaces its earlier client.
+    Both processes share each client's state in shared memory, by socket number; only the socket itself is sent. Lending
+    the same number again replaces the earlier client.
     """
 
     def __init__(self, lost: Callable[[], bytes]) -> None:
-        """Fork the guard. Create it before the process has anything that must not be shared with a fork."""
+        """Fork the guard. Do this before the process has anything that must not be shared with a fork."""
         self._standing = mmap.mmap(-1, MAX_DESCRIPTORS)
         self._line, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         self._held: int | None = None
@@ -73,7 +73,7 @@ class Guard:
         self._standing[number] = HELD
 
     def let_go(self, *, keep: bool = False) -> None:
-        """Release a client that is answered or gone. If kept, the guard still answers its next request if unread."""
+        """Release a client that was answered or has gone. If kept, the guard still answers its next, unread request."""
         if self._held is not None:
             self._standing[self._held] = KEPT if keep else FREE
         self._held = None
@@ -127,7 +127,7 @@ CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
 class Phase(Enum):
-    """State of a connection: waiting for a request, reading one, sending the response, or closing."""
+    """The state of a connection: waiting for a request, reading one, sending the response, or closing."""
 
     IDLE = "idle"
     ARRIVING = "arriving"
@@ -167,7 +167,7 @@ class Client:
         return bool(part)
 
     def has_head(self, cfg: Any) -> bool:
-        """Return whether the request head has arrived, and parse it. Raises gunicorn's errors if it is not HTTP."""
+        """Parse the request head when complete; return whether it is. Raises gunicorn's errors if it is not HTTP."""
         if self.request is None:
             self._parser = RequestParser(cfg, [bytes(self.arrived)], self.address)
             try:
@@ -194,7 +194,7 @@ class Client:
         return length > most or len(self.arrived) > 2 * most
 
     def _has_last_chunk(self) -> bool:
-        """Look for the end of a chunked body. A fault counts as the end, so that gunicorn reports it."""
+        """Look for the end of a chunked body. An error counts as the end, so that gunicorn reports it."""
         while (end := self.arrived.find(b"\r\n", self._chunk)) >= 0:
             size = bytes(self.arrived[self._chunk : end]).partition(b";")[0].strip()
             if not size.isalnum() or size.strip(b"0123456789abcdefABCDEF"):
@@ -221,7 +221,7 @@ class Client:
         return self._parts is not None
 
     def produce(self) -> None:
-        """Produce the next parts of the response. After the last, data behind the request belongs to the next one."""
+        """Produce the next parts of the response. After the last part, any further data belongs to the next request."""
         for part in self._left:
             self._response.write(part)
             if len(self._unsent) >= PART:
@@ -243,7 +243,7 @@ class Client:
         self._unsent, self.kept = bytearray(answer), False
 
     def send(self, data: bytes) -> int:
-        """Discard gunicorn's own "100 Continue", since the body has already arrived."""
+        """Discard gunicorn's own "100 Continue", because the body has already arrived."""
         return len(data)
 
     def sendall(self, data: bytes) -> None:
@@ -260,7 +260,7 @@ class Client:
         return True
 
     def leave(self) -> None:
-        """End the output and let the client hang up first, so that it receives the whole response."""
+        """End the output and let the client close the connection first, so that it receives the whole response."""
         self.arrived.clear()
         with contextlib.suppress(OSError):
             self.socket.shutdown(socket.SHUT_WR)
@@ -286,7 +286,7 @@ MAX_WAIT_S = 30  # browsers give up an unused connection after about ten seconds
 
 
 def take_begun_requests_only(listener: Any) -> None:
-    """Let the kernel hold silent connections of a TCP listener, if it can (Linux); otherwise change nothing."""
+    """Let the kernel hold a TCP listener's silent connections, if it can (Linux); otherwise change nothing."""
     option = getattr(socket, "TCP_DEFER_ACCEPT", None)
     if option is not None and listener.family in (socket.AF_INET, socket.AF_INET6):
         listener.setsockopt(socket.IPPROTO_TCP, option, MAX_WAIT_S)
@@ -296,7 +296,7 @@ log = logging.getLogger(__name__)
 
 
 class ServerLog(Logger):
-    """gunicorn's log, forwarded to the log of the process."""
+    """gunicorn's log, forwarded to the process's log."""
 
     def setup(self, cfg: Any) -> None:
         """Use gunicorn's level, without its own output."""
@@ -356,7 +356,7 @@ class ProblemWorker(Worker):
             self._turn(LEAVING_S)
 
     def _turn(self, seconds: float) -> None:
-        """Wait at most this long for events, and advance each connection that has one by one step."""
+        """Wait at most this long for events, and move each connection that has one forward by one step."""
         self.notify()
         behind, self._behind = self._behind, []
         ends = min((client.deadline - time.monotonic() for client in self._clients), default=seconds)
@@ -448,7 +448,7 @@ class ProblemWorker(Worker):
         )
 
     def _send(self, client: Client) -> None:
-        """Send the response as far as it is produced and accepted, then wait for the next event."""
+        """Send as much of the response as is produced and accepted, then wait for the next event."""
         try:
             sent = client.flush()
             if sent and client.unfinished:
@@ -475,7 +475,7 @@ class ProblemWorker(Worker):
             client.leave()
 
     def _fail(self, client: Client, error: BaseException) -> None:
-        """Answer a request that gunicorn refused or the application failed on, and log it without quoting it."""
+        """Answer a request that gunicorn refused or the application failed to handle, and log it without quoting it."""
         self._guard.let_go()
         if isinstance(error, SystemExit):  # stopped by the master for taking too long
             client.fail(lost_answer(in_this_slot=True))
@@ -492,7 +492,7 @@ class ProblemWorker(Worker):
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
-    """Log and count a request that was lost with its worker, and return its response. A guard has its own slot."""
+    """Log and count a request that was lost with its worker, and return its response. The guard has its own slot."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
     Metrics().count_lost()
