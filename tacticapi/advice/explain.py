@@ -34,13 +34,13 @@ def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
         return ()
     points = "all points" if price.points == "both" else f"{price.points} points"
     lines = [f"tried in {100 * price.share:g} of 100 points ({points})"]
-    lines += [f"{sent.per_point:g} a tried point: {_sent(sent, rulebook)}" for sent in price.sends]
-    lines += [f"{n:+g} a tried point of our own {own_words(name, rulebook)}" for name, n in price.own.items()]
+    lines += [f"{sent.per_point:g} per tried point: {_sent(sent, rulebook)}" for sent in price.sends]
+    lines += [f"{n:+g} of our own {own_words(name, rulebook)} per tried point" for name, n in price.own.items()]
     for quality, balls in price.gives.items():
-        lines.append(f"worth {balls:+g} balls a tried point, depending on their {_quality(quality, rulebook)}")
+        lines.append(f"worth {balls:+g} balls per tried point, depending on their {_quality(quality, rulebook)}")
     lines += [f"moves our own {SHARES[name]} by {100 * by:+g} in 100" for name, by in price.moves.items()]
     if price.spot:
-        lines.append(f"{price.spot:g} points a tried point for each unit of share by which their favourite spot leads")
+        lines.append(f"{price.spot:g} points per tried point for each unit of share that their favourite spot leads by")
     if price.costs:
         lines.append(f"costs {100 * price.costs:g} in 100 points")
     return tuple(lines)
@@ -122,13 +122,13 @@ def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situat
         return WhyNot(tactic.id, "no-match", "; ".join(unmet), unmet, ())
     chain = _fact_chain(_of_the_line(fired, shown, inference).facts, inference, situation, rulebook)
     if shown is not None:
-        return WhyNot(tactic.id, "suggested", "its conditions hold", (), chain)
+        return WhyNot(tactic.id, "suggested", "its conditions are met", (), chain)
     if any(s.tactic == tactic.id for s in advice.safety):
         return WhyNot(tactic.id, "suggested", "shown as safety", (), chain)
     if held := next((h for h in advice.held_back if h.tactic == tactic.id), None):
         return WhyNot(tactic.id, "held-back", f"{held.reason}: {held.why}", (held.why,), chain)
     moment = wrong_moment(tactic, rulebook.moments[situation.moment], rulebook.categories[tactic.category])
-    return WhyNot(tactic.id, "not-shown", moment or "its conditions hold, but other tactics took the places", (), chain)
+    return WhyNot(tactic.id, "not-shown", moment or "its conditions are met, but other tactics came first", (), chain)
 
 
 def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference: Inference) -> RuleMatch:

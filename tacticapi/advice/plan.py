@@ -122,14 +122,14 @@ def _first(
     if set_aside is not None:
         why = f'"{title}" is held back: {set_aside}'
     elif before not in values:
-        why = f'the conditions of "{title}" no longer hold'
+        why = f'the conditions for "{title}" are no longer met'
     elif rulebook.tactics[now.tactic].show is not Show.GAIN:
         why = "it comes before tactics that are ranked by gain"
     else:
         lead = values[now.tactic].match - values[before].match
-        why = f"it is worth {lead:.3f} more of the match"
+        why = f"it adds {lead:.3f} more to the chance of winning the match"
     places = tuple(sorted({r.observation for r in now.because if r.observation is not None}))
-    return AdviceChange("first", f'"{now.title}" is first now, no longer "{title}": {why}', observations=places)
+    return AdviceChange("first", f'"{now.title}" now comes first, instead of "{title}": {why}', observations=places)
 
 
 def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) -> list[AdviceChange]:
@@ -155,7 +155,7 @@ def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
     rises = belief.probability > before
     speaking = [c for c in belief.contributions if c.observations and (c.log_odds > 0) is rises][:REASONS_NAMED]
     title = rulebook.traits[belief.trait].title + (f" ({belief.wing})" if belief.wing else "")
-    unnamed = "when all observations are weighed together"
+    unnamed = "with all observations weighed together"
     why = f"because of {' and '.join(c.text for c in speaking)}" if speaking else unnamed
     text = f"{title}: {'more' if rises else 'less'} likely, {before:.2f} before and {belief.probability:.2f} now, {why}"
     places = tuple(sorted({place for c in speaking for place in c.observations}))

@@ -138,7 +138,7 @@ def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]
         return f"the observations support it against {int(10 * item.reads)} of 10 such players, which is too few"
     at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
     if item.point < float(speaks["gain"]) and not at_the_next_point:
-        return "gains too little to be worth a line"
+        return "gains too little to be worth showing"
     first_games = situation.score is not None and games_played(situation) <= int(speaks["first_games"])
     needed = float(speaks["early" if moment in AT_THE_START or first_games else "later"])
     if item.pays_in < needed:

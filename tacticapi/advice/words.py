@@ -160,7 +160,7 @@ def site_words(say: str, health: Health) -> str:
     if "{site}" not in say:
         return say
     sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]
-    said = say.replace("{site}", " and ".join(sites) or "place not said")
+    said = say.replace("{site}", " and ".join(sites) or "place not given")
     return said[:1].upper() + said[1:]
 
 

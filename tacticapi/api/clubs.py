@@ -52,7 +52,7 @@ class ImportedSchema(Shape):
     matches = a_count("Number of matches among them.")
 
 
-_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. A fault names its line."}
+_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. Errors name their line."}
 FORMS = (routes.JSON, routes.JSON_LINES)
 blueprint = routes.KeptBlueprint("clubs")
 

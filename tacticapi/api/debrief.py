@@ -33,7 +33,7 @@ DebriefSchema = wire.shape_of(
     kept.Debrief,
     order="match_id rulebook own opponent started_at ended_at score winner start",
     rulebook=wire.a_part(RulebookRefSchema),
-    start=wire.a_text("The chance to win before the first point, in words: the prior from the level gap."),
+    start=wire.a_text("The chance of winning before the first point, in words: the prior from the level gap."),
     notice=wire.texts("Notices for the reader."),
 )
 NOTES = (
@@ -78,7 +78,7 @@ def start_words(told: kept.Debrief) -> str:
         return ""
     posted = f'"{told.level_gap}" as posted' if told.level_gap else "level, as none was posted"
     return (
-        f"The chance to win began at {percent(told.story[0].chance_before)}. That is the prior: the expectation "
+        f"The chance of winning began at {percent(told.story[0].chance_before)}. That is the prior: the expectation "
         f"before the first point, from the level gap alone (opponent {posted})."
     )
 

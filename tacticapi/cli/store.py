@@ -54,7 +54,7 @@ def back_up(file: Path) -> None:
         try:
             backup(database_address(), file)
         except (OSError, sqlite3.Error) as error:
-            raise click.ClickException(f"no copy could be written to {file}: {error}") from None
+            raise click.ClickException(f"the copy could not be written to {file}: {error}") from None
     click.echo(f"wrote {file}")
 
 

@@ -75,9 +75,9 @@ class StoryPoint:
     score: Annotated[Score, "The score before the point: sets, games, points, server."]
     server: Annotated[Side | None, "Who served; absent if unknown."]
     winner: Annotated[Side | None, "Who won it; absent if the score was set by hand."]
-    importance: Annotated[Exact, "The chance to win the match if this point is won, minus the chance if it is lost."]
-    chance_before: Annotated[Exact, "The chance to win the match before it; for the first entry, the prior."]
-    chance: Annotated[Exact, "The chance to win the match after it."]
+    importance: Annotated[Exact, "The chance of winning the match if this point is won, minus that if it is lost."]
+    chance_before: Annotated[Exact, "The chance of winning the match before it; for the first entry, the prior."]
+    chance: Annotated[Exact, "The chance of winning the match after it."]
 
 
 def story(

@@ -107,7 +107,7 @@ def _begun_again(services: Services, club_id: str) -> bool:
     with services.work(club_id) as work:
         before = work.answers.claim(FILLING, "", now)
         if before is None and (work.players.find(limit=1) or work.matches.find(limit=1)):
-            raise conflict("club-not-empty", "a club without players and matches")
+            raise conflict("club-not-empty", "a club without players or matches")
         if before is not None and before.created_at > now - STALE:
             raise conflict("import-under-way", "no other import into this club at the same time")
         work.answers.update(FILLING, {"created_at": now})
@@ -421,5 +421,5 @@ def _read(lines: Iterable[str]) -> Iterator[Numbered]:
         if not isinstance(content, dict):
             raise refuse("an object", "line", number)
         if not isinstance(content.get("kind"), str | None):
-            raise refuse("a text", "line", number, "kind", value=content["kind"])
+            raise refuse("a string", "line", number, "kind", value=content["kind"])
         yield number, content

@@ -39,7 +39,7 @@ class Worth:
     size: Annotated[str, ("large", "some", "small", "unclear"), "The gain as a word; unclear if it may be a loss."]
     pays_in: Annotated[Chance, "The share of all such players against whom it gains."]
     point: Annotated[Gain, "Expected gain per point, averaged over all points; the sum over all lines is capped."]
-    match: Annotated[Gain, "Expected gain in the chance to win the match."]
+    match: Annotated[Gain, "Expected gain in the chance of winning the match."]
     match_low: Annotated[Gain, "10th percentile of that gain."]
     match_high: Annotated[Gain, "90th percentile of that gain."]
 
@@ -107,7 +107,7 @@ class Look:
     what: Annotated[str, "Vocabulary id."]
     asks: Annotated[str, "The question for the observer."]
     how: Annotated[str, "How to provoke it."]
-    worth: Annotated[Gain, "The expected gain in the chance to win the match; 0 for a starter or a confirmation."]
+    worth: Annotated[Gain, "The expected gain in the chance of winning the match; 0 for a starter or a confirmation."]
     decides: Annotated[tuple[str, ...], "The tactics between which it decides, at most two; empty for a starter."] = ()
     wing: Annotated[Wing | None, "The wing to watch; absent if it does not matter."] = None
 

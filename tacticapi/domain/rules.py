@@ -328,7 +328,7 @@ class Tactic:
     title: Annotated[str, "Title."]
     say: Annotated[str, "What to say on court if no wing is known."]
     why: Annotated[str, "Why it works."]
-    when: Annotated[tuple[Alternative, ...], "Alternatives; one is enough."]
+    when: Annotated[tuple[Alternative, ...], "Alternatives; any one is enough."]
     needs: Annotated[tuple[Gate, ...], "Own abilities that it needs."]
     unless: Annotated[tuple[Counter, ...], "Counter-indications that the service checks."]
     not_if: Annotated[str, "When not to use it, in words."]

@@ -154,7 +154,7 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
             shown = "the warm-up" if Phase.WARM_UP in kind.phases else "games"
             refused[seen.index] = f"wrong phase: this can only be seen in {shown}, which has not started yet"
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and ends_differ:
-            refused[seen.index] = "no end: in wind or sun a count is only read together with the end it was taken at"
+            refused[seen.index] = "no end: in wind or sun a count is used only with the end at which it was taken"
         elif seen.way is Way.COUNT and not seen.of:
             refused[seen.index] = "no chances seen"
         elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a text about a sign says that it was seen

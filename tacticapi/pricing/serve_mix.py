@@ -328,9 +328,9 @@ def _on_evidence(advice: MixAdvice, counts: SpotCounts) -> Iterator[str]:
     elif unsure := [spot.spot for spot in advice.spots if spot.high - spot.low >= _WIDE]:
         yield f"{served:g} serves counted: the best share of {', '.join(unsure)} is still open. Keep counting."
     if counts.leaned:
-        yield f"{counts.leaned:g} leanings counted: weight {advice.trust:.2f} on the receiver keeping to them."
+        yield f"{counts.leaned:g} leans counted: weight {advice.trust:.2f} on the receiver sticking to them."
     else:
-        yield "No leanings counted: the receiver is assumed to lean in the worst way for the mix."
+        yield "No leans counted: the receiver is assumed to lean in the way that is worst for the mix."
 
 
 def _on_shares(advice: MixAdvice, least_share: float) -> Iterator[str]:

@@ -45,8 +45,8 @@ _SIDED = (
     r"|\b(to|on|from|at) (the|their|your opponent's) (left|right)(?=\s*([.,;:)]|$))"
 )
 _WORDING = (
-    (re.compile(_GENDERED, re.IGNORECASE), "a text that says your opponent, they or them"),
-    (re.compile(_SIDED, re.IGNORECASE), "a text that names wings, never left or right"),
+    (re.compile(_GENDERED, re.IGNORECASE), "text that says your opponent, they or them"),
+    (re.compile(_SIDED, re.IGNORECASE), "text that names wings, never left or right"),
 )
 
 
@@ -258,7 +258,7 @@ def _safety_faults(data: Data) -> Iterator[EntryFault]:
             yield ("when", n, "all"), "an empty list", "a condition: a safety line is never shown without one"
     for at, condition in conditions_of({"when": data["when"]}):
         if found := next((name for name in _NO_GROUND_FOR_SAFETY if name in condition), None):
-            yield (*at, found), brief(condition[found]), "the day, the court or the body: safety rests on nothing else"
+            yield (*at, found), brief(condition[found]), "the day, the court or the body: safety depends only on these"
 
 
 def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:

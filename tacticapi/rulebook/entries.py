@@ -42,7 +42,7 @@ WHOLE = ("defaults", "court", "danger-signs", "house")
 """Kinds of files that hold a single entry, stored under the path of the file."""
 OURS_ONLY = ("qualities", "categories", "moments", "defaults", "balls", "court", "danger-signs")
 _TYPES = {
-    "string": "a text",
+    "string": "text",
     "integer": "a whole number",
     "number": "a number",
     "object": "a mapping",

@@ -96,14 +96,14 @@ def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
 
 
 def _notes(kind: ObservationKind) -> list[str]:
-    return [*([f"To see it: {kind.probe}."] if kind.probe else []), *([f"Mind: {kind.trap}"] if kind.trap else [])]
+    return [*([f"To see it: {kind.probe}."] if kind.probe else []), *([f"Careful: {kind.trap}"] if kind.trap else [])]
 
 
 def notes_for_coach(kind: ObservationKind) -> list[str]:
     """Return how to see something and what can mislead, worded for a coach beside the court."""
     notes = _notes(kind)
     if kind.probe and kind.subject != "context" and not _LOOKING.match(kind.probe):
-        return [f"It shows when your player does this: {kind.probe}.", *map(to_coach, notes[1:])]
+        return [f"How your player can find out: {kind.probe}.", *map(to_coach, notes[1:])]
     return [to_coach(note) for note in notes]
 
 

@@ -45,7 +45,7 @@ def test_the_door_and_the_guides_keep_nobody_out(door, browser):
         door.press(name)
         door.wait(lambda name=name: door.heading.startswith(name))
         check(browser, name)
-        door.press("All ways in")
+        door.press("Start page")
         door.reads("Try a demo match")
 
 
@@ -63,7 +63,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(door, br
         door.wait(lambda number=number: door.shown("#demo .tally") == f"Demo {number} of {film}")
         screens.add(browser.current_url.rpartition("/")[2])
         assert browser.execute_script(SCROLLS) == 0, number
-    door.reads("Nothing of it was stored", "Start with this next time", "Play it again")
+    door.reads("None of it was stored", "Start with this next time", "Play it again")
     screens.add(browser.current_url.rpartition("/")[2])
     check(browser, "demo, debrief")
     assert {"advice", "score", "after"} <= screens
@@ -87,7 +87,7 @@ def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matc
     door.wait(lambda: door.heading == "Matches")
     match = door.begin("Wren", "Knocker")
     browser.get(service_url)
-    door.press("Go on: Wren and Knocker")
+    door.press("Continue: Wren and Knocker")
     door.wait(lambda: door.heading == "Warm-up")
     requests.post(f"{service_url}/v1/matches/{match}/end", timeout=30)
     browser.get(service_url)

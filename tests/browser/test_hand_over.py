@@ -74,7 +74,7 @@ def test_the_page_works_under_a_path_and_asks_for_nothing_outside_it(office, bro
     assert [address for address in requested(browser) if not address.startswith((hosted.url, "about:", "data:"))] == []
     assert complaints(browser) == []
     browser.get(f"{hosted.url}/")
-    office.press("Go on: Heron and Under a path")
+    office.press("Continue: Heron and Under a path")
     office.wait(lambda: office.match_id == match)
 
 

@@ -105,7 +105,7 @@ def test_a_hand_that_was_told_at_the_start_counts_as_answered(page):
     page.wait(lambda: page.shown('[aria-label="Plays with the"] [aria-pressed=true]') == "left")
     page.everything_else()
     page.press("Sear", "main")
-    page.tallies("opponent.handedness", "Last said: left.")
+    page.tallies("opponent.handedness", "Last entry: left.")
 
 
 def test_the_list_remembers_its_search_and_its_place(page, browser):

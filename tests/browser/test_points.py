@@ -99,7 +99,7 @@ def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(page
     page.press("2nd serve")
     page.press("Wide")
     page.press("Backhand winner")
-    page.press("They at the net")
+    page.press("Them at the net")
     check(browser, "how a point ended")
     for size in (PHONE, (390, 844), LANDSCAPE):
         set_screen(browser, *size)
@@ -118,7 +118,7 @@ def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(page
         ("serve.unreturned_serves", 0, None, "deuce"),
         ("net.points_at_net", 1, None, None),
     }
-    page.press("They at the net")  # a second tap takes it back
+    page.press("Them at the net")  # a second tap takes it back
     page.all_kept()
     page.wait(lambda: len(standing(service_url, match, "observations")) == 5)
     page.press("Undo")
@@ -133,7 +133,7 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(page, br
     play(page, WON, WON, WON, WON)
     page.wait(lambda: page.shown(".break h2") == "Change of ends")
     page.wait(lambda: page.shown(".break .say"))
-    page.reads("Why: ", "Stop: ")
+    page.reads("Why: ", "Look again")
     page.press("Play this")
     page.reads("Keep the plan.")
     said = page.shown(".break .say")

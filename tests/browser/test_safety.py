@@ -16,7 +16,7 @@ SIGN, CLEARED, HIGH_BACKHAND = "physical.warning_sign", "physical.cleared", "war
 SCREENS = ("Advice", "Score", "Debrief", "Watch")
 SAFETY = "Safety first"
 UNTIL_CLEARED = "No tactics until a qualified person has cleared the player."
-NEVER_AGAIN = "No tactics again in this match."
+NEVER_AGAIN = "No more tactics in this match."
 _PLAN = "return document.querySelector('.suggestion:has([aria-pressed=true]) > h2')?.innerText"
 
 
@@ -133,7 +133,7 @@ def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
     assert "Cleared by" not in page.text  # nobody clears thunder
     nothing_to_play_by(page, plan)
     set_online(browser, True)
-    page.reads("No tactics while this holds.", "Source:")
+    page.reads("No tactics while this lasts.", "Source:")
     check(browser, "safety of an answer")
     nothing_to_play_by(page, plan)
     page.press("Over, or a mistake")

@@ -28,7 +28,7 @@ def drawn_margin(result: MarginResult) -> str:
         people.append(Person(result.query.came_from, "ball came from", own=False))
     return court_picture(
         title="Where this ball lands, and how often it is in",
-        description="Each ellipse contains two thirds of the balls that pass the net.",
+        description="Each ellipse contains two thirds of the balls that clear the net.",
         spreads=[LandingArea(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
         notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
         targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],

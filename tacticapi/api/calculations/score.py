@@ -55,8 +55,8 @@ class MatchFormat(fields.Field[Format]):
 class PointChancesSchema(wire.Shape):
     """Each server's chance of winning a point. Your chance on return is 1 - opponent_serve."""
 
-    own_serve = wire.Real(0, 1, required=True, says="Your chance to win a point on your serve.")
-    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance to win a point on their serve.")
+    own_serve = wire.Real(0, 1, required=True, says="Your chance of winning a point on your serve.")
+    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance of winning a point on their serve.")
 
     @post_load
     def chances(self, data: dict[str, Any], **kwargs: Any) -> tuple[float, float]:
@@ -223,9 +223,9 @@ NextPointSchema = wire.shape_of(
 class WinChanceSchema(CalculationSchema):
     """Your chances from a score, unrounded."""
 
-    match = wire.a_part(IntervalSchema, "Your chance to win the match.", absent=True)
-    set = wire.a_part(IntervalSchema, "Your chance to win the set in progress.", absent=True)
-    game = wire.a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", absent=True)
+    match = wire.a_part(IntervalSchema, "Your chance of winning the match.", absent=True)
+    set = wire.a_part(IntervalSchema, "Your chance of winning the set in progress.", absent=True)
+    game = wire.a_part(IntervalSchema, "Your chance of winning the game or tie-break in progress.", absent=True)
     importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
     if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
     if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)

@@ -60,7 +60,7 @@ class CourtSchema(wire.Shape):
 
     spots = wire.part(SpotsSchema, required=True, says="Points won per spot, for serves not counted in `by_lean`.")
     leans = wire.part(LeansSchema, says="Where the receiver leaned, on any serve. Omit if not counted.")
-    by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning, not counted in `spots`. Omit if none.")
+    by_lean = wire.part(ByLeanSchema, says="Serves on which a lean was noted, not counted in `spots`. Omit if none.")
     sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="Spots in serving order. Omit if unknown.")
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
@@ -157,7 +157,7 @@ class SpotMixSchema(wire.Answer):
     share = wire.a_chance("Its share of the serves.")
     low = wire.a_chance("10th percentile of the best share.")
     high = wire.a_chance("90th percentile of the best share.")
-    wins = wire.a_chance("Chance to win the point on a serve there, against the expected leaning.")
+    wins = wire.a_chance("Chance of winning the point on a serve there, against the expected lean.")
     concedes = wire.a_number("How much lower that is than at the best spot.")
     if_always = wire.a_number("What you lose by always serving there, against a receiver who has noticed.")
 
@@ -197,11 +197,11 @@ class CourtMixSchema(wire.Answer):
     order = wire.a_list(wire.a_word(SPOTS, "A spot."), "An order for the next ten serves.")
     value = wire.a_part(
         IntervalSchema,
-        "Your chance to win a point with this mix.",
+        "Your chance of winning a point with this mix.",
         of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
     )
     if_read = wire.a_chance("The same chance against a receiver who knows the mix.", of="advice.floor")
-    lean_weight = wire.a_chance("Weight on the receiver keeping the counted leaning.", of="advice.trust")
+    lean_weight = wire.a_chance("Weight given to the receiver leaning as counted.", of="advice.trust")
     past_gives = wire.a_number(
         "What past serves give away; absent if there are none.", absent=True, of="advice.past_gives"
     )

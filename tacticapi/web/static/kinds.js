@@ -42,7 +42,7 @@ const WITH_TWO_TAPS = "physical.cleared"; // asked on the safety screen alone
 export const pairOf = (kind) => PAIRS.find(([pattern]) => pattern.test(kind.id))?.[1] ?? PLAIN;
 
 // They answer "how well", "how fast", "how comfortable" and "how nervous" alike.
-export const RATINGS = ["not at all", "a little", "middling", "quite", "very"];
+export const RATINGS = ["not at all", "a little", "moderately", "quite", "very"];
 
 /** Kinds to ask in this phase ("warm_up" or "games"), the starter set first. */
 export function asked(phase, { subject = "", words = "" } = {}) {

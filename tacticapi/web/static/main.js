@@ -108,7 +108,7 @@ function problem(error) {
   const known = error instanceof Refused || error instanceof Unreachable;
   const words = error instanceof Unreachable ? "The service cannot be reached, and nothing from this match is stored on this device." : error.message;
   if (!known) console.error(error);
-  return h("div", { class: "column" }, h("h1", { tabindex: "-1" }, "This cannot be shown"), h("p", { role: "alert" }, words));
+  return h("div", { class: "column" }, h("h1", { tabindex: "-1" }, "This page cannot be shown"), h("p", { role: "alert" }, words));
 }
 
 function drawNav(id, current) {

@@ -147,5 +147,5 @@ function lastWords(kind, last) {
   if (typeof last === "boolean") return last ? "last entry: yes" : "last entry: no";
   if (typeof last === "object") return "entered elsewhere in full";
   const rated = typeof last === "number" && kind.ways.includes("rating") && RATINGS[last] && last <= 4;
-  return `last said: ${last}${rated ? `, ${RATINGS[last]}` : ""}`;
+  return `last entry: ${last}${rated ? `, ${RATINGS[last]}` : ""}`;
 }

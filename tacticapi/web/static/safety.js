@@ -27,7 +27,7 @@ const STOP = {
   tactic: null,
   title: "Stop play",
   say: "Stop play and look after the player first.",
-  why: "What was entered may be dangerous. The service has not answered yet.",
+  why: "An entry may mean danger. The service has not answered yet.",
 };
 const byValue = new Map(described.map((sign) => [sign.value, sign]));
 

@@ -25,13 +25,13 @@ export function placeOf(score) {
 
 const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(share * 100).toFixed(1)}`;
 
-const SIZES = { large: "a large gain", some: "some gain", small: "a small gain", unclear: "an unclear gain" };
+const SIZES = { large: "A large gain", some: "Some gain", small: "A small gain", unclear: "An unclear gain" };
 
 /** What a suggestion is worth, in words; nothing for a line that sends no ball. */
 export function worthWords(worth) {
   if (!worth) return "";
   const tenths = Math.round(worth.pays_in * 10);
-  return `Worth ${SIZES[worth.size]}: it pays against ${tenths < 10 ? tenths : "more than 9"} in 10 such players.`;
+  return `${SIZES[worth.size]}: it pays against ${tenths < 10 ? tenths : "more than 9"} in 10 such players.`;
 }
 
 /** The numbers behind it. */

@@ -98,7 +98,7 @@ def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
     rendered = Page(MarkdownIt().enable("table").render(text)).said
     (played,) = told["played"]
     began = percent(told["story"][0]["chance_before"])
-    assert f"The chance to win began at {began}. That is the prior" in told["start"]
+    assert f"The chance of winning began at {began}. That is the prior" in told["start"]
     for part in (
         "Won 6-4 6-3.",
         told["start"],

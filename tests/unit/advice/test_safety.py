@@ -62,7 +62,7 @@ def test_a_slight_pain_is_named_and_leaves_the_tactics_that_spare_it_and_no_pain
     ("own", "say"),
     [
         ({"pain_now": 2, "pain_site": "knee"}, "Pain (knee): stop playing"),
-        ({"pain_now": 1}, "Pain (place not said): stop playing"),
+        ({"pain_now": 1}, "Pain (place not given): stop playing"),
         ({"pain_now": 3, "pain_site": "knee"}, "Severe pain (knee): stop play now"),
         ({"pain_now": 3, "pain_site": "knee", "age_band": "U14"}, "Severe pain (knee): stop play now"),
         ({"pain_now": 2, "pain_site": "knee", "age_band": "U14"}, "Pain (knee): under 18 you stop, tell an adult"),

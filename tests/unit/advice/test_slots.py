@@ -75,7 +75,7 @@ def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_s
     ]
     assert "go wide to the forehand first" in of(advise(observations=seen, limit=5), "counter-their-adaptation").say
     little = [*seen[:2], {**seen[2], "count": 1, "of": 4}]
-    assert "use the space they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
+    assert "go for the space they have left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
 
 
 def test_every_line_can_be_said_without_a_name(rulebook):

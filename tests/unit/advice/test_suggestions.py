@@ -107,7 +107,7 @@ def test_a_gain_is_told_as_it_is_with_a_word_for_its_size_and_no_price_claims_no
         (("knee",), "Knee: no sprints"),
         (("calf", "knee"), "Calf and knee: no sprints"),
         (("knee", "other"), "Knee: no sprints"),
-        ((), "Place not said: no sprints"),
+        ((), "Place not given: no sprints"),
     ],
 )
 def test_a_line_names_the_sore_place(priced, lines, sites, said):

@@ -48,7 +48,7 @@ def test_a_new_first_suggestion_is_named_with_what_made_it_so(advise):
     advice = advise(**ASKED, observations=[{**HIGH, "count": 2, "of": 12}], previous={"first": "attack-second-serve"})
     change = advice.changed[0]
     assert (change.what, change.observations) == ("first", (0,))
-    assert change.text.startswith(f'"{advice.suggestions[0].title}" is first now, no longer "')
+    assert change.text.startswith(f'"{advice.suggestions[0].title}" now comes first, instead of "')
 
 
 def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_not(advise):
@@ -133,19 +133,19 @@ HELD = [HeldBackTactic(name, HeldBack.MOMENT, why) for name, why in (("other", "
 @pytest.mark.parametrize(
     ("now", "before", "rest", "why"),
     [
-        ("now", "before", {"values": WORTH}, "it is worth 0.022 more of the match"),
+        ("now", "before", {"values": WORTH}, "it adds 0.022 more to the chance of winning the match"),
         ("law", "before", {"values": WORTH}, "it comes before tactics that are ranked by gain"),
         ("due", "before", {"values": WORTH}, "it comes before tactics that are ranked by gain"),
         ("now", "before", {"values": WORTH, "held": HELD}, '"before" is held back: not now'),
-        ("now", "before", {}, 'the conditions of "before" no longer hold'),
-        ("now", "gone", {}, 'the conditions of "gone" no longer hold'),
-        ("now", "work-weaker-wing", {}, 'the conditions of "{title}" no longer hold'),
+        ("now", "before", {}, 'the conditions for "before" are no longer met'),
+        ("now", "gone", {}, 'the conditions for "gone" are no longer met'),
+        ("now", "work-weaker-wing", {}, 'the conditions for "{title}" are no longer met'),
     ],
 )
 def test_why_another_suggestion_is_first_now(told, rulebook, now, before, rest, why):
     """A tactic is named by its title and not by its id."""
     title = rulebook.tactics[before].title if before in rulebook.tactics else before
-    text = f'"{now}" is first now, no longer "{title}": {why.format(title=title)}'
+    text = f'"{now}" now comes first, instead of "{title}": {why.format(title=title)}'
     assert told(Previous(first=before), now, **rest) == (AdviceChange("first", text),)
 
 

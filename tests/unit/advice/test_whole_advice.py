@@ -194,7 +194,7 @@ def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser, situati
     few = [tally(f"rally.{wing}_errors", 3, 9) for wing in ("forehand", "backhand")]
     asked = situation(**{**ASKED, "observations": few}, limit=10)
     prices = adviser._read(asked).prices
-    crowded = [q for q in adviser.trace(asked).questions if q.why.endswith("other tactics took the places")]
+    crowded = [q for q in adviser.trace(asked).questions if q.why.endswith("other tactics came first")]
     lacking = [q.tactic for q in crowded if adviser.rulebook.tactics[q.tactic].price]
     assert [name for name in lacking if prices.mean[prices.best(name)] <= 0.0] == []
 

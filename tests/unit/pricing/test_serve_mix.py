@@ -172,7 +172,7 @@ BOTH = (
 def test_notes_say_what_the_mix_rests_on():
     deuce, ad = (court_mix(court, MODEL, seed=7) for court in BOTH)
     assert any(note.startswith("28 serves counted") and "still open" in note for note in deuce.notes)
-    assert any(note.startswith("10 leanings counted") for note in deuce.notes)
+    assert any(note.startswith("10 leans counted") for note in deuce.notes)
     assert "body: kept in the mix so that the receiver has to cover every spot." in deuce.notes
     assert any("too often" in note for note in deuce.notes)
     assert ad.notes[0] == "No serves counted: the mix rests on model defaults alone."

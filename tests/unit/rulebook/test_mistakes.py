@@ -77,7 +77,7 @@ ALONE = [
     (SERVE, "why: It cramps the swing.", "why: It cramps her swing.", 31, "/tactics/1/why",
      "your opponent, they or them"),
     (SERVE, "say: Serve to the body.", "say: Serve to the left of the body.", 30, "/tactics/1/say",
-     "a text that names wings"),
+     "text that names wings"),
     (SERVE, "category: serve\n", "category: return\n", 1, "/category", "the file's own category: serve"),
     (SERVE, "conflicts: serve-to-the-body", "conflicts: kick-it-high", 26, "/tactics/0/relations/0/conflicts",
      "another tactic"),

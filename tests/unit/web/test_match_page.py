@@ -93,10 +93,10 @@ def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook):
     of_the_player = re.compile(r"(?<!gave )\b[Yy]ou\b(?! see)|\b[Yy]ours?\b(?! player)")
     assert [text for text in asked.values() if of_the_player.search(text)] == []
     notes = [note for kind in rulebook.kinds.values() for note in notes_for_coach(kind)]
-    told = [note for note in notes if not note.startswith("It shows when your player does this: ")]
+    told = [note for note in notes if not note.startswith("How your player can find out: ")]
     assert [note for note in told if of_the_player.search(note)] == []
     assert "To see it: note how often your player must step back for their first stroke." in told
-    assert "Mind: If your player swings, they were ready." in told
+    assert "Careful: If your player swings, they were ready." in told
     assert asked["own.pain_now"] == "How much pain does your player feel now, from 0 (none) to 4 (severe)?"
     assert asked["own.first_serve_speed"] == "How fast is your player's first serve for their level?"
     assert asked["opponent.handedness"].startswith("Which hand does the opponent play with?")

@@ -49,7 +49,7 @@ function debriefParts(debrief) {
   return [
     listed("Start with this next time", begin, "Nothing stands out: start as you did today."),
     listed("Suggested and tried", tactics, "Nothing was suggested or tried."),
-    listed("What was surprising", surprises, "No belief changed much."),
+    listed("Surprises", surprises, "No belief changed much."),
     listed("Please note", debrief.notice.map((words) => h("li", {}, words)), ""),
   ];
 }

@@ -58,5 +58,5 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
   hear("kept others match step", begin, signal);
   begin();
   const other = button("›", next, { class: "quiet", "aria-label": "Another question" });
-  return h("section", { class: "looks", "aria-label": "Most worth seeing next" }, safety, place, message, other);
+  return h("section", { class: "looks", "aria-label": "What to look for next" }, safety, place, message, other);
 }

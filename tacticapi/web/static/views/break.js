@@ -62,7 +62,7 @@ function planParts(line) {
   return [
     h("p", { class: "say" }, line.say),
     line.because?.length ? h("p", {}, h("strong", {}, "Why: "), line.because[0].text) : null,
-    line.stop_when ? h("p", {}, h("strong", {}, "Stop: "), line.stop_when) : null,
+    line.stop_when ? h("p", {}, line.stop_when) : null,
     line.caution ? h("p", {}, h("strong", {}, "Caution: "), line.caution) : null,
     line.picture ? h("img", { src: line.picture, alt: `Where on the court: ${line.title}` }) : null,
   ];

@@ -15,7 +15,7 @@ function rowsOf({ winner, own_error: easy, server, court }) {
   const strokes = easy ? [null, null] : [stroke("forehand", "Forehand"), stroke("backhand", "Backhand")];
   const served = lost && !easy ? ["Not returned", [one("serve.unreturned_serves", true, { court })]] : null;
   const fault = lost ? null : ["Double fault", [one("serve.double_faults", true, { court }), one("serve.first_serves_in", false, { court })]];
-  const net = [["They at the net", [one("net.points_at_net", lost)]], ["We at the net", [one("passing.points_against_net", lost)]]];
+  const net = [["Them at the net", [one("net.points_at_net", lost)]], ["Us at the net", [one("passing.points_against_net", lost)]]];
   if (!theirs) return [[...strokes, null, ...net], [["More than 8 strokes", [one("rally.long_points_won", lost)]]]];
   const first = (count) => [one("serve.first_serves_in", count, { court }), one(`serve.${count ? "first" : "second"}_serve_points_won`, lost, { court })];
   const spot = (name, word) => [word, [{ what: `serve.${court}_court_spots`, counts: { [name]: 1 } }]];
@@ -26,7 +26,7 @@ function rowsOf({ winner, own_error: easy, server, court }) {
 /** Two rows whose place never changes. `point`: the last point of this device, with its group; null before the first. */
 export function endings(match, point) {
   const rows = point ? rowsOf(point) : [Array(5).fill(null), Array(5).fill(null)];
-  const title = point ? `How did it end, ${point.winner === "own" ? "the point won" : "the point lost"}?` : "";
+  const title = point ? `How was the point ${point.winner === "own" ? "won" : "lost"}?` : "";
   return h("div", { class: "endings", role: "group", "aria-label": title || "How the point ended" }, rows.map((row) => h("div", { class: "chips" }, row.map((each) => (each ? chip(match, point, each) : h("span"))))));
 }
 

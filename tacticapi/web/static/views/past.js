@@ -45,7 +45,7 @@ export function pastScreen(signal) {
   const line = (match, names) => h("a", { class: "block", href: `#/m/${match.id}/after` }, names);
   return [
     h("h1", { tabindex: "-1" }, "Past matches"),
-    h("p", {}, "Each match opens with its debrief: what was played and won, what was surprising, and what to start with next time."),
+    h("p", {}, "Each match opens with its debrief: what was played and won, what was a surprise, and what to start with next time."),
     matchList("ended", line, "No match has ended yet.", signal),
   ];
 }

@@ -43,7 +43,7 @@ export function safetyScreen(id, name, signal) {
 
 /** The lines above a score that is kept all the same. */
 export function safetyAbove(id) {
-  return linesPart("alarm", h("a", { class: "block", href: `#/m/${id}/score` }, "Which sign, cleared, or a mistake"));
+  return linesPart("alarm", h("a", { class: "block", href: `#/m/${id}/score` }, "Name the sign, clear it or take it back"));
 }
 
 function linesPart(look, ...more) {
@@ -52,9 +52,9 @@ function linesPart(look, ...more) {
 }
 
 function untilWords({ lasting, signs, held }) {
-  if (lasting) return "No tactics again in this match.";
+  if (lasting) return "No more tactics in this match.";
   if (signs.length) return "No tactics until a qualified person has cleared the player.";
-  return held.length ? "No tactics until the service has answered." : "No tactics while this holds.";
+  return held.length ? "No tactics until the service has answered." : "No tactics while this lasts.";
 }
 
 function which(id) {
@@ -65,7 +65,7 @@ function which(id) {
     announce(`Entered. Danger sign: ${value}`);
   };
   const options = kindOf(SIGN).options.filter((value) => !chosen.has(value));
-  const words = signs.length ? "Which sign?" : "A danger sign as well?";
+  const words = signs.length ? "Which sign?" : "Any danger sign as well?";
   return part(words, {}, h("div", { class: "row small" }, options.map((value) => button(value, () => say(value)))));
 }
 
@@ -87,7 +87,7 @@ const factsNow = () => kinds.filter((kind) => isDangerous(kind.id, now.match?.[k
 function mistakes(id) {
   const sign = (one) => {
     const words = `Danger sign: ${one.value ?? "not named"}`;
-    return mistake(words, "Entered by mistake", "Nobody has shown this sign: was it entered by mistake?", () => takeBackSign(one));
+    return mistake(words, "Entered by mistake", "Was it a mistake? Take it back only if nobody showed this sign.", () => takeBackSign(one));
   };
   const fact = (kind) => {
     const [name, value] = [keyOf(kind), now.match[kind.post_in][keyOf(kind)]];

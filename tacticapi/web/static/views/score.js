@@ -37,7 +37,7 @@ export async function scoreScreen(signal, alone = false) {
     played.disabled = !now.plan || done;
     plan.textContent = alone ? "" : now.plan ? `By the plan${triedWords()}: ${planWords()}` : planWords();
     row.hidden = alone;
-    if (drawn !== done) pad.replaceChildren(...(done ? [h("a", { class: "block main", href: `#/m/${now.match.id}/after` }, "The match is decided: go on to the debrief")] : pointButtons(played, over)));
+    if (drawn !== done) pad.replaceChildren(...(done ? [h("a", { class: "block main", href: `#/m/${now.match.id}/after` }, "The match is over: go to the debrief")] : pointButtons(played, over)));
     drawn = done;
     drawMiddle();
     showBreak();

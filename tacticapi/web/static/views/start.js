@@ -7,7 +7,7 @@ import { RATINGS, keyOf, kindOf, kinds } from "../kinds.js";
 import { listed } from "./past.js";
 
 const SHOWN = 8;
-const UNSAID = ["", "not said"];
+const UNSAID = ["", "not known"];
 const HANDS = [UNSAID, ["right", "right"], ["left", "left"], ["both", "both: a forehand on either side"]];
 
 const FORMATS = [
@@ -73,7 +73,7 @@ function abilities() {
     "details",
     {},
     h("summary", {}, "What your player can do"),
-    h("p", {}, "Advice asks only for what your player can do. Tactics that need an unrated stroke are held back. The ratings are kept with the player."),
+    h("p", {}, "Advice uses only what your player can do. Tactics that need a stroke you have not rated are held back. The ratings are kept with the player."),
     rated.map(select),
   );
 }
@@ -93,7 +93,7 @@ function newMatchForm(message, known) {
       h("legend", {}, "The match"),
       field("Surface", choice("surface", [UNSAID, ...surfaces])),
       field("Format", choice("format", FORMATS.map(([value, words]) => [value, words]))),
-      check("no-ad", "No advantage: one point decides at deuce"),
+      check("no-ad", "No-ad: one point decides at deuce"),
       field("Serves first", choice("first-server", [["", "not known yet"], ["own", "your player"], ["opponent", "the opponent"]])),
     ),
     h(
