@@ -200,7 +200,7 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """The setting of a pattern; `strong` is +1 if their strong side is on your right, `margin` is metres inside lines.
+    """A pattern's setting; `strong` is +1 if their strong side is on your right, `margin` the metres inside the lines.
 
     `recovery`: speed back to the middle (m/s). With less than `late` seconds to spare, a reply lands `closer` metres
     short.

@@ -201,6 +201,6 @@ def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
 
 
 def drawn_for(hands: Hands) -> str:
-    """Return a sentence on the hands for which a picture is drawn."""
+    """Return a sentence that says for which hands a picture is drawn."""
     own, opponent = ("left" if hand == "left" else "right" for hand in (hands.own, hands.opponent))
     return f"You are at the bottom, facing the net. Drawn with you {own}-handed and your opponent {opponent}-handed."
