@@ -193,7 +193,7 @@ def api_page(rulebook: Rulebook) -> Iterable[str]:
     contract = yaml.safe_load((ROOT / "openapi" / "openapi.yaml").read_text(encoding="utf-8"))
     yield "# The API"
     yield "\nThe contract with every field is `openapi/openapi.yaml`; a running service shows it at `/docs`."
-    yield "Errors are described in [Problems and faults](../problems.md)."
+    yield "Errors are described in [Problems](../problems.md)."
     yield from table(
         ("operation", "what it does", "answers"),
         (

@@ -32,7 +32,7 @@ class Mover:
     reach: float
 
     def covered(self, time: float, speed: float = 0.0) -> float:
-        """Return how far away (m) a ball they can reach in this time (s) from this speed (m/s, negative: away)."""
+        """Return how far away (m) a ball can be reached in this time (s) from this speed (m/s, negative: away)."""
         left = time - self.reaction
         if left < 0:
             return 0.0

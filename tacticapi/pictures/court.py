@@ -145,7 +145,7 @@ def aim(court: str, spot: str) -> Spot:
 
 
 def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves", title: str = TITLE) -> str:
-    """Return the picture of serves by court and spot, as seen by the receiver. Raises ValueError without serves."""
+    """Draw the serves by court and spot, as seen by the receiver. Raises ValueError if there are none."""
     if not any(sum(spots.values()) for spots in counts.values()):
         raise ValueError("no serve to draw")
     shares: list[Share] = []
