@@ -32,7 +32,9 @@ def cases(paths: Sequence[Path] | None = None) -> list[Case]:
     """All cases in these folders of rules (None: ours), in file order. Raises `RuleFileError`."""
     found: list[Case] = []
     mistakes: list[Mistake] = []
-    for path in _files([our_rules()] if paths is None else paths):
+    folders = [our_rules()] if paths is None else paths
+    files = [path for folder in folders for path in sorted((folder / "tactics").glob("*.cases.yaml"))]
+    for path in files:
         try:
             document = read_document(path)
         except RuleFileError as error:
@@ -44,10 +46,6 @@ def cases(paths: Sequence[Path] | None = None) -> list[Case]:
     if mistakes:
         raise RuleFileError(mistakes)
     return found
-
-
-def _files(paths: Sequence[Path]) -> list[Path]:
-    return [path for folder in paths for path in sorted((folder / "tactics").glob("*.cases.yaml"))]
 
 
 def _wrong_category(document: Document) -> list[Mistake]:

@@ -40,15 +40,13 @@ def test_advice_is_told_in_parts_and_explained(client, match):
 
 
 def test_scores_serves_court_and_ball_are_calculated(client):
-    chances = client.calculate(
-        "win-chance", point_chances={"own_serve": 0.65, "opponent_serve": 0.60}, score={"server": "own"}
-    )
+    shares = {"own_serve": 0.65, "opponent_serve": 0.60}
+    chances = client.calculate("win-chance", point_chances=shares, score={"server": "own"})
     assert chances["match"]["chance"] > 0.5
     table = client.calculate("importance", points_played={}, score={"games": [4, 4], "server": "own"})
     assert {item.get("score") for item in table["items"]} >= {"30-40", "0-0"}
-    mix = client.calculate(
-        "serve-mix", courts={"ad": {"spots": {"wide": {"won": 5, "of": 9}, "T": {"won": 7, "of": 12}}}}, seed=7
-    )
+    spots = {"wide": {"won": 5, "of": 9}, "T": {"won": 7, "of": 12}}
+    mix = client.calculate("serve-mix", courts={"ad": {"spots": spots}}, seed=7)
     assert sum(filter(None, mix["courts"]["ad"]["tenths"].values())) == 10
     stand = client.calculate("court-position", ball={"x": 4.115, "y": 11.885})["stand"]
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)

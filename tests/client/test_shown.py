@@ -21,17 +21,12 @@ LINE: dict[str, Any] = {
     "targets": [{"court": "ad", "spot": "wide", "wing": "backhand"}],
 }  # fmt: skip
 ADVICE = Advice(
-    {
-        "advice_id": "a",
-        "moment": "change-of-ends",
-        "rulebook": {"version": "1", "digest": "sha256:0"},
-        "safety": [{**SAFETY, "alone": False, "source": SOURCE}],
-        "suggestions": [LINE, {**LINE, "rank": 2, "title": "Serve wide", "because": []}],
-        "plan": {"verdict": "keep", "why": "it has won 5 of 8"},
-        "changed": [],
-        "look_for": [],
-        "notice": ["Check the event's rules."],
-    }
+    {"advice_id": "a", "moment": "change-of-ends", "rulebook": {"version": "1", "digest": "sha256:0"}, "changed": []},
+    safety=[{**SAFETY, "alone": False, "source": SOURCE}],
+    suggestions=[LINE, {**LINE, "rank": 2, "title": "Serve wide", "because": []}],
+    plan={"verdict": "keep", "why": "it has won 5 of 8"},
+    look_for=[],
+    notice=["Check the event's rules."],
 )
 ESTIMATE = {
     "quality": "wing", "player": "opponent", "wing": "backhand", "what": "rally.backhand_errors",

@@ -42,9 +42,8 @@ def test_every_command_stands_in_a_block_that_is_run():
 def test_the_commands_of_a_page_work_in_order(page, tmp_path):
     for name in ("rules", "seeds_demo"):
         (tmp_path / name).symlink_to(ROOT / name)
-    environment = {
-        name: value for name, value in os.environ.items() if not name.startswith(("TACTICAPI_", "DATABASE_"))
-    }
+    ours = ("TACTICAPI_", "DATABASE_")
+    environment = {name: value for name, value in os.environ.items() if not name.startswith(ours)}
     environment["PATH"] = f"{Path(sys.executable).parent}{os.pathsep}{environment['PATH']}"
     told = tmp_path / "told.txt"  # a file, since a service in the background keeps a pipe open
     with told.open("w") as out:

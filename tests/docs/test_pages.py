@@ -11,7 +11,6 @@ from tacticapi.api import create_app
 from tacticapi.pricing.price import serve_points
 
 DOCS = Path(__file__).parents[2] / "docs"
-PACKAGE = Path(__file__).parents[2] / "tacticapi"
 DRAWING: dict[str, Any] = runpy.run_path(str(DOCS / "architecture_picture.py"))
 
 
@@ -21,7 +20,7 @@ def test_the_picture_is_the_one_that_the_import_contract_gives():
 
 def test_every_folder_stands_in_the_picture_once():
     drawn = [folder for layer in DRAWING["layers"]() for folder in layer]
-    folders = {found.parent.name for found in PACKAGE.glob("*/__init__.py")}
+    folders = {found.parent.name for found in DOCS.parent.glob("tacticapi/*/__init__.py")}
     assert sorted(drawn) == sorted(folders | {"posted", "settings"})
 
 
@@ -82,9 +81,8 @@ def test_the_serve_by_hand_follows_from_its_shares():
 def test_the_sizes_and_limits_on_the_page_are_those_of_the_rules(rulebook):
     numbers = rulebook.defaults["prices"]
     assert figures("the gain in a word:", "**small** below") == list(numbers["size"].values())
-    assert figures("claim at most `together` of a point:", "The nearer") == [
-        numbers["together"][n] for n in ("club", "tour")
-    ]
+    together = numbers["together"]
+    assert figures("claim at most `together` of a point:", "The nearer") == [together["club"], together["tour"]]
     assert figures("It must also gain", "per point") == [numbers["speaks"]["gain"]]
     speaks = re.search(r"at least (\d) in 10 such players after the warm-up, (\d) in 10 later", PRICES)
     assert speaks

@@ -32,10 +32,7 @@ def test_no_page_asks_for_anything_from_elsewhere(site):
     assert not [page.name for page in pages if asks.search(page.read_text(encoding="utf-8"))]
 
 
-def test_every_tactic_and_source_has_its_place_in_the_reference(site):
-    from tacticapi.rulebook.load import load
-
-    rulebook = load()
+def test_every_tactic_and_source_has_its_place_in_the_reference(site, rulebook):
     tactics = (site / "reference" / "tactics.html").read_text(encoding="utf-8")
     sources = (site / "reference" / "sources.html").read_text(encoding="utf-8")
     assert not [tactic for tactic in rulebook.tactics if f"<code>{tactic}</code>" not in tactics]

@@ -16,9 +16,8 @@ def npm(*arguments: str) -> str:
     program = shutil.which("npm")
     if program is None:
         pytest.fail("this test needs npm and Node.js (on Debian: nodejs, npm)")
-    done = subprocess.run(
-        [program, *arguments], cwd=PROJECT, capture_output=True, text=True, timeout=MAX_SECONDS, check=False
-    )
+    command = [program, *arguments]
+    done = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, timeout=MAX_SECONDS, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 

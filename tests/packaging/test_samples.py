@@ -30,13 +30,8 @@ def container() -> list[tuple[str, str]]:
     return [tuple(line.split(None, 1)) for line in lines_of("Containerfile")]
 
 
-def last_stage(container: list[tuple[str, str]]) -> list[tuple[str, str]]:
-    start = max(place for place, (name, _) in enumerate(container) if name == "FROM")
-    return container[start:]
-
-
 def test_the_container_keeps_its_database_in_a_volume_of_an_unprivileged_user(container):
-    stage = last_stage(container)
+    stage = container[max(place for place, (name, _) in enumerate(container) if name == "FROM") :]
     told = dict(stage)
     database = re.search(r"TACTICAPI_DB=(\S+)", told["ENV"])
     assert database
@@ -86,14 +81,11 @@ def sample(page: str, language: str, holding: str) -> str:
     return next(block for block in blocks if holding in block)
 
 
-def service_of(holding: str) -> configparser.SectionProxy:
-    found = configparser.ConfigParser(strict=False, interpolation=None, delimiters=("=",))
-    found.read_string(sample("running.md", "ini", holding))
-    return found["Service"]
-
-
 def test_the_unit_serves_as_nobody_else_and_stops_after_the_last_request():
-    text, service = sample("running.md", "ini", "Type=notify"), service_of("Type=notify")
+    text = sample("running.md", "ini", "Type=notify")
+    unit = configparser.ConfigParser(strict=False, interpolation=None, delimiters=("=",))
+    unit.read_string(text)
+    service = unit["Service"]
     assert (service["DynamicUser"], service["UMask"]) == ("yes", "0077")
     names = re.findall(r"^Environment=(\w+)=", text, re.MULTILINE)
     assert set(names) <= {setting.name for setting in SETTINGS}

@@ -40,9 +40,8 @@ def answers(client: FlaskClient) -> list[Any]:
 def without() -> Any:
     """Readiness and advice of a process in which the engine cannot be imported."""
     environment = {**os.environ, "PYTHONPATH": str(CHECKOUT)}
-    done = subprocess.run(
-        [sys.executable, "-c", CHILD], cwd=CHECKOUT, env=environment, check=False, capture_output=True, text=True
-    )
+    command = [sys.executable, "-c", CHILD]
+    done = subprocess.run(command, cwd=CHECKOUT, env=environment, check=False, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert "no rule engine" not in done.stderr
     return json.loads(done.stdout)

@@ -21,14 +21,10 @@ WINS = {
 }
 """(winner, loser): a relation or a higher authority decides, whatever the values. More are played in conflicts.yaml."""
 
-
 OWN_ERRORS_OR_THEIR_PLAY = ("losing-by-own-errors", "losing-to-better-play")
-
+SAME_HANDS_OR_NOT = ("same-handed", "right-hander-against-left-hander")
 EXCLUSIVE = {
-    ("kick-second-serve-to-high-ball-weakness", "relearn-spin-directions"): (
-        "same-handed",
-        "right-hander-against-left-hander",
-    ),
+    ("kick-second-serve-to-high-ball-weakness", "relearn-spin-directions"): SAME_HANDS_OR_NOT,
     ("raise-ball-making-when-behind", "when-outclassed-change-match"): OWN_ERRORS_OR_THEIR_PLAY,
     ("raise-ball-making-when-behind", "take-risks-in-chosen-places-when-behind"): OWN_ERRORS_OR_THEIR_PLAY,
 }

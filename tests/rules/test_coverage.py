@@ -42,9 +42,8 @@ def unseen(asker, entries, tried):
         answers = [asker.ask(body) for case in tried if case.tactic == tactic for body in requests_of(case)]
         for place, ways in parts_of(entries.by_kind["tactics"][tactic].data, levels).items():
             seen = {holds(place, ways, answer, gates) for answer in answers}
-            missing += [
-                f"{tactic} {place}: never {'holds' if so else 'fails'}" for so in (True, False) if so not in seen
-            ]
+            never = {"holds": True, "fails": False}
+            missing += [f"{tactic} {place}: never {word}" for word, so in never.items() if so not in seen]
     return missing
 
 

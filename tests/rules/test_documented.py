@@ -45,9 +45,8 @@ def house(tmp_path_factory):
     """The guide's three files as a folder of house rules."""
     folder = tmp_path_factory.mktemp("house")
     (folder / "tactics").mkdir()
-    for name, text in zip(
-        ("tactics/serve.yaml", "tactics/serve.cases.yaml", "house.yaml"), written(GUIDE), strict=True
-    ):
+    names = "tactics/serve.yaml", "tactics/serve.cases.yaml", "house.yaml"
+    for name, text in zip(names, written(GUIDE), strict=True):
         (folder / name).write_text(text, encoding="utf-8")
     return folder
 

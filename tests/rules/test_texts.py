@@ -184,9 +184,8 @@ def test_what_is_allowed_stands_in_the_rules_and_forbids_what_it_names(rulebook)
 
 
 def test_strapping_is_asked_for_by_nothing(entries, rulebook):
-    named = [
-        str(entry.data) for kind in ("tactics", "circumstances", "traits") for entry in entries.by_kind[kind].values()
-    ]
+    kinds = [entries.by_kind[kind] for kind in ("tactics", "circumstances", "traits")]
+    named = [str(entry.data) for kind in kinds for entry in kind.values()]
     assert [data for data in named if "visible_strapping" in data] == []
     assert rulebook.kinds["opponent.visible_strapping"].unused_because
 

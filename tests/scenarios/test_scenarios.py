@@ -15,10 +15,8 @@ FIRST_FIVE, WANTED = 5, 3
 
 
 def cases() -> list[Any]:
-    folder = Path(__file__).parent / "data"
-    loaded = [
-        case for name in FILES for case in yaml.load((folder / name).read_text(encoding="utf-8"), yaml.CSafeLoader)
-    ]
+    texts = [(Path(__file__).parent / "data" / name).read_text(encoding="utf-8") for name in FILES]
+    loaded = [case for text in texts for case in yaml.load(text, yaml.CSafeLoader)]
     assert len({case["name"] for case in loaded}) == len(loaded)
     return [pytest.param(case, id=case["name"]) for case in loaded]
 

@@ -149,9 +149,8 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         url = new_database(engine, Path(folder))
         settings = {"DATABASE_URL": url, "TACTICAPI_WORKERS": str(WORKERS), "TACTICAPI_RECYCLE": "0"}
-        with running(
-            Path(folder), **settings, TACTICAPI_RATE_LOOPBACK="none", TACTICAPI_LOG_LEVEL="warning"
-        ) as service:
+        settings |= {"TACTICAPI_RATE_LOOPBACK": "none", "TACTICAPI_LOG_LEVEL": "warning"}
+        with running(Path(folder), **settings) as service:
             start = time.monotonic()
             tally = loaded(service, given.seconds, given.requests)
             seconds = time.monotonic() - start

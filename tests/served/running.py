@@ -43,9 +43,8 @@ class Service:
 
     def players(self) -> dict[str, str]:
         """Two new players, as a match names them."""
-        return {
-            f"{side}_id": self.made("/v1/players", {"side": side, "label": side})["id"] for side in ("own", "opponent")
-        }
+        made = (self.made("/v1/players", {"side": side, "label": side}) for side in ("own", "opponent"))
+        return {f"{player['side']}_id": player["id"] for player in made}
 
     def match(self) -> str:
         """The address of a new match of two new players."""
@@ -104,9 +103,8 @@ def running(folder: Path, program: tuple[str, ...] = ("-m", "tacticapi"), **envi
     port = free_port()
     own = {"TACTICAPI_DB": str(folder / "kept.db"), "TACTICAPI_PORT": str(port), "TACTICAPI_WORKERS": "1"}
     with (folder / f"log-{port}").open("wb") as log:
-        process = subprocess.Popen(
-            [sys.executable, *program, "serve"], env={**os.environ, **own, **environment}, stdout=log, stderr=log
-        )
+        command, settings = [sys.executable, *program, "serve"], {**os.environ, **own, **environment}
+        process = subprocess.Popen(command, env=settings, stdout=log, stderr=log)
     service = Service(port, process, folder / f"log-{port}")
     try:
         assert until(lambda: process.poll() is not None or service.ready()), service.log.read_text()

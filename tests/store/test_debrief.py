@@ -104,10 +104,8 @@ def test_it_tells_what_was_played_when_and_what_that_won(services, club, turned)
 
 
 def test_it_tells_what_they_changed_and_after_what(services, club, turned):
-    counted = [
-        {"what": "rally.backhand_errors", "count": 9 if game >= 5 else 0, "of": 10, "set": 1, "game": game}
-        for game in range(1, 9)
-    ]
+    errors = {"what": "rally.backhand_errors", "of": 10, "set": 1}
+    counted = [{**errors, "count": 9 if game >= 5 else 0, "game": game} for game in range(1, 9)]
     delays = [{**one, "what": "tempo.delay", "count": None, "of": None, "amount": 3} for one in counted]
     changes = [{"what": "conduct.change_of_play", "seen": game < 6, "set": 2, "game": game} for game in (1, 3, 6)]
     entries.add_observations(services, club, turned.match, [*counted, *delays, *changes])

@@ -81,9 +81,8 @@ def test_it_begins_with_what_worked_in_earlier_matches(services, club, another_m
 
 def test_only_how_the_opponent_plays_is_ever_known(rulebook):
     known = {kind.id for kind in rulebook.kinds.values() if may_be_known(kind.id, rulebook)}
-    assert {what.partition(".")[0] for what in known} == {
-        "warmup", "rally", "serve", "return", "net", "passing", "movement", "pressure", "tempo", "quality",
-    }  # fmt: skip
+    subjects = "warmup rally serve return net passing movement pressure tempo quality"
+    assert {what.partition(".")[0] for what in known} == {*subjects.split()}
     assert {"serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots", "warmup.serve_spots"} <= known
     assert not known & (health_of(rulebook).kinds | {"tempo.delay", "tempo.time_between_points"})
 
@@ -117,14 +116,10 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, play
 
 
 def test_ten_long_matches_stay_small(services, club, seen, clock, another_match):
+    long = [{**one, "note": "x" * 400, "set": None, "game": None} for one in seen]
     for _ in range(MAX_READ + 2):
         match = another_match()
-        long = [
-            {**one, "note": "x" * 400, "set": None, "game": None}
-            for one in seen
-            for _ in range(2)  # counted in two games, rated twice
-        ]
-        entries.add_observations(services, club, match.match, long)
+        entries.add_observations(services, club, match.match, long * 2)  # counted in two games, rated twice
         matches.end(services, club, match.match)
         clock.forward(days=7)
     earlier = matches.get(services, club, another_match().match).earlier

@@ -118,10 +118,8 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(service
 
 
 def test_a_moment_without_a_time_zone_is_not_kept(services, club, played):
-    with (
-        services.work(club) as work,
-        pytest.raises(StatementError, match="a time without its time zone cannot be stored"),
-    ):
+    refused = pytest.raises(StatementError, match="a time without its time zone cannot be stored")
+    with services.work(club) as work, refused:
         work.players.update(played.own, {"updated_at": datetime(2026, 5, 1, 9)})
 
 
@@ -165,8 +163,7 @@ def test_points_stay_in_the_order_of_adding_since_each_follows_another(services,
         point = {"winner": winner, "observed_at": f"2026-05-01T0{hour}:00:00Z", "by": "Ann"}
         scorekeeping.add_points(services, club, played.match, point)
     kept = entries.page_of_match(services, club, played.match, "points")
-    assert [entry.body for entry in kept] == [
-        {"winner": winner, "by": "Ann"} for winner in ("own", "opponent", "opponent")
-    ]
+    winners = ("own", "opponent", "opponent")
+    assert [entry.body for entry in kept] == [{"winner": winner, "by": "Ann"} for winner in winners]
     assert kept[0].observed_at == datetime(2026, 5, 1, 8, tzinfo=UTC)
     assert scorekeeping.score(services, club, played.match)[0]["points"] == ["15", "30"]

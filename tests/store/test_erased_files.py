@@ -140,9 +140,8 @@ def test_of_an_erased_player_no_file_holds_the_club_s_own_id(services, club, pla
     other = matches.create(services, club, played.own, friend, external_id="court-3-1000")
     for by in (own_id, NAME, "Ann"):
         scorekeeping.add_points(services, club, other.id, {"winner": "own", "by": f"seen by {by}"})
-        scorekeeping.add_tries(
-            services, club, other.id, {"tactic": "swap-serve-spots", "tried": 2, "won": 1, "by": f"told by {by}"}
-        )
+        tried = {"tactic": "swap-serve-spots", "tried": 2, "won": 1, "by": f"told by {by}"}
+        scorekeeping.add_tries(services, club, other.id, tried)
     scorekeeping.add_points(services, club, theirs.id, {"winner": "own", "by": "whoever"})
     words = [own_id, "quillfeather", court, "whoever"]
     assert found(services, words) == words

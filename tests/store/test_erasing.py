@@ -149,22 +149,17 @@ def adults(services: Services, club: str, kept: Any) -> Any:
     return kept
 
 
+def junior(where: str) -> Any:
+    facts = {where: {"age_band": "U14"}}
+    return lambda services, club, match: matches.update(services, club, match.match, 1, **facts)
+
+
+SOON = KEEP_DAYS_UNDER_18 + 1
 SWEPT = {  # what is done with a match of adults, after how many days is swept, how many matches go
-    **{
-        f"a junior in its {where}": (
-            lambda services, club, match, where=where: matches.update(
-                services, club, match.match, 1, **{where: {"age_band": "U14"}}
-            ),
-            KEEP_DAYS_UNDER_18 + 1,
-            1,
-        )
-        for where in ("own_facts", "opponent_facts", "context")
-    },
-    "one of them erased": (
-        lambda services, club, match: erase_player(services, club, match.opponent), KEEP_DAYS_UNDER_18 + 1, 0,
-    ),
+    **{f"a junior in its {where}": (junior(where), SOON, 1) for where in ("own_facts", "opponent_facts", "context")},
+    "one of them erased": (lambda services, club, match: erase_player(services, club, match.opponent), SOON, 0),
     "kept for good": (lambda services, club, match: clubs.update(services, club, 1, keep_days=None), 10 * KEEP_DAYS, 0),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", SWEPT)

@@ -26,9 +26,8 @@ def exported(
 ) -> Lines:
     """A club with a finished and a running match and every kind of row."""
     receipts = entries.add_observations(services, club, played.match, seen)
-    entries.add_observations(
-        services, club, played.match, {**seen[0], "note": "é ☀ \u0000 ="}, supersedes=receipts[0].id
-    )
+    odd = {**seen[0], "note": "é ☀ \u0000 ="}
+    entries.add_observations(services, club, played.match, odd, supersedes=receipts[0].id)
     entries.add_observations(services, club, played.match, None, supersedes=receipts[1].id)
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
@@ -173,13 +172,11 @@ def test_what_would_break_a_later_answer_is_refused_where_it_stands(elsewhere, e
 def test_sums_above_what_one_entry_holds_are_imported(club, elsewhere, exported):
     content = [json.loads(line) for line in exported]
     running = next(one["row"] for one in content if one.get("kind") == "match" and one["row"]["status"] == "open")
-    running["earlier"] = [
-        {**BEFORE, "seen": [{**ERRORS, "count": 30_000, "of": 40_000}, {**ERRORS, "what": "rally.of_later_rules"}]}
-    ]
+    seen = [{**ERRORS, "count": 30_000, "of": 40_000}, {**ERRORS, "what": "rally.of_later_rules"}]
+    running["earlier"] = [{**BEFORE, "seen": seen}]
     import_club(elsewhere, [json.dumps(one) for one in content])
-    assert (
-        advising.live_advice(elsewhere, club, running["id"], Moment.CHANGE_OF_ENDS).advice.notice[0].startswith("Some")
-    )
+    live = advising.live_advice(elsewhere, club, running["id"], Moment.CHANGE_OF_ENDS)
+    assert live.advice.notice[0].startswith("Some")
     assert matches.get(elsewhere, club, running["id"]).earlier == running["earlier"]
 
 

@@ -41,10 +41,9 @@ FEW = ("null", "minus one", "10^9", "NaN", "a word", "a lone surrogate", "a list
 JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "question", "advice")
 WRONG_SORTS = ("null", "true", "a list", "an object", "deep")
 BELOW = (
-    "", "/score", "/observations", "/points", "/advice", "/feedback", "/debrief",
-    "/card", "/pictures/win-curve", "/pictures/beliefs", "/suggestions?moment=change-of-ends",
-    "/suggestions?moment=after-match",
-)  # fmt: skip
+    *("", "/score", "/observations", "/points", "/advice", "/feedback", "/debrief", "/card", "/pictures/win-curve"),
+    *("/pictures/beliefs", "/suggestions?moment=change-of-ends", "/suggestions?moment=after-match"),
+)
 
 
 @pytest.fixture(scope="module", params=ENGINES)

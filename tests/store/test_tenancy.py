@@ -8,7 +8,7 @@ import pytest
 from tacticapi.club import IdempotentRequest, Services, advising, clubs, entries, matches, players, scorekeeping
 from tacticapi.club.clubs import create
 from tacticapi.domain.situation import Moment
-from tacticapi.store import Record
+from tacticapi.store import ConstraintViolation, Record
 
 from ..databases import TABLES
 
@@ -50,8 +50,6 @@ def test_a_row_of_another_club_cannot_be_added(services, two):
 
 
 def test_a_row_cannot_point_into_another_club(services, two):
-    from tacticapi.store import ConstraintViolation
-
     ours, theirs = two
     stranger = players.find(services, theirs, side="own")[0].id
     match = matches.find(services, ours)[0]

@@ -31,10 +31,8 @@ def test_what_shows_later_is_refused_and_the_warm_up_still_counts_as_warm_up(evi
     ("context", "calm"),
     [
         *((context, True) for context in ({}, {"wind": "light"}, {"wind": "none", "sun": "none"})),
-        *(
-            (context, False)
-            for context in ({"wind": "strong"}, {"wind": "moderate"}, {"sun": "north"}, {"sun": "both"})
-        ),
+        *(({"wind": wind}, False) for wind in ("strong", "moderate")),
+        *(({"sun": end}, False) for end in ("north", "both")),
     ],
 )
 def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(evidence, situation, context, calm):
