@@ -1,6 +1,6 @@
-"""Draws docs/architecture.svg from the import contract: python docs/architecture_picture.py > docs/architecture.svg.
+"""Draw docs/architecture.svg from the import contract: python docs/architecture_picture.py > docs/architecture.svg.
 
-Not here: what the folders hold (docs/architecture.md). Next: `[tool.importlinter]` in pyproject.toml, the contract.
+docs/architecture.md says what the folders contain; the contract is `[tool.importlinter]` in pyproject.toml.
 """
 
 import re
@@ -20,7 +20,7 @@ STYLE = """
 
 
 def layers() -> list[list[str]]:
-    """The folders of each layer, top first, as the contract has them."""
+    """Return the folders of each layer in the contract, top layer first."""
     pyproject = Path(__file__).parents[1] / "pyproject.toml"
     contracts = tomllib.loads(pyproject.read_text(encoding="utf-8"))["tool"]["importlinter"]["contracts"]
     contract = next(one for one in contracts if one["type"] == "layers")
@@ -28,7 +28,7 @@ def layers() -> list[list[str]]:
 
 
 def boxes(row: int, folders: list[str]) -> Iterator[str]:
-    """One layer: a box a folder, the steps of the road with their numbers."""
+    """Yield one layer: a box per folder, with the numbers of its steps."""
     width = (WIDTH - 2 * LEFT - GAP * (len(folders) - 1)) / len(folders)
     for place, folder in enumerate(folders):
         x, y = LEFT + place * (width + GAP), 34 + row * ROW
@@ -43,7 +43,7 @@ def boxes(row: int, folders: list[str]) -> Iterator[str]:
 
 
 def picture() -> str:
-    """The whole picture, as SVG."""
+    """Return the whole picture as SVG."""
     rows = layers()
     height = 34 + len(rows) * ROW
     lines = [

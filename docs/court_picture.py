@@ -1,4 +1,4 @@
-"""Draws docs/court.svg, the court with its axes and measures: python docs/court_picture.py > docs/court.svg."""
+"""Draw docs/court.svg, the court with its axes and dimensions: python docs/court_picture.py > docs/court.svg."""
 
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 from tacticapi.pictures.court import court_picture
@@ -9,7 +9,7 @@ RING_M = 0.35
 
 
 def picture() -> str:
-    """Return the picture as SVG that stands alone."""
+    """Return the picture as a standalone SVG."""
     drawn = court_picture(
         title="The court from above",
         description="Metres from the middle of the net: x across to your right, y along and away from you.",

@@ -1,6 +1,6 @@
-"""The reference pages, made from the rulebook, the contract and the settings while the site is built.
+"""Generate the reference pages from the rulebook, the contract and the settings while the site is built.
 
-Not here: pages that somebody writes. Next: mkdocs.yml, which names this module as a hook.
+mkdocs.yml names this module as a hook.
 """
 
 import re
@@ -47,12 +47,12 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
 
 
 def guide_page(text: str) -> str:
-    """Return a guide of the service for the site, where addresses of the service are no links."""
+    """Return one of the service's guides for the site, without links to addresses on the service."""
     return _LINK.sub(r"\1", text.replace("](../static/guide/", "](guide/"))
 
 
 def table(header: Iterable[str], rows: Iterable[Iterable[object]]) -> Iterable[str]:
-    """Yield the lines of a Markdown table; a bar in a cell is escaped, None is an empty cell."""
+    """Yield the lines of a Markdown table; a bar in a cell is escaped, and None is an empty cell."""
     header = list(header)
     yield ""
     yield f"| {' | '.join(header)} |"
@@ -63,7 +63,7 @@ def table(header: Iterable[str], rows: Iterable[Iterable[object]]) -> Iterable[s
 
 
 def vocabulary_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every observation kind by subject: its id, its plain question, how it is said and when it can be seen."""
+    """Yield every observation kind by subject: its id, its plain question, how to post it and when it can be seen."""
     yield "# What can be observed"
     yield f"\n{len(rulebook.kinds)} kinds. Kinds of `context`, `own` and `opponent` are keys of those objects in a"
     yield "request; all others are posted as observations. The same list is `GET /v1/vocabulary`."
@@ -76,7 +76,7 @@ def vocabulary_page(rulebook: Rulebook) -> Iterable[str]:
 
 
 def said_as(kind: ObservationKind) -> str:
-    """Return the ways of a kind with its words or unit, and what must stand beside it."""
+    """Return the forms in which a kind may be posted, with its words or unit, and its required qualifiers."""
     words = f" ({', '.join(kind.options)})" if kind.options else ""
     unit = f" in {kind.unit}, {kind.low:g} to {kind.high:g}" if kind.unit and None not in (kind.low, kind.high) else ""
     beside = ", ".join(f"{name} {rule}" for name, rule in kind.qualifiers.items())
@@ -115,7 +115,7 @@ def traits_page(rulebook: Rulebook) -> Iterable[str]:
 
 
 def region_words(region: Region) -> str:
-    """Return which players of a level the region holds, such as "the lowest 35 in 100"."""
+    """Describe which players of a level are in the region, such as "the lowest 35 in 100"."""
     low, high = round(100 * region.low), round(100 * region.high)
     if region.outer:
         return f"the lowest {low} and the highest {100 - high} in 100"
@@ -125,19 +125,19 @@ def region_words(region: Region) -> str:
 
 
 def shown_by(trait: Trait, rulebook: Rulebook) -> list[str]:
-    """Return the kinds whose best shown quality is the heaviest of a region of the trait."""
+    """Return the kinds that show best the quality with the largest weight in one of the trait's regions."""
     heaviest = {max(r.of, key=lambda name: abs(r.of[name])).partition("/")[0] for r in trait.regions}
     best = ((kind, list(measure.loads)[-1]) for kind in rulebook.kinds.values() for measure in kind.measures)
     return list(dict.fromkeys(f"`{kind.id}`" for kind, name in best if name.partition("/")[0] in heaviest))
 
 
 def wing_words(trait: Trait) -> str:
-    """Return whether the trait is one belief, one a wing, or of one wing."""
+    """Describe whether the trait is a single belief, one per wing, or about one fixed wing."""
     return {WingRule.NONE: "", WingRule.EACH: ", for each wing"}.get(trait.wing, f", of the {trait.wing.value}")
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every tactic by category: what it says, why, when not, when to look again, its price and who says so."""
+    """Yield every tactic by category: what it says, why, when not to, when to look again, its price and its source."""
     yield "# Tactics"
     yield f"\n{len(rulebook.tactics)} tactics. When a tactic speaks stands in its rule file and in"
     yield "`GET /v1/tactics/{id}`. [What a price is](../prices.md) explains its terms; all of them are model defaults."
@@ -189,11 +189,11 @@ def sources_page(rulebook: Rulebook) -> Iterable[str]:
 
 
 def api_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every operation of the contract."""
+    """Yield every operation in the contract."""
     contract = yaml.safe_load((ROOT / "openapi" / "openapi.yaml").read_text(encoding="utf-8"))
     yield "# The API"
     yield "\nThe contract with every field is `openapi/openapi.yaml`; a running service shows it at `/docs`."
-    yield "Errors are described in [Problems and faults](../problems.md)."
+    yield "Errors are described in [Problems](../problems.md)."
     yield from table(
         ("operation", "what it does", "answers"),
         (
@@ -206,7 +206,7 @@ def api_page(rulebook: Rulebook) -> Iterable[str]:
 
 
 def settings_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every setting: its variable, what it means, and what holds where it is absent."""
+    """Yield every setting: its variable, what it means, and its default."""
     yield "# Settings"
     yield "\nAll settings are environment variables. `tacticapi settings` shows what holds on a machine, and why."
     yield from table(

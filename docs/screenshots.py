@@ -1,6 +1,6 @@
-"""Takes the two pictures of the coach's guide from the demo match of a running service.
+"""Take the two pictures for the coach's guide from the demo match on a running service.
 
-Run it from the top of the checkout: python -m docs.screenshots http://127.0.0.1:8000
+Run it from the top level of the checkout: python -m docs.screenshots http://127.0.0.1:8000
 """
 
 import base64
@@ -21,7 +21,7 @@ ALONE = "document.getElementById('demo').hidden = arguments[0]"
 
 
 def main(url: str) -> None:
-    """Play the demo and write a picture at each of the steps."""
+    """Play the demo and save a picture at each of the steps."""
     with tempfile.TemporaryDirectory() as profile:
         browser = started(Path(profile))
         try:
@@ -47,7 +47,7 @@ def main(url: str) -> None:
 
 
 def take(browser: Chrome, file: Path) -> None:
-    """Write what the screen of a match shows, without the bar of the demo."""
+    """Save what the match screen shows, without the demo bar."""
     browser.execute_script(ALONE, True)
     told = browser.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
     browser.execute_script(ALONE, False)

@@ -1,6 +1,6 @@
-"""Fills in what our rules come to in the worked prices of docs/writing-rules.md: `python docs/worked_prices.py`.
+"""Fill in the figures of our rules in the worked prices in docs/writing-rules.md: `python docs/worked_prices.py`.
 
-Not here: the words around them.
+The text around the figures is left as it is.
 """
 
 import re
@@ -21,7 +21,7 @@ WORKED = re.compile(
 
 
 def worked(page: str) -> str:
-    """Return the page with the prices as the rules state them, and the end of the answers as the service gives them."""
+    """Return the page with the prices as the rules state them, and the end of each answer as the service returns it."""
     return WORKED.sub(
         lambda found: f"{found[1]}{_stated(found['tactic'])}\n{_answered(found['tactic'], found['body'])}```", page
     )
@@ -36,7 +36,7 @@ def _answered(tactic: str, body: str) -> str:
 
 
 def _stated(tactic: str) -> str:
-    """Return the price as it stands in the rule file."""
+    """Return the price as written in the rule file."""
     rules = "".join(path.read_text(encoding="utf-8") for path in (our_rules() / "tactics").glob("*.yaml"))
     price = re.search(r"^    price:\n(?:      .*\n)+", rules[rules.index(f"  - id: {tactic}\n") :], re.MULTILINE)
     return dedent(price[0]) if price else ""

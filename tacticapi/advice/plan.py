@@ -47,11 +47,11 @@ def verdict(
 ) -> tuple[Verdict, str]:
     """Return the verdict on the plan and its reason in counts, at most 25 words.
 
-    `holding` are the circumstances in `ASKED` that hold; `before` are the tries of the plan before their last change of
-    play. The verdict is "change" only if a tactic was carried out often enough and clearly does worse, or if at least
-    twenty points were lost to better play. Own errors are corrected before anything is changed, and a game that wins
-    points is kept. If the cause of lost points was not counted, the verdict is at most "adjust"; the same applies after
-    a change of play until the plan has been tried again.
+    `holding` are the circumstances in `ASKED` that apply; `before` are the tries of the plan before their last change
+    of play. The verdict is "change" only if a tactic was carried out often enough and clearly does worse, or if at
+    least twenty points were lost to better play. Own errors are corrected before anything is changed, and a game that
+    wins points is kept. If the cause of lost points was not counted, the verdict is at most "adjust"; the same applies
+    after a change of play until the plan has been tried again.
     """
     rule = rulebook.defaults["plan"]
     counts = tries_words(told) if told and told.tried else ""

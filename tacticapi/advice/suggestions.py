@@ -113,7 +113,7 @@ def unnamed(say: str) -> str:
 
 
 def _returns(situation: Situation) -> dict[str, tuple[float, float]]:
-    """Return our own returns in play by court, for courts with enough returns."""
+    """Count our returns in play by court, for courts with enough returns."""
     sums: dict[str, tuple[float, float]] = {}
     for seen in situation.observations:
         if seen.what == RETURNS_IN and seen.court and seen.of:

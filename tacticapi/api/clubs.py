@@ -46,7 +46,7 @@ class ClubSchema(Answer):
 
 
 class ImportedSchema(Shape):
-    """The number of rows that an import read."""
+    """The number of rows that were imported."""
 
     rows = a_count("Number of rows, without the club's own line.")
     matches = a_count("Number of matches among them.")
@@ -89,7 +89,7 @@ def export_club() -> Response:
     The export is a list, or JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line
     with the number of rows. It is a single snapshot, streamed as it is read; without its last line, it was cut off.
     Health items and tokens are left out, and so is advice on a match in progress if only safety may be read from it.
-    `tacticapi import` reads an export into any database.
+    `tacticapi import` can load an export into any database.
     """
     lines = export(*here())
     first = next(lines)  # refuse before the response begins

@@ -54,7 +54,7 @@ class Problem(ClientError):
 
 
 class Invalid(Problem):
-    """400, 413, 415, 422: the request is invalid; `errors` gives the reasons."""
+    """400, 413, 415, 422: the request is invalid; `errors` lists the reasons."""
 
 
 class NoToken(Problem):

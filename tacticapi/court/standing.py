@@ -32,7 +32,7 @@ class Mover:
     reach: float
 
     def covered(self, time: float, speed: float = 0.0) -> float:
-        """Return how far away (m) a ball they can reach in this time (s) from this speed (m/s, negative: away)."""
+        """Return how far away (m) a ball can be reached in this time (s) from this speed (m/s, negative: away)."""
         left = time - self.reaction
         if left < 0:
             return 0.0
@@ -200,7 +200,7 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """The setting of a pattern; `strong` is +1 if their strong side is on your right, `margin` is metres inside lines.
+    """A pattern's setting; `strong` is +1 if their strong side is on your right, `margin` the metres inside the lines.
 
     `recovery`: speed back to the middle (m/s). With less than `late` seconds to spare, a reply lands `closer` metres
     short.

@@ -101,7 +101,7 @@ class SpotModel:
         return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)
 
     def usual(self, share: float) -> float:
-        """Return the prior probability of a favourite spot: the mean over both courts, first serves."""
+        """Return the prior probability of a favourite spot: the mean over both courts, for first serves."""
         return sum(Cell(c, "first", self._posterior(c, "first"), ()).favourite(share) for c in COURTS) / 2
 
     def _posterior(

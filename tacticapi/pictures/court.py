@@ -145,7 +145,7 @@ def aim(court: str, spot: str) -> Spot:
 
 
 def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves", title: str = TITLE) -> str:
-    """Return the picture of serves by court and spot, as seen by the receiver. Raises ValueError without serves."""
+    """Draw the serves by court and spot, as seen by the receiver. Raises ValueError if there are none."""
     if not any(sum(spots.values()) for spots in counts.values()):
         raise ValueError("no serve to draw")
     shares: list[Share] = []
@@ -201,6 +201,6 @@ def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
 
 
 def drawn_for(hands: Hands) -> str:
-    """Return a sentence on the hands for which a picture is drawn."""
+    """Return a sentence that says for which hands a picture is drawn."""
     own, opponent = ("left" if hand == "left" else "right" for hand in (hands.own, hands.opponent))
     return f"You are at the bottom, facing the net. Drawn with you {own}-handed and your opponent {opponent}-handed."

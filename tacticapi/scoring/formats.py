@@ -109,7 +109,7 @@ class SetRule:
         return not self.is_open(result) and self.is_open(_before_last(result))
 
     def is_open(self, games: Pair) -> bool:
-        """Report whether this set can be in progress at these games."""
+        """Report whether this set can still be in progress at this game score."""
         if self.is_match_tie_break:
             return games == (0, 0)
         below = self.tie_break_at is None or max(games) <= self.tie_break_at

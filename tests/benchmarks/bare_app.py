@@ -35,10 +35,7 @@ SCORE = shape(
 )
 WON = shape(won=NUMBERS["won"], of=NUMBERS["of"])
 SEEN = shape(
-    "value",
-    "by",
-    "note",
-    "ref",
+    *("value", "by", "note", "ref"),
     what=fields.String(required=True),
     **{name: fields.Float(validate=Range(0)) for name in ("count", "of")},
     counts=fields.Dict(keys=fields.String(), values=fields.Float(validate=Range(0))),

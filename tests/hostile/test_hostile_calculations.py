@@ -11,7 +11,6 @@ FEW = settings(max_examples=50, suppress_health_check=[HealthCheck.function_scop
 CHANCES = {"own_serve": 0.6, "opponent_serve": 0.6}
 TWO = {"wide": {"won": 1, "of": 2}, "T": {"won": 1, "of": 2}}
 
-
 CHOICES = {"sets": (1, 3, 5), "games": (4, 6), "set": ("advantage", "tie-break-7"), "no_ad": (True, False)}
 FORMATS = st.fixed_dictionaries({name: st.sampled_from(choices) for name, choices in CHOICES.items()})
 

@@ -124,11 +124,8 @@ def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere_and_always_one_spo
     assert best_mix(noted(10), THEORY).past_gives == pytest.approx(0, abs=0.01)
 
 
-mixes = (
-    st.lists(st.integers(0, 50), min_size=2, max_size=4)
-    .filter(any)
-    .map(lambda parts: {f"spot {place}": part / sum(parts) for place, part in enumerate(parts)})
-)
+parts_of = st.lists(st.integers(0, 50), min_size=2, max_size=4).filter(any)
+mixes = parts_of.map(lambda parts: {f"spot {place}": part / sum(parts) for place, part in enumerate(parts)})
 
 
 @given(mixes, st.text(max_size=8))

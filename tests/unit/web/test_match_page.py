@@ -14,7 +14,6 @@ from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, notes_for_c
 LONGEST_MODULE = 200  # lines
 _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
 
-
 PAGES = ("/", "/match", "/guide", *(f"/guide/{name}" for name in GUIDES))
 
 
