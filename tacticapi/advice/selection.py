@@ -159,10 +159,10 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     if tactic.show is Show.FIRST or tactic.category in rule.reminders:
         return None
     if rule.only_categories:
-        return f"no suggestion on {category.title.lower()} is shown at this moment"
+        return f'"{category.title}" suggestions are not shown at this moment'
     if tactic.order < GENERAL or tactic.show is Show.DUE:
         return None
-    return f"no reminder on {category.title.lower()} is shown at this moment"
+    return f'"{category.title}" reminders are not shown at this moment'
 
 
 def settle_conflicts(

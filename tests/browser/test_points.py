@@ -220,7 +220,7 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(browser, line, ser
     post(f"{service_url}/v1/matches/{match}/points", {"winner": "opponent"})
     line.cut = False
     browser.execute_script("window.dispatchEvent(new Event('online'))")
-    page.reads("1 point on this phone and 1 point on another came together. Are they the same?")
+    page.reads("1 point on this phone and 1 point on another were entered at the same time. Are they the same?")
     page.reads("points 15-30")
     page.press("Same: count once" if same else "All were played")
     page.all_kept()

@@ -151,6 +151,13 @@ def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller, under_way, mome
     assert caller.get(f"{under_way.address}/suggestions?moment=after-match&include=beliefs").json["beliefs"]
 
 
+def test_what_was_seen_begins_a_match_before_its_first_point(caller, played):
+    before = f"{played.address}/suggestions?moment=before-match"
+    assert caller.get(before).status_code == 200
+    caller.made(f"{played.address}/observations", {"what": "warmup.low_forehand", "rating": 1})
+    assert caller.get(before).json["errors"][0]["code"] == "match-begun"
+
+
 def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller, under_way, valid):
     live = caller.get(f"{under_way.address}/suggestions?{WHOLE}").json
     valid("LiveAdvice", live)

@@ -101,7 +101,7 @@ function middleOf(alone) {
   const { id, first_server: first } = now.match;
   const doubt = twice();
   if (doubt) {
-    const words = `${many(doubt.own.length, "point")} on this phone and ${many(doubt.others, "point")} on another came together. Are they the same?`;
+    const words = `${many(doubt.own.length, "point")} on this phone and ${many(doubt.others, "point")} on another were entered at the same time. Are they the same?`;
     return { of: words, draw: () => asks(words, ["Same: count once", () => settleTwice(doubt, true)], ["All were played", () => settleTwice(doubt, false)]) };
   }
   if (!first && now.moment !== "after-match") {
