@@ -151,10 +151,8 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
             return f"not seen yet: {rulebook.kinds[fact.name].says}"
         case FactKind.TRIES:
             return f"tried {fact.fields['tried']} times, won {fact.fields['won']}"
-        case FactKind.CONTEXT if fact.name == "surface":
-            return f"{value} court"
         case _:
-            return f"{name}: {value}"
+            return f"{value} court" if name == "surface" else f"{name}: {value}"
 
 
 def site_words(say: str, health: Health) -> str:
