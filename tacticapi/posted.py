@@ -22,6 +22,7 @@ Kinds = Mapping[str, ObservationKind]
 
 MAX_TEXT = 500
 MAX_NEAR = 40  # longest unknown id for which a similar known id is suggested
+MAX_MEMBERS = 100  # more than any profile has; among more, none is compared with the known names, which takes time
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
@@ -52,7 +53,8 @@ def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
 
 def fact_faults(subject: str, facts: Posted, kinds: Kinds) -> list[Fault]:
     """Return every fault of the facts of one subject; `kinds` are its kinds, and null is never a fault."""
-    return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds)]
+    few = len(facts) <= MAX_MEMBERS
+    return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds, few)]
 
 
 def profile(posted: Posted) -> dict[str, Any]:
@@ -65,7 +67,7 @@ def profile(posted: Posted) -> dict[str, Any]:
     return read
 
 
-def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fault]:
+def _item_faults(subject: str, key: str, item: Any, kinds: Kinds, few: bool) -> Iterable[Fault]:
     if subject == "context" and key == FORMAT:
         try:
             Format.from_wire(item)
@@ -73,8 +75,8 @@ def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fa
             return [Fault((FORMAT, *fault.path), fault.value, fault.expected) for fault in refused.faults]
         return []
     if key not in kinds:
-        extra = (FORMAT,) if subject == "context" else ()
-        return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
+        names = (*((FORMAT,) if subject == "context" else ()), *kinds)
+        return [Fault((key,), item, f"one of the names {', '.join(names)}{_meant(key, names) if few else ''}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
         return [Fault((key,), item, f"a string of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])
@@ -110,12 +112,16 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
 
 
 def _known_kind(what: object, rulebook: Rulebook) -> str:
-    # search only its own subject, and skip long ids: a body may contain hundreds of unknown ids
-    near: list[str] = []
-    if isinstance(what, str) and len(what) <= MAX_NEAR:
-        subject = what.partition(".")[0]
-        near = get_close_matches(what, (one for one in rulebook.kinds if one.partition(".")[0] == subject), 1)
-    return "an id of the vocabulary" + (f"; did you mean {near[0]}?" if near else ", see /v1/vocabulary")
+    meant = ""
+    if isinstance(what, str) and len(what) <= MAX_NEAR:  # search only the nearest subject, which is quick
+        subject = get_close_matches(what.partition(".")[0], {kind.subject: None for kind in rulebook.kinds.values()}, 1)
+        meant = _meant(what, [kind.id for kind in rulebook.kinds.values() if kind.subject in subject])
+    return f"an id of the vocabulary{meant or ', see /v1/vocabulary'}"
+
+
+def _meant(name: str, known: Sequence[str]) -> str:
+    near = get_close_matches(name, known, 1) if len(name) <= MAX_NEAR else ()
+    return f"; did you mean {near[0]}?" if near else ""
 
 
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:

@@ -24,8 +24,20 @@ def test_an_unknown_id_is_answered_with_the_one_that_may_be_meant(rulebook):
     place = ("observations", 0, "what")
     near = observed(rulebook, what="warmup.high_backhands", rating=1)
     assert near[place] == "an id of the vocabulary; did you mean warmup.high_backhand?"
+    for typo in ("raly.backhand_errors", "rally.backhand_eror"):
+        assert observed(rulebook, what=typo, rating=1)[place].endswith("; did you mean rally.backhand_errors?")
     far = observed(rulebook, what="weather.rain", rating=1)
     assert far[place] == "an id of the vocabulary, see /v1/vocabulary"
+
+
+def test_an_unknown_name_in_a_profile_is_answered_with_the_one_that_may_be_meant(rulebook):
+    found = faults(rulebook, own={"handednes": "left"}, context={"surfce": "clay", "formt": {}, "zzz": 1})
+    assert found["own", "handednes"].endswith("; did you mean handedness?")
+    assert found["context", "surfce"].endswith("; did you mean surface?")
+    assert found["context", "formt"].endswith("; did you mean format?")
+    assert "mean" not in found["context", "zzz"]
+    many = faults(rulebook, own={f"handednes{n}": "left" for n in range(200)})
+    assert not [said for said in many.values() if "mean" in said]
 
 
 def test_null_means_unknown_wherever_something_is_optional(rulebook):

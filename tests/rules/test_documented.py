@@ -17,6 +17,8 @@ from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
 
 from ..cases import cases
+from ..scenarios.test_scenarios import cases as scenarios
+from ..scenarios.test_scenarios import faults
 from .asking import Asker, hold
 
 ROOT = Path(__file__).parents[2]
@@ -53,6 +55,16 @@ def house(tmp_path_factory):
 
 def test_the_first_tactic_loads_and_passes_its_case(rules):
     hold(Asker(load([rules])), next(one for one in cases([rules]) if one.tactic == NEW))
+
+
+def test_the_first_tactic_and_kind_disturb_no_scenario(rules):
+    rulebook = load([rules])
+    adviser = Adviser(rulebook)
+    said = {
+        case["name"]: faults(adviser.recommend(read_situation(case["request"], rulebook)), case["expect"])
+        for case in (param.values[0] for param in scenarios())
+    }
+    assert {name: found for name, found in said.items() if found} == {}
 
 
 def test_the_first_kind_moves_the_trait_on_the_wing_that_was_watched(rules):
