@@ -252,6 +252,10 @@ def test_a_phone_that_joins_between_points_gets_the_plan(page, browser, service_
     browser.get(f"{service_url}/match#/m/{match}/score")
     page.reads("points 15-0", f"By the plan: {said}")
     assert browser.find_element(By.ID, "played").is_enabled()
+    for tried in (0, 9):  # chosen, then tried in vain: it is no longer suggested
+        left = {"tactic": "drop-shot-against-deep-position", "tried": tried, "won": 0}
+        post(f"{service_url}/v1/matches/{match}/tries", left)
+    page.reads("By the plan (won 0 of 9): Drop shot when they stand far back")
 
 
 def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(browser, line, service_url):

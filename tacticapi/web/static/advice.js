@@ -46,7 +46,7 @@ async function asked(moment, more = "") {
   heard.revision = body.revision;
   for (const change of body.changed) heard.unread = [...heard.unread.filter((each) => !isSame(each, change)), change];
   const old = entered !== before;
-  if (planned && !old && !stands()) takePlan(body); // on every screen: the score needs the plan, even if it reads no advice
+  if (planned && !old && !stands()) takePlan(body).catch(() => {}); // on every screen: the score needs the plan, even if it reads no advice
   return { ...body, old };
 }
 
@@ -78,11 +78,15 @@ function take(advice) {
   heard.unread = [];
 }
 
-/** Take over the plan that another phone chose. */
-function takePlan({ plan, suggestions }) {
-  const line = suggestions.find((each) => each.tactic === plan?.tactic);
-  const since = plan?.since ?? null;
-  if (line && (line.tactic !== now.plan?.tactic || now.plan.since?.game !== since?.game)) setPlan({ tactic: line.tactic, title: line.title, say: line.say, since });
+/** Take over the plan that another phone chose; one that is no longer suggested goes by its title. */
+async function takePlan({ plan, suggestions }) {
+  if (!plan?.tactic) return;
+  const [{ id }, before, since] = [now.match, entered, plan.since ?? null];
+  const line = suggestions.find((each) => each.tactic === plan.tactic);
+  const known = now.plan?.tactic === plan.tactic ? now.plan : null;
+  if (known && known.since?.game === since?.game) return;
+  const { title, say = title } = line ?? known ?? { title: (await ask("GET", `/v1/tactics/${plan.tactic}`)).body.title };
+  if (now.match?.id === id && entered === before) setPlan({ tactic: plan.tactic, title, say, since });
 }
 
 /** Advice for the moment that the match is at. Throws Unreachable, Refused. */
