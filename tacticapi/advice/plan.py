@@ -67,7 +67,7 @@ def verdict(
         since = f"{told.won} of {told.tried} since" if told.tried else "not tried since"
         return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
     if not told or not counts:
-        return Verdict.KEEP, "no tactic has been tried yet; there is no reason to change the plan"
+        return Verdict.KEEP, "no points marked as played by the plan yet; no reason to change it"
     why = "better so far" if told.won > told.usual * told.tried else "not clearly worse"
     why = "it pays" if is_proven(told, rule) else why
     if told.tried < int(rule["tries"]):

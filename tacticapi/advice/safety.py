@@ -34,7 +34,7 @@ GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others
 
 
 class AnswerRequest(Protocol):
-    """The facts that decide whether an answer is permitted; a Situation has them."""
+    """The facts, held by a Situation, that decide whether an answer is permitted."""
 
     @property
     def moment(self) -> Moment | None:

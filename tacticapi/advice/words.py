@@ -152,7 +152,7 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
         case FactKind.TRIES:
             return f"tried {fact.fields['tried']} times, won {fact.fields['won']}"
         case _:
-            return f"{name}: {value}"
+            return f"{value} court" if name == "surface" else f"{name}: {value}"
 
 
 def site_words(say: str, health: Health) -> str:

@@ -1,4 +1,4 @@
-"""Routes for the debrief of an ended match, as JSON, Markdown or a printable page."""
+"""Routes for the debrief of a finished match, as JSON, Markdown or a printable page."""
 
 from flask import Response
 from markupsafe import Markup

@@ -51,9 +51,9 @@ SURFACE = "context.surface"
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed about an opponent across matches.
 
-    It contains what worked against them, the beliefs and what changed them, and the ten newest ended matches, on which
-    all this is based. It is available as JSON or as Markdown (Accept: text/markdown). A match in progress is left out
-    and listed in `playing`. While only its safety lines may be read, the dossier contains only those and a notice.
+    It contains what worked against them, the beliefs and what changed them, and the ten newest finished matches, which
+    all this is based on. It is available as JSON or as Markdown (Accept: text/markdown). A match in progress is left
+    out and listed in `playing`. While only its safety lines may be read, the dossier contains only those and a notice.
     """
     if players.get(*here(), player_id).side != "opponent":
         refuse("not-found", "only an opponent has a dossier")

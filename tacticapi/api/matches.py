@@ -180,7 +180,7 @@ def end_match(match_id: str) -> Response:
 @blueprint.post("/v1/matches/<id:match_id>/reopen", scope="manage", reads=routes.ANY_VERSION, conflict=True)
 @blueprint.response(200, MatchSchema, description="The reopened match.")
 def reopen_match(match_id: str) -> Response:
-    """Reopen an ended match.
+    """Reopen a finished match.
 
     It accepts entries again, and its retention period restarts when it next ends. Refused if health items were deleted
     when the match ended, because a safety stop would be lost. Reopening an open match changes nothing.

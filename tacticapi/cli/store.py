@@ -135,7 +135,7 @@ def sweep() -> None:
 @click.command(epilog=example("TACTICAPI_RULES=house/ tacticapi replay 0197…"))
 @click.argument("club_id", metavar="CLUB")
 def replay(club_id: str) -> None:
-    """Recompute all stored advice of CLUB (an id) with today's rules, and print what would differ and why.
+    """Recompute all the advice stored for CLUB (an id) under today's rules, and print what would differ and why.
 
     Stored data does not change. Exit status 0 if nothing differs, 3 if some advice would differ.
     """

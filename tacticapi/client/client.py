@@ -126,7 +126,7 @@ class Match:
     @overload
     def debrief(self, *, format: Literal["markdown", "html"]) -> Text: ...
     def debrief(self, *, format: str = "json") -> Json | Text:
-        """Return the debrief of an ended match: as `Debrief`, as Markdown, or as a page with pictures."""
+        """Return the debrief of a finished match: as `Debrief`, as Markdown, or as a page with pictures."""
         path = f"{self._path}/debrief"
         return self._calls.read(path) if format == "json" else self._calls.text(path, accept=f"text/{format}")
 

@@ -385,7 +385,8 @@ def score_story(
 
 
 def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[BeliefMove, ...]:
-    """Return the beliefs that moved from their priors, largest move first, none about health. Raises as `permitted`."""
+    """Return the beliefs that moved from their priors, largest move first, except those about health. Raises as
+    `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
     beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all

@@ -284,7 +284,7 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, new: Mapping[s
 
 
 def _comes_late(services: Services, match: Match, given: Given) -> bool:
-    """Return whether a valid observation is a health item, which an ended match does not accept."""
+    """Return whether a valid observation is a health item, which a finished match does not accept."""
     return match.status == "ended" and (given.body or {}).get("what") in health_of(services.rulebook).kinds
 
 

@@ -195,7 +195,7 @@ def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail
 
 
 def reopen(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
-    """Reopen an ended match, unless health items were deleted at its end: a safety stop would be lost.
+    """Reopen a finished match, unless health items were deleted at its end: a safety stop would be lost.
 
     Its retention period restarts when it ends again. Raises NotFound, VersionConflict, Conflict.
     """

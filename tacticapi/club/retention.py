@@ -255,7 +255,7 @@ class _Name:
         return [self.cleaned(item) for item in data] if isinstance(data, list) else data
 
     def is_in(self, text: Any) -> bool:
-        """Return whether a text contains a label."""
+        """Return whether free text contains a label."""
         return isinstance(text, str) and (self._word.search(plain(text)) or self._word.search(text)) is not None
 
 

@@ -378,7 +378,7 @@ class Source:
     key: Annotated[str, "The key that tactics cite."]
     citation: Annotated[str, "The publication."]
     backs: Annotated[str, "The fact that it backs."]
-    status: Annotated[str, "How its content is known."]
+    status: Annotated[str, "How closely the source was read."]
 
 
 @dataclass(frozen=True, slots=True)

@@ -99,7 +99,7 @@ class Judged:
 
 
 def judged(tactic: str, tries: Sequence[Tries], touches: Touches, base: Baseline, prior: tuple[float, float]) -> Judged:
-    """Judge the tries of one tactic. `prior` is the mean and spread of its gain per tried point before them."""
+    """Judge the tries of one tactic. `prior` is the mean and spread of its gain per point before they count."""
     mean, spread = prior
     tried, won = sum(one.tried for one in tries), sum(one.won for one in tries)
     if not tried:

@@ -29,7 +29,7 @@ class Fork(NamedTuple):
 
     @property
     def importance(self) -> Chance:
-        """Return P(if won) - P(if lost) (Morris 1977; definition seen as quoted elsewhere)."""
+        """Return P(if won) - P(if lost) (Morris 1977; definition as quoted elsewhere)."""
         return self.won - self.lost
 
     def within(self, outer: "Fork") -> "Fork":

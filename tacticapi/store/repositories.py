@@ -215,7 +215,7 @@ class OfMatch(Repository[Kind]):
     """Rows that belong to a match."""
 
     def of_match(self, match_id: str, **wanted: Any) -> list[Kind]:
-        """Return a match's rows, including superseded entries, as `find` does for `wanted`."""
+        """Return a match's rows that `find` returns for `wanted`, including superseded entries."""
         return self.find(self._of(match_id), **wanted)
 
     def count(self, match_id: str) -> int:

@@ -46,7 +46,7 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Club(Record):
-    """A tenant. The days set how long an ended match is kept; None means forever."""
+    """A tenant. The days set how long a finished match is kept; None means forever."""
 
     label: Label
     keep_days: int | None

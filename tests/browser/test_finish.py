@@ -1,5 +1,7 @@
 """The end of a match: asked once more, taken back, cancelled by an entry, and sent although the page was closed."""
 
+import re
+
 import requests
 
 from .access import check
@@ -32,6 +34,7 @@ def test_the_end_asks_and_can_be_taken_back(page, browser, service_url):
     page.end()
     page.reads("Start with this next time")
     check(browser, "debrief")
+    page.wait(lambda: page.shown("#announce") == "The match has ended.")  # it can no longer be taken back
     assert status(service_url, match) == "ended"
     assert complaints(browser) == []
 
@@ -47,6 +50,8 @@ def test_a_match_in_which_something_is_entered_goes_on(page, browser, service_ur
     page.go("Debrief")
     page.wait(lambda: page.shown("main button") == "End the match")
     assert status(service_url, match) == "open"
+    page.open()  # two matches of one day are told apart by their time
+    page.wait(lambda: re.search(r"Wren and Hasty, \d{4}-\d\d-\d\d, \d\d:\d\d", page.text))
 
 
 def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(browser, line):

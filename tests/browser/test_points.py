@@ -99,7 +99,7 @@ def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(page
     page.press("2nd serve")
     page.press("Wide")
     page.press("Backhand winner")
-    page.press("Them at the net")
+    page.press("They were at the net")
     check(browser, "how a point ended")
     for size in (PHONE, (390, 844), LANDSCAPE):
         set_screen(browser, *size)
@@ -118,7 +118,7 @@ def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(page
         ("serve.unreturned_serves", 0, None, "deuce"),
         ("net.points_at_net", 1, None, None),
     }
-    page.press("Them at the net")  # a second tap takes it back
+    page.press("They were at the net")  # a second tap takes it back
     page.all_kept()
     page.wait(lambda: len(standing(service_url, match, "observations")) == 5)
     page.press("Undo")
@@ -238,6 +238,20 @@ def test_points_of_another_phone_come_without_a_touch(page, service_url):
     play(page, WON)
     page.reads("points 40-0")
     assert "The same?" not in page.text
+
+
+def test_a_phone_that_joins_between_points_gets_the_plan(page, browser, service_url):
+    match = at_the_score(page, "Joined")
+    page.go("Advice")
+    page.press("Play this")
+    said = page.wait(lambda: page.shown(".suggestion:has([aria-pressed=true]) > h2"))
+    page.go("Score")
+    play(page, WON)
+    page.all_kept()
+    forget_all(browser, service_url)  # the other phone
+    browser.get(f"{service_url}/match#/m/{match}/score")
+    page.reads("points 15-0", f"By the plan: {said}")
+    assert browser.find_element(By.ID, "played").is_enabled()
 
 
 def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(browser, line, service_url):

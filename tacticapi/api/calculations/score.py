@@ -123,13 +123,13 @@ def _next_change_of_ends(state: scoring.State) -> str | None:
     if state.winner is not None:
         return None
     if scoring.is_change_of_ends(state):
-        return "ends change now"
+        return "change ends now"
     if points := scoring.points_to_end_change(state):
-        return f"ends change in {points} point{'' if points == 1 else 's'}"
+        return f"change ends in {points} point{'' if points == 1 else 's'}"
     if scoring.ends_change_after_game(state):
-        return "ends change after this game"
+        return "change ends after this game"
     last_tie_break = state.in_tie_break and len(state.sets) == state.format.sets - 1
-    return None if last_tie_break else "ends change after the next game"
+    return None if last_tie_break else "change ends after the next game"
 
 
 def win_chance(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:

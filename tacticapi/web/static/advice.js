@@ -45,7 +45,9 @@ async function asked(moment, more = "") {
   if (body.revision !== heard.revision && stands()) openSeen(id).catch(() => {}); // signs of other devices, and their ends
   heard.revision = body.revision;
   for (const change of body.changed) heard.unread = [...heard.unread.filter((each) => !isSame(each, change)), change];
-  return { ...body, old: entered !== before, planned };
+  const old = entered !== before;
+  if (planned && !old && !stands()) takePlan(body); // on every screen: the score needs the plan, even if it reads no advice
+  return { ...body, old };
 }
 
 /** The body of an answer; null if the moment passed meanwhile, since the service refuses a moment that is over. */
@@ -72,7 +74,6 @@ function take(advice) {
   keep.write(`advised/${id}`, true);
   const same = now.advice?.advice_id === advice.advice_id && now.advice.old === advice.old;
   now.looks = advice.look_for;
-  if (advice.planned && !advice.old) takePlan(advice);
   if (!same) setAdvice({ ...advice, at: Date.now(), changed: again ? heard.unread : [] });
   heard.unread = [];
 }

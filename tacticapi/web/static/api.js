@@ -2,6 +2,7 @@
 
 import { tell } from "./bus.js";
 import { PREFIX, root } from "./keep.js";
+import { capital } from "./words.js";
 
 const TOKEN = `${PREFIX}token`;
 
@@ -67,7 +68,7 @@ export function problemWords(problem) {
   const faults = (problem.errors ?? []).map(
     (fault) => `${fault.pointer ?? fault.parameter ?? ""}: expected ${fault.expected}`,
   );
-  return [problem.title, faults.length ? faults.join("; ") : problem.detail].filter(Boolean).join(". ");
+  return [problem.title, faults.length ? faults.join("; ") : problem.detail && capital(problem.detail)].filter(Boolean).join(". ");
 }
 
 function parsed(text) {

@@ -41,8 +41,25 @@ const WITH_TWO_TAPS = "physical.cleared"; // asked on the safety screen alone
 /** The words on the two buttons of a count. */
 export const pairOf = (kind) => PAIRS.find(([pattern]) => pattern.test(kind.id))?.[1] ?? PLAIN;
 
-// They answer "how well", "how fast", "how comfortable" and "how nervous" alike.
-export const RATINGS = ["not at all", "a little", "moderately", "quite", "very"];
+// By the first words of a question: what the ratings 0 to 4 are called.
+const SCALES = [
+  [/^How much pain/, ["none", "mild", "moderate", "bad", "severe"]],
+  [/^How much/, ["almost none", "a little", "some", "a lot", "a great deal"]],
+  [/^How often/, ["almost never", "rarely", "sometimes", "often", "very often"]],
+  [/^How (fast|quickly)/, ["very slow", "slow", "average", "fast", "very fast"]],
+  [/^How high/, ["very low", "low", "average", "high", "very high"]],
+  [/^How (?!well|good|long)/, ["not at all", "a little", "moderately", "quite", "very"]],
+];
+const ABILITY = ["very poor", "poor", "average", "good", "very good"];
+
+/** The words of the ratings 0 to 4 of a kind. */
+export const ratingsOf = (kind) => SCALES.find(([pattern]) => pattern.test(kind.asks))?.[1] ?? ABILITY;
+
+// Danger signs whose option says too little by itself.
+const SIGN_WORDS = new Map([["breathing", "trouble breathing"], ["leg", "leg cannot bear weight"]]);
+
+/** An option as the page says it. */
+export const wordOf = (option) => SIGN_WORDS.get(option) ?? option;
 
 /** Kinds to ask in this phase ("warm_up" or "games"), the starter set first. */
 export function asked(phase, { subject = "", words = "" } = {}) {

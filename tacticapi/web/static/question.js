@@ -2,7 +2,7 @@
 
 import { announce, button, h } from "./dom.js";
 import { change, enter } from "./entries.js";
-import { RATINGS, keyOf, pairOf } from "./kinds.js";
+import { keyOf, pairOf, ratingsOf, wordOf } from "./kinds.js";
 import { factOf, now } from "./match.js";
 import { seenOf } from "./seen.js";
 import { many, placeOf, sentence } from "./words.js";
@@ -76,14 +76,14 @@ const WAYS = {
   rating: (state) =>
     ratings(
       "From 0 to 4",
-      RATINGS.map((word, n) =>
+      ratingsOf(state.kind).map((word, n) =>
         button([h("b", {}, String(n)), h("span", {}, word)], () => say(state, { rating: n }, `${n}, ${word}`), { "data-value": n, class: "rating" }),
       ),
     ),
   value: (state) =>
     group(
       "One of these",
-      state.kind.options.map((word) => button(word, () => say(state, { value: word }, word), { "data-value": word })),
+      state.kind.options.map((word) => button(wordOf(word), () => say(state, { value: word }, wordOf(word)), { "data-value": word })),
     ),
   seen: (state) =>
     group(
@@ -132,7 +132,7 @@ function isCurrent(kind, chosen, value) {
   return last !== null && String(last) === value;
 }
 
-/** "7 of 9 chances"; "wide 3, T 4"; "last: 1, a little". `seen` is as seenOf tells it. */
+/** "7 of 9 chances"; "wide 3, T 4"; "last: 1, poor". `seen` is as seenOf tells it. */
 function tallyWords(kind, seen) {
   if (!seen.entries) return "Not seen yet.";
   const parts = [];
@@ -146,6 +146,6 @@ function tallyWords(kind, seen) {
 function lastWords(kind, last) {
   if (typeof last === "boolean") return last ? "last entry: yes" : "last entry: no";
   if (typeof last === "object") return "entered elsewhere in full";
-  const rated = typeof last === "number" && kind.ways.includes("rating") && RATINGS[last] && last <= 4;
-  return `last entry: ${last}${rated ? `, ${RATINGS[last]}` : ""}`;
+  const rated = typeof last === "number" && kind.ways.includes("rating") && ratingsOf(kind)[last];
+  return `last entry: ${wordOf(last)}${rated ? `, ${rated}` : ""}`;
 }

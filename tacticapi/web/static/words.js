@@ -5,8 +5,10 @@ export const MOMENTS = {
   "change-of-ends": "Change of ends", "set-break": "Set break", "after-match": "After the match",
 };
 
+export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
+
 /** Words as a sentence. */
-export const sentence = (words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+export const sentence = (words) => `${capital(words)}.`;
 
 /** The score in one sentence, own side first. */
 export function scoreWords(score, names) {
@@ -23,7 +25,10 @@ export function placeOf(score) {
   return { set: score.sets.length + 1, game: score.games[0] + score.games[1] + 1 };
 }
 
-const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(share * 100).toFixed(1)}`;
+const points = (share) => {
+  const size = Math.abs(share * 100).toFixed(1);
+  return `${size === "0.0" ? "" : share < 0 ? "−" : "+"}${size}`;
+};
 
 const SIZES = { large: "A large gain", some: "Some gain", small: "A small gain", unclear: "An unclear gain" };
 
@@ -39,6 +44,9 @@ export function worthNumbers(worth) {
   const match = `${points(worth.match)} matches in 100 (from ${points(worth.match_low)} to ${points(worth.match_high)})`;
   return `In numbers: ${points(worth.point)} points in 100 and ${match}. They rest on model defaults and are not measured.`;
 }
+
+/** 2026-05-04, by the time of this device: the Swedish way to write a date. */
+export const dayWords = (at) => new Date(at).toLocaleDateString("sv");
 
 /** 14:05, in the time of this device. */
 export const timeWords = (at) => new Date(at).toTimeString().slice(0, 5);

@@ -76,12 +76,12 @@ def judged(sd_below, tried=8, won=3):
         (judged(-0.2, won=4), (), Verdict.KEEP, f"{COUNTS.replace('3', '4', 1)}: better so far"),
         (judged(-1.0), (), Verdict.KEEP, f"{COUNTS}: it pays"),
         (judged(1.0, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: too few tries to tell (at least 8 needed)"),
-        (None, (), Verdict.KEEP, "no tactic has been tried yet; there is no reason to change the plan"),
+        (None, (), Verdict.KEEP, "no points marked as played by the plan yet; no reason to change it"),
         (None, (WINNING, OWN_ERRORS), Verdict.KEEP, f"{POINTS}: keep a winning game"),
         (None, (OWN_ERRORS, LOSING), Verdict.ADJUST, f"{ERRORS}: {BALL_MAKING}"),
         (None, (LOSING,), Verdict.ADJUST, f"{POINTS}; change one simple thing, such as height or depth"),
         (None, (LOSING, BETTER_PLAY), Verdict.CHANGE, f"{POINTS}, and only {ERRORS}: they are playing better"),
-        (None, (BETTER_PLAY,), Verdict.KEEP, "no tactic has been tried yet; there is no reason to change the plan"),
+        (None, (BETTER_PLAY,), Verdict.KEEP, "no points marked as played by the plan yet; no reason to change it"),
     ],
 )  # fmt: skip
 def test_the_verdict_and_its_reason(rulebook, told, holding, word, why):

@@ -15,7 +15,7 @@ function rowsOf({ winner, own_error: easy, server, court }) {
   const strokes = easy ? [null, null] : [stroke("forehand", "Forehand"), stroke("backhand", "Backhand")];
   const served = lost && !easy ? ["Not returned", [one("serve.unreturned_serves", true, { court })]] : null;
   const fault = lost ? null : ["Double fault", [one("serve.double_faults", true, { court }), one("serve.first_serves_in", false, { court })]];
-  const net = [["Them at the net", [one("net.points_at_net", lost)]], ["Us at the net", [one("passing.points_against_net", lost)]]];
+  const net = [["They were at the net", [one("net.points_at_net", lost)]], ["We were at the net", [one("passing.points_against_net", lost)]]];
   if (!theirs) return [[...strokes, null, ...net], [["More than 8 strokes", [one("rally.long_points_won", lost)]]]];
   const first = (count) => [one("serve.first_serves_in", count, { court }), one(`serve.${count ? "first" : "second"}_serve_points_won`, lost, { court })];
   const spot = (name, word) => [word, [{ what: `serve.${court}_court_spots`, counts: { [name]: 1 } }]];

@@ -14,6 +14,7 @@ const isEnding = (id) => keep.read(NAME + id) !== null;
 function send(id) {
   keep.drop(NAME + id);
   post(id, "end", `/v1/matches/${id}/end`, undefined, "The match has ended");
+  announce("The match has ended."); // no longer that it can be taken back
   tell("finish");
 }
 

@@ -2,6 +2,7 @@
 
 import { Refused, all } from "../api.js";
 import { button, h } from "../dom.js";
+import { dayWords, timeWords } from "../words.js";
 
 const AT_ONCE = 20;
 
@@ -37,7 +38,7 @@ export function matchList(status, line, none, signal) {
 export async function listed(status) {
   const [players, matches] = await Promise.all([all("/v1/players?page_size=100"), all(`/v1/matches?status=${status}&page_size=100`)]);
   const label = new Map(players.map((player) => [player.id, player.label]));
-  const names = (match) => `${label.get(match.own_id) ?? "erased"} and ${label.get(match.opponent_id) ?? "erased"}, ${match.started_at.slice(0, 10)}`;
+  const names = (match) => `${label.get(match.own_id) ?? "erased"} and ${label.get(match.opponent_id) ?? "erased"}, ${dayWords(match.started_at)}, ${timeWords(match.started_at)}`;
   return { players, matches: matches.reverse().map((match) => ({ ...match, names: names(match) })) };
 }
 

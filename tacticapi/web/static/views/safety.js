@@ -3,7 +3,7 @@
 import { hear } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
 import { change, enter } from "../entries.js";
-import { keyOf, kindOf, kinds } from "../kinds.js";
+import { keyOf, kindOf, kinds, wordOf } from "../kinds.js";
 import { now } from "../match.js";
 import { CLEARED, SIGN, isDangerous, safetyNow, takeBackSign } from "../safety.js";
 import { placeOf, sourceWords } from "../words.js";
@@ -61,12 +61,12 @@ function which(id) {
   const { signs } = safetyNow();
   const chosen = new Set(signs.map((sign) => sign.value));
   const say = (value) => {
-    enter(id, "observations", { what: SIGN, ...placeOf(now.score), value }, `Danger sign: ${value}`);
-    announce(`Entered. Danger sign: ${value}`);
+    enter(id, "observations", { what: SIGN, ...placeOf(now.score), value }, `Danger sign: ${wordOf(value)}`);
+    announce(`Entered. Danger sign: ${wordOf(value)}`);
   };
   const options = kindOf(SIGN).options.filter((value) => !chosen.has(value));
   const words = signs.length ? "Which sign?" : "Any danger sign as well?";
-  return part(words, {}, h("div", { class: "row small" }, options.map((value) => button(value, () => say(value)))));
+  return part(words, {}, h("div", { class: "row small" }, options.map((value) => button(wordOf(value), () => say(value)))));
 }
 
 /** A clearance counts for signs that came before it, not for those that end the match for the player, nor for thunder. */
@@ -86,7 +86,7 @@ const factsNow = () => kinds.filter((kind) => isDangerous(kind.id, now.match?.[k
 /** What was entered, each to be taken back. */
 function mistakes(id) {
   const sign = (one) => {
-    const words = `Danger sign: ${one.value ?? "not named"}`;
+    const words = `Danger sign: ${wordOf(one.value) ?? "not named"}`;
     return mistake(words, "Entered by mistake", "Was it a mistake? Take it back only if nobody showed this sign.", () => takeBackSign(one));
   };
   const fact = (kind) => {

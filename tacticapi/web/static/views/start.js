@@ -1,9 +1,9 @@
 // The first screen: go on with a match, or begin one.
 
-import { Refused, ask } from "../api.js";
+import { Refused, ask, token } from "../api.js";
 import { button, choice, field, h, part } from "../dom.js";
 import { newKey } from "../entries.js";
-import { RATINGS, keyOf, kindOf, kinds } from "../kinds.js";
+import { keyOf, kindOf, kinds, ratingsOf } from "../kinds.js";
 import { listed } from "./past.js";
 
 const SHOWN = 8;
@@ -39,7 +39,7 @@ export async function startScreen(signal) {
   const known = { own: h("datalist", { id: "own-known" }), opponent: h("datalist", { id: "opponent-known" }) };
   const form = newMatchForm(message, known);
   listKnown(going, known).catch((error) => {
-    if (!signal.aborted) message.textContent = told(error);
+    if (!signal.aborted && (error.status !== 401 || token.get())) message.textContent = told(error); // the token is asked for above
   });
   return [h("h1", { tabindex: "-1" }, "Matches"), message, going, form];
 }
@@ -68,7 +68,7 @@ function player(side, words, known) {
 
 function abilities() {
   const rated = kinds.filter((kind) => kind.subject === "own" && kind.ways[0] === "rating" && !kind.health);
-  const select = (kind) => field(kind.coach.asks, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...RATINGS.map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
+  const select = (kind) => field(kind.coach.asks, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...ratingsOf(kind).map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
   return h(
     "details",
     {},
