@@ -6,6 +6,9 @@ from enum import Enum
 
 import pytest
 
+from tacticapi.advice.words import condition_words
+from tacticapi.rulebook.facts import all_conditions
+
 MAX_LINE_LENGTH = 140  # characters that can be said and heard at a change of ends
 MAX_SAY, MAX_STOP = 24, 14  # words: of 45 in a suggestion, so that at least seven are left for a reason
 
@@ -181,6 +184,11 @@ def test_what_is_allowed_stands_in_the_rules_and_forbids_what_it_names(rulebook)
     whole = "\n".join(text for group in told for item in group.values() for text in texts_in(item))
     assert [text for text in ALLOWED if text not in whole] == []
     assert [text for text in FORBIDS if not FORBIDDING.search(text)] == []
+
+
+def test_no_condition_is_told_by_a_name_of_the_matcher(rulebook):
+    told = [condition_words(condition, rulebook) for condition in all_conditions(rulebook)]
+    assert [words for words in told if re.search(r"\b(whole|part|permille)\b|_", words)] == []
 
 
 def test_strapping_is_asked_for_by_nothing(entries, rulebook):

@@ -48,7 +48,7 @@ const SCALES = [
   [/^How often/, ["almost never", "rarely", "sometimes", "often", "very often"]],
   [/^How (fast|quickly)/, ["very slow", "slow", "average", "fast", "very fast"]],
   [/^How high/, ["very low", "low", "average", "high", "very high"]],
-  [/^How (?!well|good|long)/, ["not at all", "a little", "moderately", "quite", "very"]],
+  [/^How (?!well|good|long)/, ["not at all", "a little", "fairly", "quite", "very"]],
 ];
 const ABILITY = ["very poor", "poor", "average", "good", "very good"];
 

@@ -1,5 +1,7 @@
 """What must hold of every profile: order, direction, wings that miss alike, one good ball, traits that agree."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -164,3 +166,14 @@ def test_our_own_record_and_ratings_make_our_own_profile(situation):
     assert faults.player == "own"
     assert faults.estimate > faults.usual
     assert all(belief.probability == belief.prior for belief in beliefs.all)
+
+
+@pytest.mark.parametrize("figure", ["weight", "slope"])
+def test_an_edit_of_its_figures_moves_what_a_word_says(figure, situation):
+    profile = BOOK.defaults["profile"]
+    word = {**profile["word"], figure: 1.3 * float(profile["word"][figure])}
+    edited = replace(BOOK, defaults={**BOOK.defaults, "profile": {**profile, "word": word}})
+    seen = situation(observations=[{"what": "rally.clearance", "value": "low"}])
+    loads = BOOK.kinds["rally.clearance"].measures[0].loads
+    before, after = (mean(EvidenceModel(book).believe(seen), loads) for book in (BOOK, edited))
+    assert abs(after / before - 1.0) > 0.01

@@ -2,7 +2,7 @@
 // is worth most in the first games.
 
 import { h } from "../dom.js";
-import { kinds, pairOf, signs } from "../kinds.js";
+import { kinds, pairOf, signs, wordOf } from "../kinds.js";
 import { STAGES } from "./pad.js";
 
 const BEHIND = 8; // questions on the side of the games
@@ -32,7 +32,7 @@ function front() {
 
 function behind() {
   const asked = kinds.filter((kind) => kind.games && !kind.warm_up && kind.starter && TALLIED.includes(kind.ways[0])).sort((a, b) => a.starter - b.starter);
-  const stop = signs.map((sign) => sign.value).filter(Boolean).join(", ");
+  const stop = signs.map((sign) => sign.value).filter(Boolean).map(wordOf).join(", ");
   return [
     asked.slice(0, BEHIND).flatMap((kind) => {
       if (kind.ways[0] === "value") return [choose(kind.title, kind.options)];
