@@ -21,8 +21,7 @@ Posted = Mapping[str, Any]
 Kinds = Mapping[str, ObservationKind]
 
 MAX_TEXT = 500
-MAX_NEAR = 40  # longest unknown id for which a similar known id is suggested
-MAX_MEMBERS = 100  # more than any profile has; among more, none is compared with the known names, which takes time
+MAX_NEAR = 40  # longest unknown name, and most members of a profile, for which similar known names are looked up
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
@@ -53,7 +52,7 @@ def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
 
 def fact_faults(subject: str, facts: Posted, kinds: Kinds) -> list[Fault]:
     """Return every fault of the facts of one subject; `kinds` are its kinds, and null is never a fault."""
-    few = len(facts) <= MAX_MEMBERS
+    few = len(facts) <= MAX_NEAR
     return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds, few)]
 
 
@@ -230,7 +229,7 @@ def try_faults(body: Posted, rulebook: Rulebook | None = None) -> list[Fault]:
         if type(value) is not int or not 0 <= value <= MAX_TRIED:
             found.append(Fault((name,), value, f"a whole number from 0 to {MAX_TRIED:,}"))
     if type(tried) is int and type(won) is int and won > tried:
-        found.append(Fault(("won",), won, f"at most the {tried} in tried"))
+        found.append(Fault(("won",), won, f"at most {tried}, the value of `tried`"))
     for name in ("set", "game"):
         if (value := body.get(name)) is not None and (type(value) is not int or not 1 <= value <= MAX_CHANCES):
             found.append(Fault((name,), value, f"a whole number from 1 to {MAX_CHANCES:,}"))
@@ -296,7 +295,7 @@ def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
     elif not _whole(of, MAX_CHANCES):
         yield Fault(("of",), of, _CHANCES)
     elif _whole(count, MAX_CHANCES) and count > of:
-        yield Fault(("count",), count, f"at most the {int(of)} chances in of")
+        yield Fault(("count",), count, f"at most {int(of)}, the value of `of`")
 
 
 def _counts_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Fault]:

@@ -5,9 +5,11 @@
 set -eu
 cd "$(dirname "$0")/.."
 
+fits() { "$1" -c 'import sys, venv, ensurepip; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 12))' 2>/dev/null; }
+
 find_python() {
     for candidate in python3.11 python3.12 python3; do
-        if "$candidate" -c 'import sys, venv, ensurepip; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 12))' 2>/dev/null; then
+        if fits "$candidate"; then
             echo "$candidate"
             return
         fi
@@ -33,7 +35,7 @@ if [ -z "$python" ]; then
 fi
 
 venv=${TACTICAPI_VENV:-.venv}
-[ -x "$venv/bin/python" ] || "$python" -m venv "$venv"
+fits "$venv/bin/python" || "$python" -m venv --clear "$venv"  # also if it was made with another version
 pip() { "$venv/bin/python" -m pip install --quiet --disable-pip-version-check "$@"; }
 pip --require-hashes --requirement tests/requirements.lock
 # From no index: what pyproject.toml asks for and the lock does not pin is an error here (see docs/updating.md).

@@ -6,7 +6,7 @@ from typing import Any
 from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
-from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import PointsPlayed, Previous, Show, Situation, Tries, Verdict
 from tacticapi.evidence.entries import Shift
 from tacticapi.pricing.baseline import Judged
@@ -68,7 +68,8 @@ def verdict(
         return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
     if not told or not counts:
         return Verdict.KEEP, "no points marked as played by the plan yet; no reason to change it"
-    why = "it pays" if is_proven(told, rule) else "not clearly worse"
+    why = "better so far" if told.won > told.usual * told.tried else "not clearly worse"
+    why = "it pays" if is_proven(told, rule) else why
     if told.tried < int(rule["tries"]):
         why = f"too few tries to tell (at least {rule['tries']} needed)"
     return Verdict.KEEP, f"{counts}: {why}"
@@ -91,8 +92,9 @@ def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Ve
 
 
 def tries_words(told: Judged) -> str:
-    """Describe the points won with a tactic, compared with what is usually won without it."""
-    return f"{told.won} of {told.tried} points won with it, {100 * told.usual:.0f} in 100 without it"
+    """Describe the points won with a tactic, compared with what is usually won at such points without it."""
+    points = "points" if told.touches is Touches.BOTH else f"{told.touches} points"
+    return f"{told.won} of {told.tried} {points} won with it, {100 * told.usual:.0f} in 100 without"
 
 
 def changed_since(

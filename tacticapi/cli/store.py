@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
@@ -31,9 +31,9 @@ def upgrade_schema() -> None:
     """Create the database, or upgrade it to this version. Back up first. Exit status 1 if its version is newer."""
     url = database_address()
     with refusals_told():
-        upgrade(url)
+        created = upgrade(url)
     check_schema(url)
-    click.echo("The database matches this version.")
+    click.echo(f"{'The schema was created. ' if created else ''}The database matches this version.")
 
 
 @db.command("check", epilog=example("tacticapi db check"))
@@ -96,14 +96,17 @@ def erase(player_id: str, yes: bool) -> None:
 
     Only a backup can undo this, and backups still contain the player.
     """
-    from tacticapi.club.retention import erase_player  # noqa: PLC0415  (half a second)
+    from tacticapi.club import matches, players, retention  # noqa: PLC0415  (half a second)
 
-    if not yes:
-        click.confirm(f"Erase the player {player_id} for good?", abort=True)
     with open_services(advised=True) as services:
-        gone = in_its_club(services, lambda club_id: erase_player(services, club_id, player_id))
-    matches = f"{gone.matches_deleted} matches deleted, {gone.matches_kept} kept without the player"
-    click.echo(f"erased; {matches}, {gone.texts} texts contained the label")
+        if not yes:
+            player = in_its_club(services, lambda club_id: players.get(services, club_id, player_id))
+            wanted: dict[str, Any] = {"limit": 100_000, f"{player.side}_id": player_id}
+            of = len(matches.find(services, player.club_id, **wanted))
+            click.confirm(f'Erase "{player.label}" ({player.side}; matches: {of}) for good?', abort=True)
+        gone = in_its_club(services, lambda club_id: retention.erase_player(services, club_id, player_id))
+    told = f"{gone.matches_deleted} matches deleted, {gone.matches_kept} kept without the player"
+    click.echo(f"erased; {told}, {gone.texts} texts contained the label")
 
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))

@@ -92,7 +92,8 @@ class Advice(dict[str, Any]):
         rest = {"Plan": ". ".join(filter(None, told)) if why or plan.get("verdict", "keep") != "keep" else ""}
         rest["Score"] = kept.get(("score", 0), "")
         lines += [_filled(f"{label}: {text}.", hang=3) for label, text in rest.items() if text]
-        looks = (text for (kind, _), text in kept.items() if kind == "look")
+        asked = {look["how"]: look["asks"].partition("?")[0] for look in reversed(self["look_for"])} if not most else {}
+        looks = (_look_text(asked.get(text, ""), text) for (kind, _), text in kept.items() if kind == "look")
         return "\n".join(
             filter(None, [*lines, *(_filled(f"{'Next time' if over else 'Look'}: {how}.", 3) for how in looks)])
         )
@@ -169,6 +170,10 @@ def _kept(parts: Mapping[Part, str], needed: Sequence[Part], room: int) -> dict[
 
 def _words(*texts: str) -> int:
     return sum(len(text.split()) for text in texts)
+
+
+def _look_text(question: str, how: str) -> str:
+    return how if how.startswith(question) else f"{question}? {how[:1].upper()}{how[1:]}"
 
 
 def _suggestion_text(suggestion: Mapping[str, Any]) -> str:

@@ -82,7 +82,7 @@ SIDES = {"serve": Touches.SERVE, "return": Touches.RETURN}
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """The judgement of one tactic's tries: the `usual` share won without it, and its gain per tried point."""
+    """The judgement of one tactic's tries: the share `usual` without it where it `touches`, its gain per try."""
 
     tactic: str
     tried: int
@@ -90,6 +90,7 @@ class Judged:
     usual: float
     mean: float
     spread: float
+    touches: Touches = Touches.BOTH
     worse: float = field(init=False)
 
     def __post_init__(self) -> None:
@@ -102,9 +103,9 @@ def judged(tactic: str, tries: Sequence[Tries], touches: Touches, base: Baseline
     mean, spread = prior
     tried, won = sum(one.tried for one in tries), sum(one.won for one in tries)
     if not tried:
-        return Judged(tactic, 0, 0, base.of(touches).mean, mean, spread)
+        return Judged(tactic, 0, 0, base.of(touches).mean, mean, spread, touches)
     expected = doubt = 0.0
-    for side in dict.fromkeys(SIDES.get(one.on or "", touches) for one in tries):
+    for side in (sides := dict.fromkeys(SIDES.get(one.on or "", touches) for one in tries)):
         of_side = [one for one in tries if SIDES.get(one.on or "", touches) is side]
         times = sum(one.tried for one in of_side)
         without = base.without(side, times, sum(one.won for one in of_side))
@@ -113,4 +114,5 @@ def judged(tactic: str, tries: Sequence[Tries], touches: Touches, base: Baseline
     weight = spread * spread / (spread * spread + doubt / (tried * tried))
     gain = (won - expected) / tried
     after = (1.0 - weight) * mean + weight * gain
-    return Judged(tactic, tried, won, expected / tried, after, spread * float(np.sqrt(1.0 - weight)))
+    spread *= float(np.sqrt(1.0 - weight))
+    return Judged(tactic, tried, won, expected / tried, after, spread, Touches.BOTH if len(sides) > 1 else side)

@@ -20,10 +20,10 @@ PAGES_AT_ONCE = 1_000
 MAX_WAIT_S = 3_600  # for another process that changes the schema
 
 
-def upgrade(url: str) -> None:
-    """Upgrade the schema to this version, if needed, in one transaction. Concurrent upgrades wait for each other."""
+def upgrade(url: str) -> bool:
+    """Create or upgrade the schema in one transaction; return whether it is new. Concurrent upgrades wait in turn."""
     with opened(url, lock_s=MAX_WAIT_S, statement_s=0) as engine:
-        _upgrade(engine)
+        return _upgrade(engine)
 
 
 def in_memory() -> Engine:
@@ -33,7 +33,7 @@ def in_memory() -> Engine:
     return engine
 
 
-def _upgrade(engine: Engine) -> None:
+def _upgrade(engine: Engine) -> bool:
     from alembic import command  # noqa: PLC0415  (a sixth of the time that a short command takes)
     from alembic.config import Config  # noqa: PLC0415
 
@@ -44,11 +44,12 @@ def _upgrade(engine: Engine) -> None:
         if not is_sqlite(engine):  # a SQLite transaction holds the lock from its beginning
             connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
         config.attributes["connection"] = connection
-        if inspect(connection).has_table(VERSION_TABLE):
+        if there := inspect(connection).has_table(VERSION_TABLE):
             command.upgrade(config, "head")
         else:
             METADATA.create_all(connection)
             command.stamp(config, "head")
+    return not there
 
 
 def check(url: str) -> str | None:

@@ -56,7 +56,8 @@ def test_a_missing_database_is_told_with_the_command_that_makes_it(run, address)
         assert told.exit_code == 1
         assert "tacticapi db upgrade" in told.stderr
     assert not address.exists()
-    assert run("db", "upgrade").exit_code == run("db", "upgrade").exit_code == run("db", "check").exit_code == 0
+    assert run("db", "upgrade").output == "The schema was created. The database matches this version.\n"
+    assert run("db", "upgrade").output == run("db", "check").output == "The database matches this version.\n"
 
 
 def test_a_database_of_another_version_is_refused(run, club, address):
@@ -153,7 +154,8 @@ def test_a_club_moves_to_another_database(run, club, services, tmp_path, monkeyp
 
 def test_a_player_is_erased_after_a_question(run, club, services):
     player = players.create(services, club, "opponent", "Sleet").id
-    assert run("erase", player, input="n\n").exit_code == 1
+    asked = run("erase", player, input="n\n")
+    assert (asked.exit_code, 'Erase "Sleet" (opponent; matches: 0) for good?' in asked.stdout) == (1, True)
     assert [one.id for one in players.find(services, club)] == [player]
     assert run("erase", player, "--yes").exit_code == 0
     assert players.find(services, club) == []

@@ -29,7 +29,7 @@ def suggestion(say: int = 8, reasons: Sequence[int] = (5, 5), stop: int = 8, **m
 def advice(*lines: dict[str, Any], moment: str = CHANGE, plan: int = 8, score: int = 8, looks: int = 2) -> Advice:
     given = {"moment": moment, "safety": [], "suggestions": lines, "score": text(score, "score")}
     given["plan"] = {"verdict": "keep", "tactic": "a", "why": text(plan, "9")}
-    return Advice(given, look_for=[{"how": text(8, f"look{n}")} for n in range(looks)])
+    return Advice(given, look_for=[{"how": text(8, f"look{n}"), "asks": ""} for n in range(looks)])
 
 
 def counted(told: Advice) -> int:
@@ -106,8 +106,10 @@ def test_a_plan_without_a_count_is_told_only_where_nothing_is_suggested():
 
 
 def test_two_looks_for_the_same_are_one():
-    same = [{"how": "give both the same ball"}] * 2
-    assert number(Advice(advice(), look_for=same), "look") == [1]
+    same = [{"how": "give both the same ball", "asks": f"How many {n}? As a count."} for n in ("first", "second")]
+    told = Advice(advice(), look_for=same)
+    assert number(told, "look") == [1]
+    assert told.in_short().endswith("Look: How many first? Give both the same ball.")
 
 
 @pytest.mark.parametrize(

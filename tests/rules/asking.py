@@ -93,13 +93,21 @@ class Asker:
 
 def hold(asker: Asker, case: Case) -> None:
     """Assert that a tactic speaks and keeps silent as its case says, and that the near miss changes one fact."""
-    assert asker.ask(case.suggested).verdict(case.tactic) == "suggested"
+    _verdict(asker, case, case.suggested, "suggested")
     if case.near_miss is not None:
         near = merge_patch(case.suggested, case.near_miss)
         assert len(changed_facts(case.suggested, near)) == 1, "a near miss changes one fact"
-        assert asker.ask(near).verdict(case.tactic) == case.near_miss_why
+        _verdict(asker, case, near, case.near_miss_why)
     if case.not_suggested is not None:
         assert asker.ask(case.not_suggested).verdict(case.tactic) != "suggested"
+
+
+def _verdict(asker: Asker, case: Case, request: Request, expected: str | None) -> None:
+    found = asker.ask(request).verdict(case.tactic)
+    assert found == expected, (
+        f"{case.tactic}: {found}, not {expected}; save this request as request.json, then `tacticapi rules explain "
+        f"{case.tactic} request.json` says why:\n{_text(request)}"
+    )
 
 
 OBJECTS = ("context", "own", "opponent", "score", "points_played")

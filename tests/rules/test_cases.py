@@ -22,4 +22,5 @@ def test_every_tactic_has_all_three_kinds_of_case(rulebook):
         told[case.tactic] |= {"near miss"} if case.near_miss is not None else set()
         told[case.tactic] |= {"not suggested"} if case.not_suggested is not None else set()
     assert told.keys() <= rulebook.tactics.keys()
-    assert {t: told[t] for t in rulebook.tactics if len(told[t]) < 3} == {}
+    missing = [f"{name} to {rulebook.tactics[name].category}" for name in rulebook.tactics if len(told[name]) < 3]
+    assert not missing, f"add a case with all three requests: {'.cases.yaml, '.join(missing)}.cases.yaml"

@@ -1,6 +1,5 @@
 """Define problem documents (RFC 9457), the only error shape: every fault with its place and what was expected."""
 
-import json
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -60,7 +59,7 @@ def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
 
 
 def shortened(value: Any) -> Any:
-    """Return a posted value short enough to show: scalars unchanged, anything else by its size."""
+    """Return a posted value short enough to show: scalars and short lists unchanged, anything else by its size."""
     if isinstance(value, str):
         text = _clean(value)
         return text if len(text) <= MAX_SHOWN_LENGTH else text[: MAX_SHOWN_LENGTH - 1] + "…"
@@ -68,9 +67,7 @@ def shortened(value: Any) -> Any:
         return f"an object with {len(value)} member{'' if len(value) == 1 else 's'}"
     if isinstance(value, (list, tuple)):
         if len(value) <= 4 and all(item is None or isinstance(item, (bool, int, str)) for item in value):
-            text = json.dumps([_clean(item) if isinstance(item, str) else item for item in value], ensure_ascii=False)
-            if len(text) <= MAX_SHOWN_LENGTH:
-                return text
+            return [shortened(item) for item in value]
         return f"a list of {len(value)}"
     if isinstance(value, (int, float)) and not isinstance(value, bool) and not math.isfinite(value):
         return str(value)

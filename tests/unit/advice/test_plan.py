@@ -56,7 +56,7 @@ def test_the_plan_is_what_was_posted_else_chosen_last_else_tried_last(tries, pla
 
 COUNTED = Situation(Moment.SET_BREAK, points_played=PointsPlayed(5, 12, 2, 9), own_errors=OwnErrors(10, 14))
 POINTS, ERRORS = "you won 7 of 21 points", "10 of the 14 points you lost were your own errors"
-COUNTS = "3 of 8 points won with it, 48 in 100 without it"
+COUNTS = "3 of 8 points won with it, 48 in 100 without"
 
 
 def judged(sd_below, tried=8, won=3):
@@ -73,6 +73,7 @@ def judged(sd_below, tried=8, won=3):
         (judged(0.5), (), Verdict.ADJUST, f"{COUNTS}: use it less until it pays"),
         (judged(0.5), (WINNING,), Verdict.KEEP, f"{POINTS}: keep a winning game; {COUNTS}"),
         (judged(0.2), (), Verdict.KEEP, f"{COUNTS}: not clearly worse"),
+        (judged(-0.2, won=4), (), Verdict.KEEP, f"{COUNTS.replace('3', '4', 1)}: better so far"),
         (judged(-1.0), (), Verdict.KEEP, f"{COUNTS}: it pays"),
         (judged(1.0, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: too few tries to tell (at least 8 needed)"),
         (None, (), Verdict.KEEP, "no points marked as played by the plan yet; no reason to change it"),

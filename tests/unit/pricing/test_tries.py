@@ -40,7 +40,9 @@ def test_each_try_is_measured_against_the_side_on_which_it_was_made():
     serve, back = told(Tries("a", 10, 6, on="serve")), told(Tries("a", 10, 4, on="return"))
     assert (serve.usual, back.usual) == pytest.approx((0.6, 0.4))
     assert serve.mean == pytest.approx(back.mean)
-    assert told(Tries("a", 10, 6, on="serve"), Tries("a", 10, 4, on="return")).usual == pytest.approx(0.5)
+    both = told(Tries("a", 10, 6, on="serve"), Tries("a", 10, 4, on="return"))
+    assert both.usual == pytest.approx(0.5)
+    assert [one.touches for one in (serve, back, both)] == [Touches.SERVE, Touches.RETURN, Touches.BOTH]
     assert told(Tries("a", 10, 6), touches=Touches.RETURN).usual == pytest.approx(0.4)
 
 
