@@ -205,7 +205,6 @@ def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Pr
 
 
 def _firmness(item: Priced) -> float:
-    """Return the probability that all matched traits are true."""
     return prod(int(fact.fields["permille"]) / 1000.0 for fact in item.firing.beliefs)
 
 

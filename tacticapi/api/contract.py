@@ -167,7 +167,6 @@ _OPERATION_ORDER = (
 
 
 def _operation(address: str, made: JsonSchema) -> JsonSchema:
-    """Return an operation with its tag and required scope."""
     made["tags"] = [next(tag["name"] for tag in TOLD["tags"] if re.match(tag["of"], address))]
     made.setdefault("security", [])  # explicitly open to everyone
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:

@@ -225,7 +225,6 @@ def get_score(match_id: str) -> Response:
 
 
 def _patched(match: Any, posted: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the new values of the members named in a match's merge patch."""
     names = {name: _AS_KEPT.get(name, name) for name in posted}
     objects = {"context", "own_facts", "opponent_facts"}
     return {

@@ -85,7 +85,6 @@ def _closed(response: Response) -> Response:
 
 @cache
 def _guide(name: str) -> Markup:
-    """Return a guide as HTML; the renderer escapes its texts."""
     return Markup(MarkdownIt("commonmark", {"html": False}).enable("table").render(GUIDES[name]))  # nosec B704
 
 

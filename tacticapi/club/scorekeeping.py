@@ -71,7 +71,6 @@ def state_after(taken: Sequence[Step]) -> State | None:
 
 
 def _by_game(parts: Iterable[tuple[Game, Counts]], none: Counts) -> Counts | None:
-    """Return the summed counts together with the counts by game; None if there are none."""
     games: dict[Game, Counts] = {}
     for game, part in parts:
         games[game] = games.get(game, none) + part

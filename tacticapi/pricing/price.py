@@ -93,7 +93,6 @@ class PriceBook:
         }
 
     def _brought_up(self, tactic: str) -> list[int]:
-        """Return the rows of a tactic that its rules may aim at."""
         wings = (None, *_aimed_at(self.rulebook.tactics[tactic], self.rulebook.traits))
         return [place for place in self.places[tactic] if self.rows[place][1] in wings]
 

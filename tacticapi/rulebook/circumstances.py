@@ -106,7 +106,6 @@ _windy = _context_is("wind", "moderate", "strong")
 
 
 def _wind_blows(*directions: str) -> Question:
-    """Build a check for wind from one of these directions, as felt at either end."""
     return lambda view: (
         _windy(view) and any(one in directions for one in (view.situation.context.get("wind_direction") or {}).values())
     )
@@ -121,7 +120,6 @@ def _hands(*pairs: tuple[str, str]) -> Question:
 
 
 def _ends_with(letter: str) -> Question:
-    """Build a check for a run of points won (W) or lost (L) up to the latest point."""
 
     def question(view: View) -> bool:
         last = [o.value for o in view.situation.observations if o.what == LAST_POINTS and o.value]

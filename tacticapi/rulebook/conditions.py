@@ -119,7 +119,6 @@ def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, A
 
 
 def _reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    """Yield each conflict between one condition and the entries that it names."""
     named, wing = condition.get("belief"), condition.get("wing")
     trait = entries.data("traits", named) if named else None
     if trait and wing and trait["wing"] == "none":

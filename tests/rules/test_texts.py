@@ -3,8 +3,10 @@
 import re
 from dataclasses import fields, is_dataclass
 from enum import Enum
+from pathlib import Path
 
 import pytest
+import yaml
 
 from tacticapi.advice.words import condition_words
 from tacticapi.rulebook.facts import all_conditions
@@ -31,72 +33,8 @@ FORBIDDEN = {
     "a hidden message": r"\b(hand signs?|secret\w*|coded)\b",
 }
 
-FORBIDS = (
-    "Never use it to run someone who looks unwell or hurt.",
-    "Do not stare into the sun, and protect your eyes.",
-    "With cramp, dizziness or illness in the heat, stop and get help.",
-    "No distraction, and claim it if it happens to you",
-    "Never move, talk or make a sound to disturb your opponent's shot yourself.",
-    "A child is hurt or unwell; then step in at once.",
-    "At the feet only, never hard at the body or head, and never before they are ready.",
-    "There is any risk of hurting them with a hard ball from close in.",
-    "never wear down anyone under 18",
-    "never wear down anyone over 60",
-    "Either player shows a sign of illness or struggles for breath, it is hot, or a player is under 18 or over 60.",
-    "Sore {site}: tell somebody, and stop if it gets worse or changes how you move or hit.",
-    "It hurts more than slightly; then stop.",
-    "Painkillers hide it and are no reason to play on.",
-    "Every sprint and every stop loads the sore spot. A lost point costs less than a lost month.",
-    "Never use this to make someone unwell play on.",
-    "If they look ill rather than tired, stop and fetch help.",
-    "Playing on through pain is how a small injury becomes a long one.",
-    "The court is damp, or either player is unwell.",
-    "Chest pain, unusual breathlessness or dizziness: stop at once",
-    "Look again after the set; at once with a tired or sore arm.",
-    "A foot on a rolling ball is one of the easiest ways to hurt an ankle",
-    "it is never a trick to gain time.",
-    "Sprints are a risk for older or injured players; never use it to wear down someone who looks unwell.",
-    "Not against someone who moves as if hurt or looks unwell.",
-    "You would still be moving in their motion",
-    "a player may not try to distract the opponent",
-    "Nothing that disturbs once their motion has begun, no gestures, noise or running",
-    "distraction is against the rules.",
-    "moving or making a noise to disturb it is against the rules.",
-    "You are hurt or unwell; then stopping is the better choice.",
-    "Aim to cramp the swing, never to hurt",
-    "This is your own time inside the limit, never a way to hold up your opponent.",
-    "A hop hurts; then settle softly on both feet.",
-)
-"""Texts that name such a thing to forbid it, to warn of it, or as a reason against the tactic."""
-
-DESCRIBES = (
-    "prevention, recognition and an emergency plan for exertional heat illness",
-    "recognition of, and an emergency plan for, exertional heat illness",
-    "Talk or noise during your shot: claim a hindrance at once",
-    "Sound or movement meant to disturb breaks the rules",
-    "players are silent while their ball is on its way across",
-    "Serve at the body to cramp the swing",
-    "Their second serves hold up when it is tight",
-    "you are the one delaying.",
-    "Answer stalling with your routine and the rules",
-    "what counts as stalling (one national code)",
-    "There is a real cause, such as a ball to fetch, an injury",
-    "A slightly sore spot",
-    "A slight pain that grows or makes you move differently is the start of an injury.",
-    "Sore legs: shorter points",
-    "Sore arm: ease the swing",
-    "Heat illness",
-    "a player shows a sign of heat illness on a hot day",
-    "your neck hurts",
-    "a shoulder, elbow, wrist or hand of yours is slightly sore",
-    "a hip, thigh, knee, calf, ankle or foot of yours is slightly sore",
-    "a player is dizzy",
-    "Jammed by balls at the body",
-    "one ace at the body",
-    "Delays play",
-)
-"""Texts that tell what an opponent does, what a rule says, or where a ball goes, and advise nothing of the kind."""
-
+_READ = yaml.safe_load(Path(__file__).with_name("allowed_texts.yaml").read_text(encoding="utf-8"))
+FORBIDS, DESCRIBES = _READ["forbids"], _READ["describes"]
 ALLOWED = (*FORBIDS, *DESCRIBES)
 
 SPEECH = ("stalling", "quick serve", "false calls", "painkillers", "betting", "a gender", "left or right")

@@ -189,7 +189,6 @@ def _table(query: Question, defaults: Mapping[str, Any]) -> dict[str, Importance
 
 
 def _believed(query: Question, defaults: Mapping[str, Any]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the posteriors for own points on serve and on return."""
     base = posteriors(query.level_gap, query.points_played, defaults)
     return (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
 

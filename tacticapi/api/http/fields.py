@@ -281,7 +281,6 @@ def _getter(of: str) -> Read:
 
 
 def _writer(field: fields.Field[Any]) -> Read | None:
-    """Return the function that converts a value to JSON; None if the value is already JSON."""
     if isinstance(field, fields.Nested):
         nested = cast(type[Shape], field.nested)
         return nested.written if issubclass(nested, Answer) else None  # a request shape is JSON already

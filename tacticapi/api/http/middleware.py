@@ -77,7 +77,6 @@ def add_middleware(app: Flask, count: Callable[[Response], Response]) -> None:
 
 
 def _begin() -> None:
-    """Record the time, and give the request an id: the client's own id if it is valid, else a new one."""
     g.started = perf_counter()
     sent = request.headers.get(REQUEST_ID, "")
     g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
@@ -134,7 +133,6 @@ _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 
 def _require_accepted() -> None:
-    """Refuse a request that accepts none of the offered media types."""
     wanted = accepted()
     if wanted and not wanted.best_match(offered := offered_here()):
         refuse("not-acceptable", f"offered: {', '.join(offered)}")
@@ -292,7 +290,6 @@ def _add_limits(app: Flask) -> None:
 
 
 def _token_hash() -> str:
-    """Return a hash of the token, so that the token itself is not stored; empty if there is none."""
     sent = request.headers.get("Authorization")
     return sha256(sent.encode("utf-8", "replace")).hexdigest()[:32] if sent else ""
 

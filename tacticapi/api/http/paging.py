@@ -104,7 +104,6 @@ def kept_page(
 
 
 def _changed_at(item: Any) -> str:
-    """Return the cursor after an item in a list sorted by changes."""
     return f"{item.updated_at.isoformat()}{BETWEEN}{item.id}"
 
 

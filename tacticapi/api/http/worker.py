@@ -393,7 +393,6 @@ class ProblemWorker(Worker):
             client.close()
 
     def _go_on(self, client: Client) -> None:
-        """Read what a client has sent, or send what it accepts."""
         if client not in self._clients:  # dropped to make room for another one
             return
         try:
