@@ -66,7 +66,7 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class ShareAfter:
-    """How often `spot` followed itself: `again` of `of`. `by_chance`: mean share over all orders (None if `of` is 0).
+    """How often `spot` followed itself: `again` of `of` times. `by_chance`: mean share over all orders (None if `of` is 0).
 
     `p_value` is exact and two-sided: twice the smaller tail of the number of repeats over all orders, at most 1.
     """
@@ -106,7 +106,7 @@ def _two_sided(again: int, hits: int, n: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """The verdict on `served` serves; any kind but too-few and no-sign means a p-value below 0.05 (Bonferroni).
+    """The verdict on `served` serves; any kind except too-few and no-sign means a p-value below 0.05 (Bonferroni).
 
     `needed` is the smallest number of serves whose most extreme sequence could reach that level, and
     `needed_for_switching` the same for switching alone (None: not tested). `spot` is the favourite.
