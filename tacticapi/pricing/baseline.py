@@ -65,7 +65,7 @@ def baseline(situation: Situation, defaults: Mapping[str, Any]) -> Baseline:
 
 
 def posteriors(level_gap: str | None, played: PointsPlayed | None, defaults: Mapping[str, Any]) -> Baseline:
-    """Return the prior for a level gap (None means level), updated by own points. The prior shares are model defaults."""
+    """Return the prior for a level gap (None: as level), updated by our points. The prior shares are model defaults."""
     prior = defaults["baseline"]
     level = level_gap or "level"
     won = (played.serve_won, played.return_won) if played else (0, 0)

@@ -145,7 +145,7 @@ BETWEEN_FILES = [
      "a known tactic"),
     (SERVE, "key: MIX", "key: MAX", 27, "/tactics/0/source/0/key", "a key in the list of sources"),
     (SERVE, KICK, "own: kick", 16, "/tactics/0/needs/0/own", "a known ability in own"),
-    (SERVE, KICK, "own: injured", 16, "/tactics/0/needs/0/own", "own ability that is rated"),
+    (SERVE, KICK, "own: injured", 16, "/tactics/0/needs/0/own", "ability in own that is rated"),
     (SERVE, "value: [hip, chest]", "value: [hip, knee]", 18, "/tactics/0/unless/0/all/0/value/1",
      "an option of serve.second_serve_bounce: hip, chest, shoulder"),
     (SERVE, INJURED, "own: injured, at_least: 1", 18, "/tactics/0/unless/0/all/1/at_least", "posted as seen"),
