@@ -23,15 +23,15 @@ Kinds = Mapping[str, ObservationKind]
 MAX_TEXT = 500
 MAX_NEAR = 40  # longest unknown name, and most members of a profile, for which similar known names are looked up
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
-PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
+PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "1 to 40 letters, W (won) or L (lost)")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
 _OTHER_NAME = f"one of the names {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _POINT_NAMES = frozenset({"winner", "own_error", "score", "by"})
 _TACTIC = "the id of a tactic"
-SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
-MAX_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points
-MAX_AMOUNT = 1_000_000  # a plain cap on amounts whose kind has no limit of its own
+SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, counting all entries"
+MAX_CHANCES = 10_000  # a sanity cap; no match has this many points
+MAX_AMOUNT = 1_000_000  # a sanity cap for kinds that set no limits of their own
 DIRECTIONS = ("with", "against", "cross")
 ENDS = ("north", "south")
 ON = ("serve", "return")
@@ -39,19 +39,19 @@ READINGS: Mapping[str, tuple[float, float, str]] = {
     "air_c": (-30.0, 60.0, "°C"),
     "humidity": (0.0, 100.0, "%"),
     "wbgt": (-30.0, 60.0, "°C"),
-}  # plain caps against nonsense: wider than any weather for tennis
+}  # sanity caps: wider than any tennis weather
 _CHANCES = f"a whole number from 0 to {MAX_CHANCES:,}"
 Path = tuple[str, ...]
 Check = Callable[[Any, ObservationKind, Path], Iterator[Fault]]
 
 
 def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
-    """Return the kinds of a subject by the part of the id after the dot, in vocabulary order."""
+    """Return a subject's kinds, keyed by the part of the id after the dot, in vocabulary order."""
     return {kind.key: kind for kind in rulebook.kinds.values() if kind.subject == subject}
 
 
 def fact_faults(subject: str, facts: Posted, kinds: Kinds) -> list[Fault]:
-    """Return every fault of the facts of one subject; `kinds` are its kinds, and null is never a fault."""
+    """Return every fault in one subject's facts; `kinds` holds the subject's kinds, and null is never a fault."""
     few = len(facts) <= MAX_NEAR
     return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds, few)]
 
@@ -94,9 +94,9 @@ _SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {
 
 
 def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
-    """Return all faults of one posted observation; a null member counts as missing."""
+    """Return all faults in one posted observation; a null member counts as missing."""
     if not isinstance(posted, Mapping):
-        return [Fault((), posted, "an object with what was seen")]
+        return [Fault((), posted, "an object that describes one observation")]
     found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
     found += text_faults(posted, MAX_TEXTS)
     what = posted.get("what")
@@ -104,7 +104,7 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     if kind is None:
         found.append(Fault(("what",), what, _known_kind(what, rulebook)))
     elif kind.subject in PROFILES:
-        found.append(Fault(("what",), what, f"an observation; this one is posted as {kind.key} in {kind.subject}"))
+        found.append(Fault(("what",), what, f"an observation; post this one as {kind.key} in {kind.subject}"))
     else:
         found += _kind_faults(posted, kind)
     return found
@@ -115,7 +115,7 @@ def _known_kind(what: object, rulebook: Rulebook) -> str:
     if isinstance(what, str) and len(what) <= MAX_NEAR:  # search only the nearest subject, which is quick
         subject = get_close_matches(what.partition(".")[0], {kind.subject: None for kind in rulebook.kinds.values()}, 1)
         meant = _meant(what, [kind.id for kind in rulebook.kinds.values() if kind.subject in subject])
-    return f"an id of the vocabulary{meant or ', see /v1/vocabulary'}"
+    return f"an id from the vocabulary{meant or ', see /v1/vocabulary'}"
 
 
 def _meant(name: str, known: Sequence[str]) -> str:
@@ -124,7 +124,7 @@ def _meant(name: str, known: Sequence[str]) -> str:
 
 
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
-    """Return the faults of the texts with these names, each with its own maximum length."""
+    """Return the faults in the strings with these names, each with its own maximum length."""
     return [
         Fault((name,), text, f"a string of 1 to {MAX_TEXTS[name]} characters")
         for name in names
@@ -133,7 +133,7 @@ def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:
 
 
 def unknown_kind_faults(posted: Posted) -> list[Fault]:
-    """Return the faults of an observation of a kind unknown to these rules: members of the wrong type."""
+    """Return the faults in an observation whose kind these rules do not know: members of the wrong type."""
     return [
         Fault((name,), value, _OTHER_NAME if name not in NAMES else "a valid value of this member")
         for name, value in posted.items()
@@ -142,7 +142,7 @@ def unknown_kind_faults(posted: Posted) -> list[Fault]:
 
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
-    """Convert a checked entry at this index of the list to an observation."""
+    """Convert a checked entry, at this index in the posted list, to an observation."""
     given = ((name, value) for name, value in posted.items() if value is not None)
     said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given}
     way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
@@ -192,7 +192,7 @@ _AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
 
 
 def current_tactic(name: str, rulebook: Rulebook) -> str | None:
-    """Return the id of this tactic or of its replacement; None if the rulebook knows neither."""
+    """Return the id of this tactic or its replacement; None if the rulebook has neither."""
     seen: set[str] = set()
     while name in rulebook.tactics and name not in seen:
         seen.add(name)
@@ -204,7 +204,7 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """Return the tries of known tactics, in order; sum those of the same tactic, game and side."""
+    """Return the tries of known tactics, in order; add up those for the same tactic, game and side."""
     sums: dict[tuple[Any, ...], Tries] = {}
     for entry in posted:
         name = current_tactic(entry["tactic"], rulebook)
@@ -217,7 +217,7 @@ def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, .
 
 
 def try_faults(body: Posted, rulebook: Rulebook | None = None) -> list[Fault]:
-    """Return the faults of {tactic, tried, won, set?, game?, on?, by?}; without a rulebook, any tactic is known."""
+    """Return the faults in {tactic, tried, won, set?, game?, on?, by?}; without a rulebook, any tactic is known."""
     known = {"tactic", "tried", "won", "set", "game", "on", "by"}
     found = [Fault((name,), body[name], "tactic, tried, won, set, game, on or by") for name in body.keys() - known]
     found += text_faults(body, ("by",))
@@ -239,34 +239,34 @@ def try_faults(body: Posted, rulebook: Rulebook | None = None) -> list[Fault]:
 
 
 def point_faults(body: Any) -> list[Fault]:
-    """Return the faults of {winner, own_error?, by?} or {score, by?}."""
+    """Return the faults in {winner, own_error?, by?} or {score, by?}."""
     if not isinstance(body, Mapping) or len({"winner", "score"} & body.keys()) != 1:
-        return [Fault((), None, "an object with winner, or with score if it is set by hand")]
+        return [Fault((), None, "an object with winner, or with score if the score is set by hand")]
     unknown = [Fault((name,), body[name], "winner, own_error, score or by") for name in body.keys() - _POINT_NAMES]
     unknown += text_faults(body, ("by",))
     if "winner" in body and body["winner"] not in SIDES:
         unknown.append(Fault(("winner",), body["winner"], "own or opponent"))
     error = body.get("own_error")
     if error is not None and not (isinstance(error, bool) and body.get("winner") == "opponent"):
-        unknown.append(Fault(("own_error",), error, "true or false, beside a point that the opponent won"))
+        unknown.append(Fault(("own_error",), error, "true or false, and only with a point that the opponent won"))
     return unknown
 
 
 def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
-    """Return the faults of an observation's forms, bounds, qualifiers, `set`, `game` and `end`; null means missing."""
+    """Return the faults in an observation's forms, bounds, qualifiers, `set`, `game` and `end`; null means missing."""
     given = {name: value for name, value in posted.items() if value is not None}
     return [*_way_faults(given, kind), *_qualifier_faults(given, kind), *_place_faults(given)]
 
 
 def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
-    """Return the faults of one item of context, own or opponent; only wind and heat may be mappings."""
+    """Return the faults in one item of context, own or opponent; only wind and heat may be mappings."""
     if kind.id in _MAPPINGS and isinstance(value, Mapping):
         return list(_MAPPINGS[kind.id](value, kind, (key,)))
     found = [list(_CHECKS[way](value, kind, ())) for way in kind.ways if way in _CHECKS]
     if value is None or not all(found) or (Way.TEXT in kind.ways and isinstance(value, str)):
         return []
     expected = dict.fromkeys(fault.expected for each in found for fault in each)
-    return [Fault((key,), value, " or ".join(expected) or "a text")]
+    return [Fault((key,), value, " or ".join(expected) or "a string")]
 
 
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
@@ -359,7 +359,7 @@ def _whole(value: Any, most: int) -> bool:
 
 
 def _wind_faults(value: Mapping[str, Any], kind: ObservationKind, at: Path) -> Iterator[Fault]:
-    """Check {strength, direction: {north, south}}, with the direction as an observer at each end feels it."""
+    """Check {strength, direction: {north, south}}, with the wind's direction as felt at each end."""
     if value.get("strength") not in kind.options:
         yield Fault((*at, "strength"), value.get("strength"), f"one of {', '.join(kind.options)}")
     yield from _other_fields(value, ("strength", "direction"), at)
@@ -376,7 +376,7 @@ def _wind_faults(value: Mapping[str, Any], kind: ObservationKind, at: Path) -> I
 
 
 def _heat_faults(value: Mapping[str, Any], kind: ObservationKind, at: Path) -> Iterator[Fault]:
-    """Check {air_c, humidity, wbgt}: air in °C, relative humidity in %, wet-bulb globe temperature in °C."""
+    """Check {air_c, humidity, wbgt}: air temperature (°C), relative humidity (%), wet-bulb globe temperature (°C)."""
     yield from _other_fields(value, tuple(READINGS), at)
     for name, (low, high, unit) in READINGS.items():
         reading = value.get(name)
@@ -404,7 +404,7 @@ _LARGE = re.compile(r"[0-9](?:[0-9]{15}|[eE])")
 
 
 class StrictJsonError(ValueError):
-    """The body is not valid, unambiguous JSON. `faults` give the places and what was expected."""
+    """The body is not valid, unambiguous JSON. `faults` lists each place and what was expected there."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
@@ -412,7 +412,7 @@ class StrictJsonError(ValueError):
 
 
 def strict_json(body: bytes) -> Any:
-    """Return the JSON value of a body. Raises StrictJsonError with every fault found.
+    """Parse a body as JSON and return its value. Raises StrictJsonError with every fault found.
 
     A body is refused if two parsers could read it differently (RFC 8259 and RFC 7493, I-JSON). It must be UTF-8 without
     duplicate names, NaN, Infinity, numbers beyond 2^53, lone surrogates or NUL, at most 20 levels deep.
@@ -424,7 +424,7 @@ def strict_json(body: bytes) -> Any:
 
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
-    """Return the JSON value of a text; `nul` allows NUL in it. Raises as `strict_json`."""
+    """Parse a string as JSON and return its value; `nul` allows NUL in it. Raises the same error as `strict_json`."""
     try:
         value = json.loads(text, object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
     except json.JSONDecodeError as error:
@@ -432,7 +432,7 @@ def strict_text(text: str, *, nul: bool = False) -> Any:
         raise StrictJsonError([Fault((), None, where)]) from None
     except RecursionError:
         raise StrictJsonError([Fault((), None, _DEPTH)]) from None
-    # without these signs no string or number can be at fault, and checking each takes three times as long as parsing
+    # without these signs, no string or number can be wrong; checking each one takes three times as long as parsing
     suspect = not text.isascii() or any(sign in text for sign in _SIGNS) or _LARGE.search(text) is not None
     if found := list(_value_faults(value, (), 1, suspect, nul)):
         raise StrictJsonError(found)

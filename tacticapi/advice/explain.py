@@ -28,7 +28,7 @@ SHARES = {
 
 
 def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return the price of a tactic as its rule states it, one line per field; empty if it has no price."""
+    """Return a tactic's price as its rule gives it, one line per field; empty if it has no price."""
     price = tactic.price
     if price is None:
         return ()
@@ -38,21 +38,21 @@ def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
     lines += [f"{n:+g} of our own {own_words(name, rulebook)} per tried point" for name, n in price.own.items()]
     for quality, balls in price.gives.items():
         lines.append(f"worth {balls:+g} balls per tried point, depending on their {_quality(quality, rulebook)}")
-    lines += [f"moves our own {SHARES[name]} by {100 * by:+g} in 100" for name, by in price.moves.items()]
+    lines += [f"changes our own {SHARES[name]} by {100 * by:+g} in 100" for name, by in price.moves.items()]
     if price.spot:
-        lines.append(f"{price.spot:g} points per tried point for each unit of share that their favourite spot leads by")
+        lines.append(f"{price.spot:g} points per tried point per unit of share by which their favourite spot leads")
     if price.costs:
         lines.append(f"costs {100 * price.costs:g} in 100 points")
     return tuple(lines)
 
 
 def account(place: int, prices: Prices, rulebook: Rulebook) -> tuple[str, ...]:
-    """Return what a row of the price book is worth in this situation: one line per term, then the sum."""
+    """Return what a price-book row is worth in this situation: one line per term, then the sum."""
     book = prices.book
     price, wing = book.of[place], book.rows[place][1]
     lines = [f"{100 * term.points:+.2f} {_term(term, rulebook)}" for term in prices.terms(place)]
     share, mean = 100 * price.share, 100 * float(prices.mean[place])
-    costs = f", less {100 * price.costs:g} that it costs" if price.costs else ""
+    costs = f", less a cost of {100 * price.costs:g}" if price.costs else ""
     head = "points in 100 tried points" + (f", at the {wing}:" if wing else ":")
     return head, *lines, f"tried in {share:g} of 100 points{costs}: {mean:+.2f} points in 100"
 
@@ -89,10 +89,10 @@ class WhyNot:
     tactic: Annotated[str, "Id of the tactic."]
     verdict: Annotated[str, ("suggested", "held-back", "not-shown", "no-match"), "The outcome for this tactic."]
     why: Annotated[str, "The reason in words."]
-    unmet: Annotated[tuple[str, ...], "What its nearest alternative still needs."]
-    chain: Annotated[tuple[str, ...], "From the rule that fired back to what was posted."]
+    unmet: Annotated[tuple[str, ...], "What the alternative closest to matching still needs."]
+    chain: Annotated[tuple[str, ...], "The steps from the rule that fired back to what was posted."]
     price: Annotated[
-        tuple[str, ...], "What its price comes to in this situation, term by term; empty for a line that sends no ball."
+        tuple[str, ...], "The tactic's price in this situation, term by term; empty for a line that sends no ball."
     ] = ()
 
 
@@ -124,7 +124,7 @@ def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situat
     if shown is not None:
         return WhyNot(tactic.id, "suggested", "its conditions are met", (), chain)
     if any(s.tactic == tactic.id for s in advice.safety):
-        return WhyNot(tactic.id, "suggested", "shown as safety", (), chain)
+        return WhyNot(tactic.id, "suggested", "shown as safety advice", (), chain)
     if held := next((h for h in advice.held_back if h.tactic == tactic.id), None):
         return WhyNot(tactic.id, "held-back", f"{held.reason}: {held.why}", (held.why,), chain)
     moment = wrong_moment(tactic, rulebook.moments[situation.moment], rulebook.categories[tactic.category])

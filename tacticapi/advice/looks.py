@@ -19,7 +19,7 @@ from tacticapi.pricing.baseline import Baseline, posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(13)
-NODES, WEIGHTS = NODES[1:-1], WEIGHTS[1:-1] / WEIGHTS[1:-1].sum()  # the outermost weigh 3 in 100 million
+NODES, WEIGHTS = NODES[1:-1], WEIGHTS[1:-1] / WEIGHTS[1:-1].sum()  # the outermost pair has a weight of 3 in 100 million
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.GAMES,),
@@ -29,17 +29,17 @@ STILL_TO_COME = {
     Moment.AFTER_MATCH: (Phase.GAMES,),  # of the next match against them
 }
 WORTH_DIGITS = 4
-MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
-HAND: Final = "opponent.handedness"  # wings mean nothing to an onlooker before it is known
+MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # anything smaller is reported as 0
+HAND: Final = "opponent.handedness"  # until it is known, an onlooker cannot name the wings
 WIND: Final = "context.wind"
-CHANGE: Final = "conduct.change_of_play"  # whoever loses to a plan looks for an answer to it
+CHANGE: Final = "conduct.change_of_play"  # a player who is losing to a plan looks for an answer
 IN_WIND: Final = "rally.adds_margin_in_wind"
-THEIR_SERVE, OUR_SERVE = "serve", "return"  # subjects that show in their service games, and in ours
+THEIR_SERVE, OUR_SERVE = "serve", "return"  # subjects seen in their service games, and in ours
 Phases = tuple[Phase, ...]
 
 
 class Plays:
-    """The rows of the price book that could be played: all their conditions except beliefs are met."""
+    """The price-book rows that could be played: all their conditions except beliefs are met."""
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         plays: dict[tuple[str, int], _Play] = {}
@@ -64,7 +64,7 @@ class Plays:
 
 
 class _Play(NamedTuple):
-    """A way to play a tactic: its gates, its rows of the price book, and the beliefs that it may depend on."""
+    """A way to play a tactic: its gates, its price-book rows, and the beliefs that it may depend on."""
 
     needs: tuple[Gate, ...]
     rows: tuple[int, ...]
@@ -79,7 +79,7 @@ def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[Tr
 
 
 class _Plan:
-    """A plan, worth the two best gains on serve, on return and in rallies; lines that gain nothing are not played."""
+    """A plan, worth its two best gains on serve, on return and in rallies; lines that gain nothing are not played."""
 
     def __init__(self, parts: Sequence[Touches]) -> None:
         self._parts = [[n for n, one in enumerate(parts) if one is part] for part in dict.fromkeys(parts)]
@@ -116,7 +116,7 @@ class LookFinder:
         self._rule = rulebook.defaults["looks"]
         stages = enumerate(self._rule["warm_up_order"], start=1)
         in_order = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
-        self._stage = {  # of the warm-up at which a kind is looked at; -1 means before it
+        self._stage = {  # the warm-up stage for looking at each kind; -1 means before the warm-up
             kind.id: -1 if Phase.BEFORE in kind.phases else in_order.get(kind.id, 0) for kind in rulebook.kinds.values()
         }
         starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
@@ -137,10 +137,10 @@ class LookFinder:
         """Return the most valuable looks, best first, and fill the remaining places from the starter set, in its order.
 
         Handedness comes first while it is unknown. If an observation revealed nothing (`mute`: the subjects of such
-        kinds), the last place goes to the first starter look on the same subject. Outdoors before the first game, it
-        goes to the wind if that is unknown; later, to a change of their play if a plan is `watched` (it stays and was
+        kinds), the last place goes to the first starter look on the same subject. Outdoors, before the first game, it
+        goes to the wind if that is unknown; later, to a change in their play if a plan is `watched` (it stays and was
         tried often enough). Nothing is asked about `condemned` tactics. Warm-up looks follow the order of the warm-up.
-        If `minutes_left` is posted, only looks that fit are returned; if none fits, the looks are for the first games.
+        If `minutes_left` is posted, only looks that fit in are returned; if none fits, looks for the first games are.
         """
         fitting = looks_that_fit(situation, float(self._rule["minutes"]))
         phases = phases_left(situation, fitting)

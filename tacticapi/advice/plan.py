@@ -14,7 +14,7 @@ from tacticapi.pricing.baseline import Judged
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
 ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
-"""The circumstances that the verdict looks at."""
+"""The circumstances that the verdict depends on."""
 BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines"
 REASONS_NAMED = 2
 
@@ -47,7 +47,7 @@ def verdict(
 ) -> tuple[Verdict, str]:
     """Return the verdict on the plan and its reason in counts, at most 25 words.
 
-    `holding` are the circumstances in `ASKED` that apply; `before` are the tries of the plan before their last change
+    `holding` lists the circumstances in `ASKED` that apply; `before` gives the plan's tries before their last change
     of play. The verdict is "change" only if a tactic was carried out often enough and clearly does worse, or if at
     least twenty points were lost to better play. Own errors are corrected before anything is changed, and a game that
     wins points is kept. If the cause of lost points was not counted, the verdict is at most "adjust"; the same applies
@@ -57,7 +57,7 @@ def verdict(
     counts = tries_words(told) if told and told.tried else ""
     if told and is_condemned(told, rule):
         return Verdict.CHANGE, f"{counts}: it clearly does worse than playing without it"
-    answered = before is not None and before.tried > 0  # what was won before they changed says nothing of it since
+    answered = before is not None and before.tried > 0  # points won before the change say nothing about now
     if told and is_doubtful(told, rule) and (answered or WINNING not in holding):
         return Verdict.ADJUST, f"{counts}: use it less until it pays"
     if by_points := _by_points(situation, counts, holding):
@@ -92,7 +92,7 @@ def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Ve
 
 
 def tries_words(told: Judged) -> str:
-    """Describe the points won with a tactic, compared with what is usually won at such points without it."""
+    """Describe the points won with a tactic, compared with the share usually won on such points without it."""
     points = "points" if told.touches is Touches.BOTH else f"{told.touches} points"
     return f"{told.won} of {told.tried} {points} won with it, {100 * told.usual:.0f} in 100 without"
 
@@ -107,7 +107,7 @@ def changed_since(
     beliefs: Iterable[Belief],
     shifts: Iterable[Shift],
 ) -> tuple[AdviceChange, ...]:
-    """List what changed since the last advice: the first suggestion, beliefs (most first), the opponent's play."""
+    """List changes since the last advice: the first suggestion, beliefs (largest change first), the opponent's play."""
     lines: list[AdviceChange] = []
     if previous is not None:
         if previous.first is not None and suggestions and suggestions[0].tactic != previous.first:
@@ -170,7 +170,7 @@ def _play(shift: Shift, rulebook: Rulebook) -> AdviceChange:
 
 
 def shift_words(shift: Shift, rulebook: Rulebook) -> str:
-    """Describe a change of the opponent's play: what changed, from which share to which, since which game."""
+    """Describe a change in the opponent's play: what changed, the shares before and after, and since which game."""
     change = shift.change
     name = rulebook.kinds[shift.what].says
     part = ", ".join(str(word) for word in (shift.option, shift.wing) if word and word not in name)

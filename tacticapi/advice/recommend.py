@@ -69,7 +69,7 @@ class Trace:
 class _Reading:
     """Everything read from a situation before any rule is matched: score, beliefs, levels and tries.
 
-    `chosen` is the tactic being played, `told` the judgement of its tries, `before` its tries before their last change
+    `chosen` is the tactic being played, `told` how its tries are judged, `before` its tries before their last change
     of play; `judged` judges all tries, and `condemned` lists the tactics that clearly did worse.
     """
 
@@ -89,9 +89,9 @@ class _Reading:
 
 SINCE_THE_FIRST_POINT = (Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK, Moment.AFTER_MATCH)
 Watch = Callable[[Advice, Inference], None]
-"""Takes an advice and what fired for it."""
+"""Takes a piece of advice and what fired for it."""
 Judge = Callable[[str, Iterable[Tries]], Judged]
-"""Takes a tactic and tries, of which those of the tactic are judged."""
+"""Takes a tactic and all tries; judges the tries of that tactic."""
 
 
 class Adviser:
@@ -148,7 +148,7 @@ class Adviser:
         return self._read(situation).prices.judge
 
     def signs_in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the names of the danger signs that the facts of own, opponent and context state."""
+        """Return the names of the danger signs posted among the facts in own, opponent and context."""
         return self._danger.in_facts(*profiles)
 
     def _read(self, situation: Situation, *, whole: bool = False) -> _Reading:
@@ -169,7 +169,7 @@ class Adviser:
             before = summed(filterfalse(since.__contains__, situation.tries)).get(playing.tactic)
             told = prices.judge(playing.tactic, tries_since(since, beliefs.change, playing.since))
         judged = prices.judged | ({told.tactic: told} if told else {})
-        condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
+        condemned = {name: f"{tries_words(one)}: drop it" for name, one in judged.items() if is_condemned(one, rule)}
         current = [entry.observation for entry in beliefs.entries if entry.current]
         view = View(
             judged_by,
@@ -209,7 +209,7 @@ class Adviser:
         shown, values, weights, held = self._select(situation, reading, firings, rates, word)
         level = reading.beliefs.opponent.latent.level
         next_point = situation.moment is Moment.BETWEEN_POINTS and situation.score is not None
-        courts = reading.point.courts if next_point else ()  # to which the opponent may serve next; () means both
+        courts = reading.point.courts if next_point else ()  # the courts the opponent may serve to next; () means both
         left = left_open(situation, reading.beliefs.change, self.rulebook.kinds)
         writer = SuggestionWriter(
             self.rulebook,
@@ -285,12 +285,12 @@ class Adviser:
         ordered = ranked(kept, values, some, worked if over else ())
         if plan:
             beside = situation.limit or int(rule["reminders"])
-            margin = float("-inf") if situation.limit else float(rule["margin"])  # who asks for more gets it
+            margin = float("-inf") if situation.limit else float(rule["margin"])  # a request for more gets more
             ordered = around_plan(ordered, plan, values, margin, beside)
         else:
             ordered = steady(ordered, values, situation.previous, float(rule["hysteresis"]))
         safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)
-        limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # care takes no tactic's place
+        limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # these take no tactic's place
         shown = limited(ordered, limit, categories, tactical)
         held = [one for one in held if not lines.get(one.tactic)]
         return shown, values, weights, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
@@ -315,7 +315,7 @@ def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) 
 
 
 def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion]) -> Plan:
-    """Return the plan as it is shown. If it does not stay, the first suggestion about playing comes next."""
+    """Return the plan as it is shown. If the plan does not stay, `next` is the first suggestion about playing."""
     following = next((one.tactic for one in shown if one.worth is not None), None)
     following = None if word is Verdict.KEEP else following or next((one.tactic for one in shown), None)
     playing, told = reading.chosen, reading.told
@@ -326,5 +326,5 @@ def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion
 
 def _score(situation: Situation, reading: _Reading) -> str | None:
     if situation.score is None or (situation.moment is Moment.AFTER_MATCH and reading.state.winner is None):
-        return None  # after a match that was broken off no point follows
+        return None  # an abandoned match has no next point
     return score_line(reading.state, reading.point, reading.pricer.importance_in_match)

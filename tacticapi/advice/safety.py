@@ -1,4 +1,4 @@
-"""Safety before tactics: permission to advise (Rules of Tennis, Rules 30 and 31: text seen), safety lines, notices."""
+"""Put safety before tactics: permission (Rules of Tennis, Rules 30 and 31: text seen), safety lines, notices."""
 
 from typing import Protocol
 
@@ -23,18 +23,18 @@ JUNIOR = frozenset({"U12", "U14", "U18"})
 
 CHECK = "Check your event's rules on coaching and analysis devices before using this during play."
 JUNIORS_CHECK = "Most junior events do not allow coaching or devices during a match: ask the referee first."
-NO_COACHING = "Only safety is shown: this event's rules do not permit coaching at this moment."
-NO_DEVICE = "Only safety is shown: nobody may consult a device during this match."
-DEFAULTS = "Gains and thresholds are model defaults of this service, not measured results."
-NOT_A_CHANGE = "At this score players do not change ends: ends change after odd games of a set."
+NO_COACHING = "Only safety advice is shown: this event's rules do not permit coaching at this moment."
+NO_DEVICE = "Only safety advice is shown: nobody may consult a device during this match."
+DEFAULTS = "Gains and thresholds are this service's model defaults, not measured results."
+NOT_A_CHANGE = "At this score, players do not change ends: they do so after every odd game of a set."
 NO_HAND = "Your opponent's playing hand is not known, so no serve targets are given."
-NO_WIND_END = "Say how the wind blows at each end: its strength alone says little."
+NO_WIND_END = "Say which way the wind blows at each end: its strength alone says little."
 WINDY = ("moderate", "strong")
-GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others say what to do then
+GENERAL = "safety-overrides-tactics"  # first, because it says to stop; the others say what to do next
 
 
 class AnswerRequest(Protocol):
-    """The facts, held by a Situation, that decide whether an answer is permitted."""
+    """The facts, held by a Situation, that decide whether advice is permitted."""
 
     @property
     def moment(self) -> Moment | None:
@@ -63,7 +63,7 @@ def withheld(asked: AnswerRequest) -> str | None:
 
 
 def permission_notices(asked: AnswerRequest) -> tuple[str, ...]:
-    """Return the notices to show if a permission is unknown, or if the moment is unknown."""
+    """Return the notices to show if a permission or the moment is unknown."""
     planning = asked.moment is None
     if not planning and asked.moment not in IN_MATCH:
         return ()
@@ -78,7 +78,7 @@ def is_junior(asked: AnswerRequest) -> bool:
 
 
 def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[Safety, ...]:
-    """Return the safety tactics whose trigger was seen. If any has `alone`, return only those that do.
+    """Return the safety tactics whose trigger was seen. If any of them has `alone`, return only those with it.
 
     A house line with `alone` never hides our safety lines. Safety reminders (show: reminder) appear among the
     suggestions instead.

@@ -16,13 +16,13 @@ from tacticapi.rulebook.danger import Health
 
 Array = NDArray[bool_]
 SAFETY_AUTHORITY = 1
-GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
+GENERAL = 5  # from this order, a line holds for everybody: it is shown at moments that ask for its category
 IDLE = {"own": Touches.RETURN, "opponent": Touches.SERVE}
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
-    """Describe the first own ability that the tactic needs but that is unrated or rated too low."""
+    """Describe the first of our abilities that the tactic needs but that is unrated or rated too low."""
     for gate in tactic.needs:
         if not is_owned(gate, own):
             ratings = {own_words(key, rulebook): own.get(key) for key in gate.keys}
@@ -63,7 +63,7 @@ def hold_back(
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside tactics that we cannot play, that are counter-indicated, that the moment excludes, or that do not pay.
 
-    `condemned` are the tactics that clearly did worse when tried, each with its reason.
+    `condemned` maps the tactics that clearly did worse when tried to the reasons.
 
     Leave out tactics that nobody would expect: reminders at the wrong moment, and tactics with little evidence.
     """
@@ -114,7 +114,7 @@ def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> Held
 
 
 def not_in_the_next_point(tactic: Tactic, situation: Situation) -> bool:
-    """Report whether the tactic cannot be played in the next point because the wrong player serves."""
+    """Report whether the tactic cannot be played on the next point because the wrong player is serving."""
     idle = IDLE.get((situation.score or {}).get("server") or "")
     return situation.moment is Moment.BETWEEN_POINTS and idle in (tactic.touches, tactic.category)
 
@@ -135,8 +135,8 @@ def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]
     if not price.spot and item.read < 0.0:
         return "the observations speak against it"
     if not price.spot and item.firing.beliefs and item.reads < float(speaks["read"]):
-        return f"the observations support it against {int(10 * item.reads)} of 10 such players, which is too few"
-    at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
+        return f"the observations support it against {int(10 * item.reads)} in 10 such players, which is too few"
+    at_the_next_point = moment is Moment.BETWEEN_POINTS  # then it does not matter how rarely it can be tried
     if item.point < float(speaks["gain"]) and not at_the_next_point:
         return "gains too little to be worth showing"
     first_games = situation.score is not None and games_played(situation) <= int(speaks["first_games"])
@@ -209,19 +209,19 @@ def _firmness(item: Priced) -> float:
 
 
 class Value(NamedTuple):
-    """The value of a tactic for ranking: expected match gain, and expected gain per point."""
+    """A tactic's value for ranking: expected match gain, and expected gain per point."""
 
     match: float
     point: float
 
     @property
     def key(self) -> tuple[float, float]:
-        """Return the sorting key, best first, rounded so that numerical noise never decides."""
+        """Return the sorting key, best first, rounded so that numerical noise never decides the order."""
         return (-round(self.match, 6), -round(self.point, 6))
 
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
-    """Of the tactics that exploit the same quality (`alike`), count the best in full and the others by `half`."""
+    """Among tactics that exploit the same quality (`alike`), count the best in full and the others times `half`."""
     names = [item.firing.tactic.id for item in priced]
     order = sorted(range(len(names)), key=lambda n: (*values[names[n]].key, n))
     shared, result = alike.tolist(), {}
@@ -329,5 +329,5 @@ def is_safety(tactic: Tactic) -> bool:
 
 
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
-    """Report whether a tactic is about playing rather than body, law or safety; priced tactics always are."""
+    """Report whether a tactic is about playing, not the body, the law or safety; priced tactics always are."""
     return categories[tactic.category].tactical or tactic.price is not None

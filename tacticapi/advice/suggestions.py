@@ -26,14 +26,14 @@ from tacticapi.rulebook.danger import Health
 UNKNOWN = {"wing": "weaker wing", "other_wing": "other wing", "site": "{site}"}
 NAMED: Mapping[Wing | None, dict[str, str]] = {w: {"wing": str(w), "other_wing": str(w.other)} for w in Wing}
 RETURNS_IN = "record.returns_in"
-FEWEST = 5  # serves or returns in a court from which it is named
-LEAD = 0.55  # of the serves to a court, for a favourite spot
-GAP = 0.15  # between the returns in of the two courts
-MOVED = 0.25  # of a habit, from before a change of play to after it
+FEWEST = 5  # serves or returns needed in a court before it is named
+LEAD = 0.55  # the share of serves to a court that makes a spot a favourite
+GAP = 0.15  # the difference between the two courts' shares of returns in
+MOVED = 0.25  # the shift in a habit at a change of play
 
 
 class Slots:
-    """Fills the slots of a line from one situation."""
+    """Fills a line's slots from one situation."""
 
     def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str) -> None:
         self._left = left
@@ -86,7 +86,7 @@ class Slots:
 
 
 def left_open(situation: Situation, change: Game | None, kinds: Mapping[str, ObservationKind]) -> str:
-    """Return what the opponent's last change of play leaves open, by the habit that changed most."""
+    """Return what the opponent's last change of play leaves open, judging by the habit that changed most."""
     if change is None:
         return ""
     shares: dict[str, dict[bool, list[float]]] = {}
@@ -130,7 +130,7 @@ AT_THE_T = {
 
 
 def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]:
-    """Return the spots that reach this wing of the receiver, deuce court first; empty if hand or wing is unknown."""
+    """Return the spots that reach this wing, deuce court first; empty if the receiver's hand or the wing is unknown."""
     if wing is None:
         return ()
     return tuple(
@@ -155,7 +155,7 @@ def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
 
 
 def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
-    """Return where on court a tactic happens for these hands, or None. Raises KeyError for an unknown tactic."""
+    """Return where on the court a tactic happens for these hands, or None. Raises KeyError for an unknown tactic."""
     tactic, place = rulebook.tactics[tactic_id], rulebook.places.get(tactic_id)
     wing = aimed_wing(tactic.targets, hands.wing or Wing.BACKHAND)
     serves = {t.court: t.spot for t in serve_targets("left" if hands.opponent == "left" else "right", wing)}
@@ -173,7 +173,7 @@ def size(point: float, pays_in: float, figures: Mapping[str, Any]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SuggestionWriter:
-    """Writes the suggestions for one situation; `judged` are the tactics that were tried."""
+    """Writes the suggestions for one situation; `judged` holds the tactics that were tried."""
 
     rulebook: Rulebook
     situation: Situation

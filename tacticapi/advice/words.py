@@ -14,7 +14,7 @@ from tacticapi.scoring.score import NextPoint, State
 
 UNREAD = "the rules cannot interpret this text: read it yourself"
 WHERE = (*QUALIFIERS, "option")
-MIN_POINTS = 0.0005  # a tried point: less is no reason
+MIN_POINTS = 0.0005  # per tried point: a smaller gain is not given as a reason
 COMPARED = {Op.AT_LEAST: "or more", Op.AT_MOST: "or less"}
 STAKES = (
     ("match_point", "match point"),
@@ -25,7 +25,7 @@ STAKES = (
 
 
 def _read_word(belief: Belief, reads: Sequence[Mapping[str, Any]]) -> str:
-    """Return the word for the number of chances seen, ignoring evidence under a tenth as strong as the strongest.
+    """Return the word for the number of chances seen, ignoring evidence less than a tenth as strong as the strongest.
 
     The words are glimpse, hint, working read and firm read.
     """
@@ -63,10 +63,10 @@ def reasons(
         found = [_seen_reason(c.text, c.what, c.observations, situation, None) for c in moved]
     else:
         speaking = [(pool, points) for pool, points in told if points >= MIN_POINTS]
-        speaking.sort(key=lambda one: (-round(one[1], 9), one[0].text))  # noise in the last digits ranks none
+        speaking.sort(key=lambda one: (-round(one[1], 9), one[0].text))  # rounding noise must not decide the order
         found = [_seen_reason(pool.text, pool.kind.id, pool.places, situation, points) for pool, points in speaking]
     found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
-    distinct: dict[str, Reason] = {}  # two rules or two wings may rest on one thing seen
+    distinct: dict[str, Reason] = {}  # two rules or two wings may rest on the same observation
     for reason in found:
         distinct.setdefault(reason.text, reason)
     return tuple(distinct.values())[: int(rulebook.defaults["reasons"])]
@@ -79,7 +79,7 @@ def _seen_reason(text: str, what: str, places: Sequence[int], situation: Situati
 
 
 def said(seen: Observation) -> dict[str, Any]:
-    """Return the values of an observation as they were posted."""
+    """Return an observation's values as they were posted."""
     match seen.way:
         case Way.COUNT:
             return {"count": seen.count, "of": seen.of}
@@ -132,7 +132,7 @@ def observed_words(fact: Fact) -> str:
 
 
 def own_words(name: str, rulebook: Rulebook) -> str:
-    """Return the vocabulary's name for an own stroke or ability: "kick serve" for second_serve_kick."""
+    """Return the vocabulary's name for one of our strokes or abilities: "kick serve" for second_serve_kick."""
     return rulebook.kinds[f"own.{name}"].says.removeprefix("own ")
 
 
@@ -165,7 +165,7 @@ def site_words(say: str, health: Health) -> str:
 
 
 def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
-    """Return the sources of a tactic. A citation backs the fact named beside it, never a threshold."""
+    """Return a tactic's sources. A citation backs the fact named beside it, never a threshold."""
     named = ((ref, rulebook.sources[ref.key]) for ref in tactic.sources)
     lines = tuple(SourceLine(source.status, ref.key, source.citation, ref.backs) for ref, source in named)
     return lines or (SourceLine(tactic.status),)
@@ -190,7 +190,7 @@ def unused(
 
 
 def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObservation, ...]:
-    """Return every free text in a situation: no rule understands it, so a person must read it."""
+    """Return all free text in a situation: no rule understands it, so a person must read it."""
     profiles = (("context", situation.context), ("own", situation.own), ("opponent", situation.opponent))
     facts = [
         UnusedObservation(None, f"{subject}.{key}", UNREAD, text=item)

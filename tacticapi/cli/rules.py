@@ -89,7 +89,7 @@ def explain(tactic: str, file: BinaryIO | None) -> None:
         return
     trace = Adviser(rulebook).trace(posted_situation(file.read(), rulebook), tactic)
     if not trace.questions:
-        click.echo(wrapped("Only safety is shown now, so only safety is explained."))
+        click.echo(wrapped("Only safety advice is shown now, so only that is explained."))
     for answer in trace.questions:
         click.echo(f"{rulebook.tactics[answer.tactic].title}: {answer.verdict}")
         for line in answer.unmet or (answer.why,):

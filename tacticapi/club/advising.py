@@ -304,6 +304,6 @@ def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
     before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
-    said = "shown as safety" if where == "safety" else "suggested"
+    said = "shown as safety advice" if where == "safety" else "suggested"
     yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))
     yield from (f"{one} is now {said}" for one in sorted(after - before))

@@ -120,7 +120,7 @@ def _facts(player: Player | None, overrides: Mapping[str, Any]) -> dict[str, Any
     return {**(player.facts if player else {}), **overrides}
 
 
-UNCHECKED = "Only safety is shown: these observations match the rules in too many ways to rule out a danger sign."
+UNCHECKED = "Only safety advice is shown: the observations match the rules in too many ways to rule out a danger sign."
 
 
 def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:

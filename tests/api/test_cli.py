@@ -159,7 +159,7 @@ def test_rules_explain_says_why_why_not_and_what_a_tactic_is_worth():
 
 def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown():
     told = run("rules", "explain", "keep-net-rusher-back", "-", input=THUNDER)
-    assert told.stdout == "Only safety is shown now, so only safety is explained.\n"
+    assert told.stdout == "Only safety advice is shown now, so only that is explained.\n"
 
 
 def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(tmp_path):

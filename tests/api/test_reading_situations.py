@@ -23,11 +23,11 @@ def observed(rulebook: Rulebook, **entry: Any) -> dict[tuple[str | int, ...], st
 def test_an_unknown_id_is_answered_with_the_one_that_may_be_meant(rulebook):
     place = ("observations", 0, "what")
     near = observed(rulebook, what="warmup.high_backhands", rating=1)
-    assert near[place] == "an id of the vocabulary; did you mean warmup.high_backhand?"
+    assert near[place] == "an id from the vocabulary; did you mean warmup.high_backhand?"
     for typo in ("raly.backhand_errors", "rally.backhand_eror"):
         assert observed(rulebook, what=typo, rating=1)[place].endswith("; did you mean rally.backhand_errors?")
     far = observed(rulebook, what="weather.rain", rating=1)
-    assert far[place] == "an id of the vocabulary, see /v1/vocabulary"
+    assert far[place] == "an id from the vocabulary, see /v1/vocabulary"
 
 
 def test_an_unknown_name_in_a_profile_is_answered_with_the_one_that_may_be_meant(rulebook):

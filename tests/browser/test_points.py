@@ -185,7 +185,7 @@ def test_where_no_advice_is_permitted_the_break_invites_notes(page, browser):
     page.reads("The event does not permit advice now. Note what you see")
     assert not browser.find_elements(By.CSS_SELECTOR, ".break .say")
     page.go("Advice")
-    page.reads("Only safety is shown", "The card for the bag can be printed before")
+    page.reads("Only safety advice is shown", "The card for the bag can be printed before")
     check(browser, "withheld advice")
     page.go("Score")
     page.press("Note what you saw")

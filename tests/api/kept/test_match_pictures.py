@@ -54,7 +54,7 @@ def test_a_picture_is_withheld_where_the_event_says_so(caller, drawn_match, name
     asked = [picture(caller, drawn_match, name + query) for query in queries]
     assert [response.status_code for response in asked] == [403, 403, 200]
     assert asked[0].json["type"] == "/problems/not-permitted-now"
-    assert "Only safety is shown" in asked[0].json["detail"]
+    assert "Only safety advice is shown" in asked[0].json["detail"]
     caller.post(f"{drawn_match.address}/end")
     assert picture(caller, drawn_match, name).status_code == 200
 

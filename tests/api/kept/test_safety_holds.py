@@ -87,7 +87,7 @@ def withhold(caller: Caller, running: Running, why: str) -> Withholds:
 def said_of(what: Withholds, rulebook: Rulebook) -> str:
     if what.safety == PAIN:
         return "Pain (knee): stop playing and have it looked at before you play on."
-    return rulebook.tactics[what.safety].say if what.safety else "Only safety is shown"
+    return rulebook.tactics[what.safety].say if what.safety else "Only safety advice is shown"
 
 
 @EVERY

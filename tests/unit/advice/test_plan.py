@@ -159,7 +159,7 @@ def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise):
     assert plan.verdict is Verdict.CHANGE
     assert RALLY not in shown(advice)
     assert plan.next in shown(advice)
-    assert any(held.tactic == RALLY and "leave it" in held.why for held in advice.held_back)
+    assert any(held.tactic == RALLY and "drop it" in held.why for held in advice.held_back)
 
 
 def test_a_variation_of_the_plan_may_stand_beside_it(advise):

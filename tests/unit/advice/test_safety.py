@@ -154,7 +154,7 @@ def test_where_advice_is_not_permitted_nothing_but_the_notice_is_said(advise, co
     assert (advice.suggestions, advice.beliefs, advice.look_for, advice.held_back, advice.unused) == ((),) * 5
     assert (advice.plan, advice.score) == (None, None)
     assert len(advice.notice) == 1
-    assert advice.notice[0].startswith("Only safety is shown")
+    assert advice.notice[0].startswith("Only safety advice is shown")
 
 
 def test_safety_is_said_even_where_advice_is_not_permitted(advise):
