@@ -13,7 +13,7 @@ T = TypeVar("T")
 
 @dataclass_transform(frozen_default=True)
 def many(kind: type[T]) -> type[T]:
-    """Make a dataclass that a request creates in large numbers. Only the type checker treats it as frozen.
+    """Make a dataclass of which a request creates many instances. Only the type checker treats it as frozen.
 
     At run time, a frozen dataclass sets each field with a function call, so creating it takes four times as long.
     """
@@ -22,7 +22,7 @@ def many(kind: type[T]) -> type[T]:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """The minimum and maximum of a number in responses, and its decimal places; None means unlimited."""
+    """The bounds of a number in responses, and its decimal places; None means unlimited."""
 
     low: float | None = None
     high: float | None = None

@@ -1,10 +1,10 @@
 """Define the singles court, in metres (ITF Rules of Tennis, Rules 1 and 2: law).
 
 All modules use one coordinate system: the origin is on the ground under the middle of the net; x runs across, positive
-to your right as you face the net; y runs along the court, negative on your half and positive on the opponent's; z
+to your right as you face the net; y runs along the court, negative on your side and positive on the opponent's; z
 points up. Lines are measured to their outside edge, the centre service line to its middle.
 
-A `Place` describes where a tactic happens by wings, not left and right, so that it fits every pair of hands.
+A `Place` describes where a tactic happens in terms of wings, not left and right, so that it suits players of any hand.
 """
 
 from dataclasses import dataclass, field
@@ -29,7 +29,7 @@ DOUBLES_POST_M: Final = DOUBLES_WIDTH_M / 2 + POST_OUTSIDE_M  # from the middle 
 
 
 class Side(StrEnum):
-    """The side of the middle on which a spot lies."""
+    """Which side of the middle a spot is on."""
 
     RIGHT = "right"  # yours, as you face the net
     LEFT = "left"
@@ -37,13 +37,13 @@ class Side(StrEnum):
     OWN_BACKHAND = "own-backhand"
     THEIR_FOREHAND = "their-forehand"
     THEIR_BACKHAND = "their-backhand"
-    AIMED_WING = "aimed-wing"  # the wing of your opponent that the tactic aims at
+    AIMED_WING = "aimed-wing"  # your opponent's wing that the tactic aims at
     OTHER_WING = "other-wing"
 
 
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """The hands for which a place is drawn. An unknown hand is drawn as the right, an unknown wing as the backhand."""
+    """The hands to draw a place for. An unknown hand is drawn as right-handed, an unknown wing as the backhand."""
 
     own: str | None = None
     opponent: str | None = None
@@ -67,7 +67,7 @@ class Hands:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A spot: a side, metres from the middle towards that side, metres beyond the net (negative: on your half)."""
+    """A spot: a side, metres from the middle towards that side, metres beyond the net (negative: on your side)."""
 
     side: Side
     aside: float

@@ -10,7 +10,7 @@ from tacticapi.domain.rules import Condition, FactKind, Tactic
 from tacticapi.domain.situation import Phase, Wing
 
 WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
-OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
+OfWing = Annotated[Wing | None, "The wing; absent if the trait has no wings."]
 
 
 @many
@@ -19,9 +19,9 @@ class Contribution:
 
     log_odds: Annotated[Seen, "The change in log-odds."]  # what omitting it would remove
     what: Annotated[str, "Vocabulary id."]
-    phase: Annotated[Phase, "When it was seen."]
+    phase: Annotated[Phase, "The phase in which it was seen."]
     chances: Annotated[Seen, "The number of chances seen."]
-    observations: Annotated[Indexes, "The observations behind it; empty for a profile item."]
+    observations: Annotated[Indexes, "The observations behind the contribution; empty for a profile item."]
     text: Annotated[str, "The evidence in counts."]
 
 
@@ -32,7 +32,7 @@ class Belief:
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
     prior: Annotated[Chance, "The probability before anything was seen."]
-    probability: Annotated[Chance, "The probability that it is true."]
+    probability: Annotated[Chance, "The probability that the trait is true."]
     contributions: tuple[Contribution, ...] = ()  # strongest first
 
     @property
@@ -43,36 +43,36 @@ class Belief:
 
 @many
 class Estimate:
-    """An estimate of one quality of a player, as a share (0 to 1) of the kind of count that shows it best."""
+    """An estimate of one of a player's qualities, as a share (0 to 1) in the kind of count that shows it best."""
 
     quality: Annotated[str, "Id of the quality."]
-    player: Annotated[str, ("own", "opponent"), "The player that it describes."]
+    player: Annotated[str, ("own", "opponent"), "The player whose quality it is."]
     wing: OfWing
-    what: Annotated[str, "Id of the kind of count that shows it."]
+    what: Annotated[str, "Id of the observation kind that shows the quality best."]
     says: Annotated[str, "What the share counts."]
-    usual: Annotated[Chance, "The share of the usual player of the level."]
-    estimate: Annotated[Chance, "The share of this player, given all that was seen."]
-    low: Annotated[Chance, "Lower end of the range that holds 8 in 10 such players."]
-    high: Annotated[Chance, "Upper end of that range."]
+    usual: Annotated[Chance, "The usual share at the player's level."]
+    estimate: Annotated[Chance, "This player's share, given everything seen."]
+    low: Annotated[Chance, "Lower end of the range that covers 8 in 10 such players."]
+    high: Annotated[Chance, "Upper end of the range that covers 8 in 10 such players."]
     hits: float  # counted, of `chances`
     chances: float
 
 
 def belief_name(trait: str, wing: str | None) -> str:
-    """Return the name of a belief in requests and in storage: `trait`, or `trait/wing` if it has a wing."""
+    """Return a belief's name in requests and in storage: `trait`, or `trait/wing` if it has a wing."""
     return f"{trait}/{wing}" if wing else trait
 
 
 class Fact(NamedTuple):
     """One small flat fact; `observations` are indexes into the posted list and never enter the matcher."""
 
-    id: Annotated[str, "Its id within this response."]
-    kind: Annotated[FactKind, "Its subject."]
-    name: Annotated[str, "Its name."]
+    id: Annotated[str, "The fact's id within this response."]
+    kind: Annotated[FactKind, "The fact's subject."]
+    name: Annotated[str, "The fact's name."]
     fields: Annotated[
         Mapping[str, int | str], "Whole numbers and words; probabilities and shares are in thousandths."
     ] = MappingProxyType({})
-    observations: Annotated[Indexes, "The observations that it rests on."] = ()
+    observations: Annotated[Indexes, "The observations that the fact is based on."] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ class RuleMatch(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """All matches for one situation, the facts by id, the engine that answered, and why the other one failed."""
+    """All matches for one situation, the facts by id, the engine that was used, and why the other one failed."""
 
     matches: tuple[RuleMatch, ...]
     facts: Mapping[str, Fact]
@@ -101,7 +101,7 @@ class Inference:
     failure: str | None = None
 
 
-@dataclass(slots=True)  # not frozen, as `many`
+@dataclass(slots=True)  # not frozen, like `many`
 class Firing:
     """A tactic, the alternative that matched, and the facts that it matched."""
 

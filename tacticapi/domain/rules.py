@@ -12,7 +12,7 @@ from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
 
 
 class Level(StrEnum):
-    """The level of a player, which determines the usual shares and spreads."""
+    """A player's level, which determines the usual shares and spreads."""
 
     TOUR = "tour"
     ADVANCED = "advanced"
@@ -27,7 +27,7 @@ Loads = Mapping[str, float]
 
 @dataclass(frozen=True, slots=True)
 class Quality:
-    """One latent quality of a player, a skill or a habit, in log-odds relative to the usual player of that level.
+    """One of a player's latent qualities, a skill or a habit, in log-odds relative to the usual player at that level.
 
     `spread` is its standard deviation between players; `carry_over` is the share of variance that carries over to the
     next match.
@@ -50,8 +50,8 @@ class Quality:
 class Measure:
     """How a kind of observation measures a weighted sum of qualities.
 
-    `usual` is the mean share of hits, either of `options` or of the `largest` option. Words, seen and amount are steps
-    of the rating scale from its middle. `ends` marks misses that also depend on which end the player is at.
+    `usual` is the mean share of hits, either of `options` or of the `largest` option. Words, seen and amount are
+    steps on the rating scale, from its middle. `ends` marks misses that also depend on which end the player is at.
     """
 
     loads: Loads
@@ -60,8 +60,8 @@ class Measure:
     words: Annotated[Mapping[str, float], "Steps on the rating scale, by word."] = field(default_factory=dict)
     amount: tuple[Mapping[Level, float], float] | None = None
     seen: tuple[float, float] | None = None
-    serve: Annotated[str | None, "Only on this serve."] = None
-    court: Annotated[str | None, "Only in this court."] = None
+    serve: Annotated[str | None, "The only serve that the measure applies to."] = None
+    court: Annotated[str | None, "The only court that the measure applies to."] = None
     way: Way | None = None
     ends: bool = False
     largest: bool = False
@@ -69,7 +69,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A region of the profile: a weighted sum between two quantiles among players of a level."""
+    """A region of the profile: a weighted sum between two of its quantiles among players at one level."""
 
     of: Annotated[Loads, "The weight of each quality; id, or id/forehand, id/backhand, id/other."]
     low: Annotated[float, Figure(0, 1), "The lower quantile."]
@@ -88,17 +88,17 @@ class ObservationKind:
     title: Annotated[str, "Title."]
     asks: Annotated[str, "The question for the observer."]
     says: Annotated[str, "The first words of a reason."]
-    ways: Annotated[tuple[Annotated[Way, "A form it may be posted in."], ...], "Its forms; text is posted in `value`."]
+    ways: Annotated[tuple[Annotated[Way, "A form."], ...], "The forms that may be posted; text goes in `value`."]
     phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be observed."]
     options: Annotated[tuple[str, ...], "The allowed words for value and counts."] = ()
     unit: Annotated[str | None, "Unit of an amount."] = None
     low: Annotated[float | None, "Minimum amount."] = None
     high: Annotated[float | None, "Maximum amount."] = None
     qualifiers: Mapping[str, str] = field(default_factory=dict)
-    trap: Annotated[str | None, "A common mistake in observing it."] = None
-    probe: Annotated[str | None, "How to provoke it."] = None
+    trap: Annotated[str | None, "A common mistake when observing it."] = None
+    probe: Annotated[str | None, "How to make it happen."] = None
     starter: Annotated[int | None, "Position in the starter set, from 1."] = None
-    needs_end: Annotated[bool, "True if wind or sun spoils it unless the end is posted too."] = False
+    needs_end: Annotated[bool, "True if wind or sun makes it unreliable unless the end is posted too."] = False
     health: Annotated[bool, "True if it is about health."] = False
     unused_because: str | None = None
     measures: Annotated[tuple[Measure, ...], "Its effect on the profile."] = ()
@@ -116,7 +116,7 @@ class ObservationKind:
 
 
 class WingRule(StrEnum):
-    """The wings of a trait: a single belief, one per wing, or one for a fixed wing."""
+    """A trait's wings: a single belief, one per wing, or one for a fixed wing."""
 
     NONE = "none"
     EACH = "each"
@@ -131,11 +131,11 @@ class Trait:
     id: Annotated[str, "Id; never reused."]
     title: Annotated[str, "Title."]
     means: Annotated[str, "What it means."]
-    wing: Annotated[WingRule, "Its wings: one belief in all, one per wing, or one for a fixed wing."]
-    regions: Annotated[tuple[Region, ...], "The regions in which it is true; all must hold. Model default."] = ()
+    wing: Annotated[WingRule, "The trait's wings: a single belief, one per wing, or one for a fixed wing."]
+    regions: Annotated[tuple[Region, ...], "The regions in which the trait is true; all must hold. Model default."] = ()
     favourite: Annotated[float | None, "The share that one serve spot must reach, instead of a region."] = None
     either: bool = False  # one of the regions suffices
-    not_from: Annotated[str | None, "What it must not be inferred from."] = None
+    not_from: Annotated[str | None, "What the trait must not be inferred from."] = None
     unused_because: str | None = None
 
     @property
@@ -151,7 +151,7 @@ TraitKey = tuple[str, Wing | None]
 
 
 class FactKind(StrEnum):
-    """The subject of a condition; also the kinds of facts that the matcher supports."""
+    """A condition's subject; also the kinds of facts that the matcher supports."""
 
     BELIEF = "belief"
     OWN = "own"
@@ -204,7 +204,7 @@ class Alternative:
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """An own ability that the tactic needs."""
+    """One of our abilities that the tactic needs."""
 
     keys: tuple[str, ...]
     at_least: Annotated[int, "The minimum rating, 0 to 4."]
@@ -215,7 +215,7 @@ class Counter:
     """A counter-indication that the service itself can check."""
 
     conditions: tuple[Condition, ...]
-    why: Annotated[str, "Why the tactic is unsuitable then."]
+    why: Annotated[str, "Why the tactic is then unsuitable."]
 
 
 class Aim(StrEnum):
@@ -228,7 +228,7 @@ class Aim(StrEnum):
     EITHER = "either"
 
     def wing(self, aimed: Wing | None) -> Wing | None:
-        """Return the wing, given the wing of the weakness; None means that half of the balls go to each."""
+        """Return the wing, given the wing of the weakness; None means that half of the balls go to each wing."""
         if self is Aim.AIMED:
             return aimed
         if self is Aim.OTHER:
@@ -251,9 +251,9 @@ class Sent:
     """Balls that a tactic sends, and what they replace."""
 
     ball: Annotated[str, "Id of the ball."]
-    per_point: Annotated[float, "How many per tried point."]
+    per_point: Annotated[float, "How many such balls are sent per tried point."]
     instead_of: Annotated[str, "Id of the ball or mix of balls that it replaces."]
-    wing: Annotated[Aim, "The wing that it is sent to; aimed: the wing of the weakness."] = Aim.EITHER
+    wing: Annotated[Aim, "The wing that the ball is sent to; `aimed` means the wing with the weakness."] = Aim.EITHER
 
 
 class Touches(StrEnum):
@@ -266,22 +266,22 @@ class Touches(StrEnum):
 
 RISKS = ("low", "medium", "high")
 MOVES = ("first_serves_in", "won_behind_first", "double_faults", "won_in_play")
-"""Own shares that a serve may move: first serves in, points won behind first serves, double faults per second serve,
+"""Our shares that a serve may change: first serves in, points won behind first serves, double faults per second serve,
 and points won on second serves in play."""
 
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """The price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
+    """A tactic's price: the balls sent and the balls replaced. All numbers are model defaults."""
 
-    points: Annotated[Touches, "The points in which it is tried."]
-    share: Annotated[float, "The share of all points in which it is tried."]
-    sends: Annotated[tuple[Sent, ...], "Balls per tried point."] = ()
-    own: Annotated[Loads, "Own balls per tried point beyond the usual, by ability."] = field(default_factory=dict)
-    gives: Annotated[Loads, "Balls per tried point that their qualities give."] = field(default_factory=dict)
-    moves: Annotated[Mapping[str, float], "Changes of own serve shares in a tried point."] = field(default_factory=dict)
+    points: Annotated[Touches, "The points on which the tactic is tried."]
+    share: Annotated[float, "The share of all points on which the tactic is tried."]
+    sends: Annotated[tuple[Sent, ...], "The balls sent per tried point."] = ()
+    own: Annotated[Loads, "Extra strokes of your own per tried point, by ability."] = field(default_factory=dict)
+    gives: Annotated[Loads, "Worth in balls per tried point, by the opponent's quality."] = field(default_factory=dict)
+    moves: Annotated[Mapping[str, float], "Changes in your serve shares per try."] = field(default_factory=dict)
     spot: Annotated[float, "Points per tried return for each unit of share by which their favourite spot leads."] = 0.0
-    costs: Annotated[float, "Its cost in points, averaged over all points."] = 0.0
+    costs: Annotated[float, "The tactic's cost in points, averaged over all points."] = 0.0
 
     @property
     def aims(self) -> bool:
@@ -320,34 +320,34 @@ class SourceRef:
 class Tactic:
     """One tactic.
 
-    `loads` names the parts of your body that it strains; `tires` means that it makes the opponent work harder.
+    `loads` names the parts of your body that the tactic strains; `tires` means that it makes the opponent work harder.
     """
 
     id: Annotated[str, "Id; never reused."]
     category: Annotated[str, "Id of its category."]
     title: Annotated[str, "Title."]
     say: Annotated[str, "What to say on court if no wing is known."]
-    why: Annotated[str, "Why it works."]
-    when: Annotated[tuple[Alternative, ...], "Alternatives; any one is enough."]
-    needs: Annotated[tuple[Gate, ...], "Own abilities that it needs."]
+    why: Annotated[str, "Why the tactic works."]
+    when: Annotated[tuple[Alternative, ...], "Alternative sets of conditions; any one is enough."]
+    needs: Annotated[tuple[Gate, ...], "Your own abilities that the tactic needs."]
     unless: Annotated[tuple[Counter, ...], "Counter-indications that the service checks."]
-    not_if: Annotated[str, "When not to use it, in words."]
-    stop_when: Annotated[str, "When to reconsider it."]
-    show: Annotated[Show, "How it is ranked."]
-    risk: Annotated[str, RISKS, "How much can go wrong with it."]
-    authority: Annotated[int, "From 1 (safety) to 8 (general percentage rule)."]
-    price: Annotated[Price | None, "What it sends and replaces; absent for a line that sends no ball."] = None
-    order: Annotated[int, "Its position among lines without a price, from 1; 0 if it has a price."] = 0
+    not_if: Annotated[str, "When not to use the tactic, in words."]
+    stop_when: Annotated[str, "When to reconsider the tactic."]
+    show: Annotated[Show, "How the tactic is ranked."]
+    risk: Annotated[str, RISKS, "How risky the tactic is."]
+    authority: Annotated[int, "Authority, from 1 (safety) to 8 (general percentage rule)."]
+    price: Annotated[Price | None, "The balls sent and replaced; absent for a line that sends no ball."] = None
+    order: Annotated[int, "Position among lines without a price, from 1; 0 for a line with a price."] = 0
     relations: Annotated[tuple[Relation, ...], "Relations to other tactics."] = ()
     sources: tuple[SourceRef, ...] = ()
-    caution: Annotated[str | None, "A caution to show with it."] = None
-    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; empty: always."] = ()
+    caution: Annotated[str | None, "A caution to show with the tactic."] = None
+    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; empty means always."] = ()
     targets: Annotated[str | None, "How its serve targets are computed."] = None
-    alone: Annotated[bool, "True if it replaces all tactics."] = False
+    alone: Annotated[bool, "True if the line replaces all tactics."] = False
     loads: tuple[str, ...] = ()
     tires: bool = False
     coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
-    deprecated: Annotated[str | None, "What to use instead of a retired tactic."] = None
+    deprecated: Annotated[str | None, "What to use instead, if the tactic is retired."] = None
     house: Annotated[bool, "True if it is a house rule."] = False
     status: str = "common practice"
     touches: Touches = field(init=False)
@@ -377,7 +377,7 @@ class Source:
 
     key: Annotated[str, "The key that tactics cite."]
     citation: Annotated[str, "The publication."]
-    backs: Annotated[str, "The fact that it backs."]
+    backs: Annotated[str, "The fact that the source backs."]
     status: Annotated[str, "How closely the source was read."]
 
 
@@ -396,7 +396,7 @@ class MomentRule:
     """The limits on suggestions at a moment."""
 
     moment: Annotated[Moment, "The moment."]
-    limit: Annotated[int, "The most suggestions, unless the request sets a limit."]
+    limit: Annotated[int, "The maximum number of suggestions, unless the request sets a limit."]
     reminders: Annotated[tuple[str, ...], "Categories whose reminders may be shown."]
     only_categories: Annotated[bool, "True if these categories limit all suggestions, not only reminders."] = False
 

@@ -73,7 +73,7 @@ class Device(StrEnum):
 
 
 class Show(StrEnum):
-    """The rank group of a tactic: care and law come first, then lines due now, then gains, then reminders."""
+    """A tactic's rank group: care and law come first, then lines due now, then gains, then reminders."""
 
     FIRST = "first"
     DUE = "due"
@@ -82,7 +82,7 @@ class Show(StrEnum):
 
 
 class HeldBack(StrEnum):
-    """The reason why a tactic that matched the evidence is not suggested."""
+    """Why a tactic that matched the evidence is not suggested."""
 
     OWN_ABILITY = "own-ability"
     CONFLICT = "conflict"
@@ -101,7 +101,7 @@ class Verdict(StrEnum):
 
 
 Game = tuple[int, int]
-"""A set and a game in it, both from 1."""
+"""A set, and a game in that set, both counted from 1."""
 
 
 @many
@@ -133,12 +133,12 @@ class Observation:
 
 
 MAX_TRIED = 2_000
-"""The most tries of one tactic in a match: at most one per point, and no match has nearly that many points."""
+"""The maximum tries of one tactic in a match: at most one per point, and no match has nearly that many points."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """Points on which a tactic was tried as intended, and won (0 <= won <= tried); with 0 tries it was only chosen."""
+    """Points on which a tactic was tried as intended, and those won (0 <= won <= tried); 0 tries means only chosen."""
 
     tactic: str
     tried: int
@@ -178,7 +178,7 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class PointsPlayed:
-    """Own points won and points played, on own serve and on return; `by_game` lists them for each game, if known."""
+    """Points that we won and points played, on serve and on return; `by_game` lists them for each game, if known."""
 
     serve_won: int = 0
     serve_of: int = 0
@@ -201,7 +201,7 @@ class PointsPlayed:
 
 @dataclass(frozen=True, slots=True)
 class OwnErrors:
-    """Own unforced errors among the points lost (0 <= unforced <= of); `by_game` lists them for each game, if known."""
+    """Our unforced errors among the points lost (0 <= unforced <= of); `by_game` lists them for each game, if known."""
 
     unforced: int
     of: int
@@ -217,7 +217,7 @@ class OwnErrors:
 
 @dataclass(frozen=True, slots=True)
 class Previous:
-    """The previous advice, as the client kept it; `beliefs` are the beliefs that it listed, None if unknown."""
+    """The previous advice, as the client kept it; `beliefs` holds the beliefs that it listed, None if unknown."""
 
     advice_id: str | None = None
     first: str | None = None
