@@ -31,7 +31,7 @@ WHOLE, RATING, HALVES = "a whole number from 0", "a whole number from 0 to 4", "
         (COUNT, {}, (), "one form: count or rating"),
         (COUNT, {"count": 5}, ("of",), "the number of chances"),
         (COUNT, {"count": 5, "of": None}, ("of",), "the number of chances"),
-        (COUNT, {"count": 9, "of": 8}, ("count",), "at most the 8 chances"),
+        (COUNT, {"count": 9, "of": 8}, ("count",), "at most 8"),
         *((COUNT, {"count": wrong, "of": 8}, ("count",), WHOLE) for wrong in (-1, 1.5, True)),
         *((COUNT, {"count": 1, "of": wrong}, ("of",), "to 10,000") for wrong in (10_001, 10**400)),
         (COUNT, {"count": 1, "of": 2, "rating": 3}, ("rating",), "one form, not several"),
