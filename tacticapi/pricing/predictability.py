@@ -66,7 +66,7 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class ShareAfter:
-    """How often `spot` followed itself: `again` times in `of`. `by_chance`: mean share over all orders (None if no `of`).
+    """How often `spot` followed itself: `again` of `of`. `by_chance`: mean share over all orders (None if `of` is 0).
 
     `p_value` is exact and two-sided: twice the smaller tail of the number of repeats over all orders, at most 1.
     """
