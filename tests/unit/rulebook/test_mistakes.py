@@ -75,7 +75,7 @@ SHAPE = [
 
 ALONE = [
     (SERVE, "why: It cramps the swing.", "why: It cramps her swing.", 31, "/tactics/1/why",
-     "your opponent, they or them"),
+     '"your opponent", "they" or "them"'),
     (SERVE, "say: Serve to the body.", "say: Serve to the left of the body.", 30, "/tactics/1/say",
      "text that names wings"),
     (SERVE, "category: serve\n", "category: return\n", 1, "/category", "the file's own category: serve"),
