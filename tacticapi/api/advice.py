@@ -17,7 +17,7 @@ DRAWN_HANDS = ("right", "left")
 
 
 def picture_address(tactic: str, hands: Hands | None) -> str | None:
-    """Return the picture's address, for these hands as far as known; None if there is no place to draw."""
+    """Return the address of a tactic's picture, for the hands that are known; None if it has no place on court."""
     if hands is None:
         return None
     known = {
@@ -44,16 +44,16 @@ def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field
 
 
 class SinceSchema(wire.Answer):
-    """A game of the match."""
+    """A game in the match."""
 
-    set = wire.a_count("The set, counted from 1.", of="0")
-    game = wire.a_count("The game of that set, counted from 1.", of="1")
+    set = wire.a_count("Number of the set, from 1.", of="0")
+    game = wire.a_count("Number of the game in that set, from 1.", of="1")
 
 
 class SeenSchema(wire.Answer):
-    """The counts of the kind that shows a quality best; 0 of 0 if only other kinds were posted."""
+    """The counts that show a quality best; 0 of 0 if only other kinds of observation were posted."""
 
-    count = wire.a_number("Number of times that it happened.", of="hits", digits=COUNT_DIGITS)
+    count = wire.a_number("Number of times it happened.", of="hits", digits=COUNT_DIGITS)
     of = wire.a_number("Number of chances.", of="chances", digits=COUNT_DIGITS)
 
 
@@ -79,10 +79,10 @@ SuggestionSchema = wire.shape_of(
     order="rank tactic category title say why because rests_on worth not_if stop_when risk caution safety targets "
     "sources coaches_differ picture",
     rests_on=wire.a_list(
-        wire.shape_of(parts.RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
+        wire.shape_of(parts.RestsOn), "The traits it is based on; with `include=explanations`.", absent=True
     ),
     picture=wire.a_text(
-        "The address of its picture on the court (SVG); absent if it has none.",
+        "Address of the tactic's court picture (SVG); absent if it has none.",
         absent=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     ),
@@ -110,16 +110,16 @@ class AdviceSchema(wire.Answer):
         "In order of rank: care and law, then lines for this point or break, then tactics by gain, then reminders.",
     )
     look_for = wire.a_list(LookSchema, "What to look for next.")
-    held_back = wire.a_list(HeldBackSchema, "Matched tactics held back; with `include=held_back`.", absent=True)
+    held_back = wire.a_list(HeldBackSchema, "Matching tactics held back; with `include=held_back`.", absent=True)
     unused = wire.a_list(
         UnusedSchema,
-        "With `include=unused`, observations without effect; otherwise only free texts that a person must read.",
+        "With `include=unused`, observations that had no effect; otherwise only free text that a person must read.",
         absent=True,
     )
     beliefs = wire.a_list(BeliefSchema, "All traits, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
     profile = wire.a_list(
         QualityEstimateSchema,
-        "What is known about both players: each observed quality, the surest departures from the usual player first; "
+        "What is known about both players: each quality observed, the surest differences from a usual player first; "
         "with `include=profile`.",
         absent=True,
     )

@@ -1,4 +1,4 @@
-"""Assemble the application: all resources, and the middleware that every request passes first."""
+"""Assemble the application from all resources and the middleware that handles every request first."""
 
 from collections.abc import Mapping
 from importlib import import_module

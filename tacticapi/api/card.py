@@ -105,11 +105,11 @@ def _serve(court: str, spot: str | None) -> Picture:
         name=f"serve-{court}",
         scale=BOX_SCALE,
     )
-    return Picture(f"Serve, {court}{'' if spot else MARK}", Markup(drawn))  # pictures escape their texts  # nosec B704
+    return Picture(f"Serve, {court}{'' if spot else MARK}", Markup(drawn))  # pictures escape their text  # nosec B704
 
 
 def _stance(card: Card) -> Picture:
-    """Return a picture of your half, with the places to return from if they are known."""
+    """Return a picture of your side of the court, with the places to return from if they are known."""
     you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
     where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(
@@ -132,10 +132,10 @@ blueprint = KeptBlueprint("card")
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one A6 page to print, for events that do not allow devices.
 
-    It shows two serve targets and a return position as small courts, two rally rules, one rule for pressure, when to
-    change, and cautions. Safety comes first and, if necessary, instead of the plan; health items appear only as safety.
-    The card uses the same ranking as /suggestions, by default before the match, and is not stored as advice. Refused
-    (403) if the event does not permit advice at that moment. It reminds readers to check the event's rules on notes.
+    The card shows two serve targets and a return position as small courts, two rally rules, one rule for pressure, when
+    to change, and cautions. Safety comes first and, if necessary, replaces the plan; health items appear only as safety
+    lines. The ranking is the same as in /suggestions, by default before the match; no advice is stored. Refused (403)
+    if the event does not permit advice at that moment. It reminds readers to check the event's rules on notes.
     """
     services, club = here()
     revision = matches.revision(services, club, match_id)

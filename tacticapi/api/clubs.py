@@ -20,7 +20,7 @@ from tacticapi.club.importing import fill_club
 from tacticapi.club.services import MAX_LABEL
 from tacticapi.rulebook.files import Fault
 
-_KEEP = "Days that a match is kept after its end. Absent if kept for good; to keep matches for good, send null."
+_KEEP = "Days for which a match is kept after it ends. Absent if kept for good; to keep matches for good, send null."
 _KEEP_UNDER_18 = "The same for matches with a player under 18 or of unknown age."
 
 
@@ -29,7 +29,7 @@ class ClubChangeSchema(Shape):
 
     keeps_null = True
 
-    label = Text(MAX_LABEL, says="Name of the club.", null=False)
+    label = Text(MAX_LABEL, says="The club's name.", null=False)
     keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
     keep_days_under_18 = Whole(1, MAX_KEEP_DAYS, says=_KEEP_UNDER_18)
 
@@ -37,7 +37,7 @@ class ClubChangeSchema(Shape):
 class ClubSchema(Answer):
     """A club."""
 
-    id = an_id("Id of the club.", of="club_id")
+    id = an_id("The club's id.", of="club_id")
     label = a_text("Its name.")
     keep_days = a_count(_KEEP, absent=True)
     keep_days_under_18 = a_count(_KEEP_UNDER_18, absent=True)
@@ -52,7 +52,7 @@ class ImportedSchema(Shape):
     matches = a_count("Number of matches among them.")
 
 
-_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. Errors name their line."}
+_LINES = {"type": "string", "description": "An export as JSON Lines, at most 8 MiB. Each error names its line."}
 FORMS = (routes.JSON, routes.JSON_LINES)
 blueprint = routes.KeptBlueprint("clubs")
 
@@ -88,7 +88,7 @@ def export_club() -> Response:
 
     The export is a list, or JSON Lines (Accept: application/x-ndjson): a first line, one line per row, and a last line
     with the number of rows. It is a single snapshot, streamed as it is read; without its last line, it was cut off.
-    Health items and tokens are left out, and so is advice on a match in progress if only safety may be read from it.
+    Health items and tokens are left out, and so is advice on a match in progress if only safety advice may be read.
     `tacticapi import` can load an export into any database.
     """
     lines = export(*here())
@@ -107,9 +107,9 @@ def export_club() -> Response:
 def import_into_club() -> Response:
     """Import an export into the club.
 
-    Imports are all-or-nothing. The club must have no players or matches; it keeps its label and retention periods. Ids
-    stay as in the export. The club's other requests get 503 until the import ends. Use `tacticapi import` for longer
-    exports.
+    Imports are all-or-nothing. The club must have no players or matches; it keeps its label and retention periods. Rows
+    keep their ids from the export. The club's other requests get 503 until the import ends. Use `tacticapi import` for
+    longer exports.
     """
     if request.mimetype not in (routes.JSON_LINES, "application/jsonl"):
         refuse("unsupported-media-type", f"an export is sent as {routes.JSON_LINES}")
@@ -131,9 +131,9 @@ def _lines(body: bytes) -> Iterator[str]:
 def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.
 
-    Matches with no player left are deleted. Other matches stay, without the player, so that what the other player did
-    still counts. Free text with the player's label is deleted, and so is the advice on those matches. Backups still
-    contain the player.
+    Matches with neither player left are deleted. Other matches stay, without the player, so that what the other player
+    did still counts. Free text that contains the player's label is deleted, and so is the advice on those matches.
+    Backups still contain the player.
     """
     named_version(players.get(*here(), player_id).version)
     retention.erase_player(*here(), player_id)

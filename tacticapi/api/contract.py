@@ -25,7 +25,7 @@ from tacticapi.scoring.formats import SIDES
 
 JsonSchema = dict[str, Any]
 TOLD: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("contract.yaml").read_text(encoding="utf-8"))
-"""The hand-written texts of the contract: tags, responses, headers, and shapes of vocabulary items."""
+"""The contract's hand-written text: tags, responses, headers, and shapes of vocabulary items."""
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
 

@@ -37,14 +37,14 @@ DebriefSchema = wire.shape_of(
     notice=wire.texts("Notices for the reader."),
 )
 NOTES = (
-    "Each win chance is as of that point: it starts from a prior of this service (model defaults), and every point "
+    "Each win chance is the one at that point: it starts from this service's prior (model defaults), and every point "
     "played moves it. Win chances describe how the score developed. They predict nothing and are not for betting.",
     "An interval contains the true share in about 8 of 10 such cases; with few tries it is wide.",
     "Health items are used only during a match. They are not stored afterwards and are not part of this debrief.",
 )
 NOBODY = "a player who was erased"
 UNTRIED = "not tried"
-PLAYED, CHANGED = "What was played when", "What your opponent changed, and when"
+PLAYED, CHANGED = "What was played, and when", "What your opponent changed, and when"
 
 
 def heading(told: kept.Debrief) -> str:
@@ -166,9 +166,9 @@ FORMS = (routes.JSON, routes.MARKDOWN, routes.HTML)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.
 
-    It shows how the score developed, what was played when, what the opponent changed and when, what was suggested,
-    tried and won (with intervals), the beliefs at the start and at the end, surprises, and what to begin with next
-    time. It is available as JSON, as Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). It is
+    The debrief shows how the score developed, what was played and when, what the opponent changed and when, what was
+    suggested, tried and won (with intervals), beliefs at the start and end, surprises, and what to start with next
+    time. It comes as JSON, as Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). It is
     refused during the match, because the event may not permit analysis then.
     """
     if matches.get(*here(), match_id).status != "ended":

@@ -31,8 +31,8 @@ DossierSchema = wire.shape_of(
     notice=wire.texts("Notices for the reader."),
 )
 AGEING = (
-    "The weight of a match halves every {days:g} days, and is lower for another surface (model defaults). Even "
-    "yesterday's match counts for less: part of it was that day's form. People change: look again in the warm-up."
+    "A match's weight halves every {days:g} days, and is lower for another surface (model defaults). Even "
+    "yesterday's match counts for less: part of it was that day's form. People change: check again in the warm-up."
 )
 FACTS = (
     "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match in progress."
@@ -45,15 +45,15 @@ SURFACE = "context.surface"
 
 
 @blueprint.get("/v1/players/<id:player_id>/dossier", scope="read")
-@blueprint.query(surface=wire.Text(40, says="Surface of the next match; others count less. Default: all equal."))
+@blueprint.query(surface=wire.Text(40, says="The next match's surface; others count less. Default: all equal."))
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed about an opponent across matches.
 
-    It contains what worked against them, the beliefs and what changed them, and the ten newest finished matches, which
-    all this is based on. It is available as JSON or as Markdown (Accept: text/markdown). A match in progress is left
-    out and listed in `playing`. While only its safety lines may be read, the dossier contains only those and a notice.
+    The dossier contains what worked, the beliefs and what changed them, and the ten newest finished matches, on which
+    it is based. It comes as JSON or Markdown (Accept: text/markdown). A match in progress is left out and listed in
+    `playing`. While only its safety lines may be read, the dossier contains only those and a notice.
     """
     if players.get(*here(), player_id).side != "opponent":
         refuse("not-found", "only an opponent has a dossier")

@@ -35,17 +35,17 @@ AS_ENTERED = "The entry as it was made, even if another has superseded it."
 COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}  # of a query's filters
 SUPERSEDES = "Id of the entry that this one replaces. Default: none, a new entry."
 WITHDRAWS = "Id of the entry to withdraw; send no other member. Omit if none."
-_ALONE = "no other member beside withdraws"
+_ALONE = "no other member besides withdraws"
 
 Added = TypeVar("Added")
 
 
 class SeenAtSchema(wire.Shape):
-    """When an entry was seen."""
+    """When what was entered was seen."""
 
     observed_at = wire.Rfc3339(
         "When it was seen, if not now; at most five minutes ahead of the service's clock. Later sightings "
-        "count as newer; points keep the order in which they were added. Default: when it is added."
+        "count as newer; points keep the order in which they were added. Default: the time at which it is added."
     )
 
 
@@ -57,7 +57,7 @@ class LinksSchema(SeenAtSchema):
 
 
 class WithdrawalSchema(wire.Shape):
-    """A withdrawal of an entry."""
+    """The withdrawal of an earlier entry."""
 
     withdraws = wire.Id(WITHDRAWS, required=True)
 
@@ -129,7 +129,7 @@ def loaded(shape: wire.Shape, posted: Any) -> Any:
 
 
 def receipts_of(posted: Any, receipts: list[Receipt], **score: Any) -> Response:
-    """Answer with an entry's receipt and address, or with a list's receipts, and with the `score` if there is one."""
+    """Respond with an entry's receipt and address, or with a list's receipts, and with the `score` if there is one."""
     items = [ReceiptSchema.written(receipt) for receipt in receipts]
     if isinstance(posted, list):
         return answer({**score, "items": items}, 201)
@@ -145,13 +145,13 @@ def one_or_many(*one: type[wire.Shape], item: type[wire.Shape]) -> dict[str, Any
 
 
 def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], **query: Any) -> None:
-    """Add the routes that list the entries of a kind and get a single entry, called `one`."""
+    """Add the routes that list entries of one kind and get a single entry, called `one`."""
     of_one = f"get_{one.rsplit(maxsplit=1)[-1]}"
 
     @blueprint.get(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}", scope="read", reads=IF_NONE_MATCH)
     @blueprint.query(PageQuery, **query)
     @blueprint.response(200, page_schema(shape), description=f"One page of {noun}.")
-    @blueprint.doc(summary=f"List the {noun} of a match.", description=IN_ORDER)
+    @blueprint.doc(summary=f"List the {noun} in a match.", description=IN_ORDER)
     def listing(asked: dict[str, Any], match_id: str) -> Response:
         at = (*here(), match_id)
         equal = {column: asked[name] for name, column in COLUMNS.items() if name in asked}
@@ -165,7 +165,7 @@ def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[En
 
     @blueprint.get(f"/v1/matches/<id:match_id>/{noun}/<id:entry_id>", endpoint=of_one, scope="read")
     @blueprint.response(200, shape, description=f"The {one}.")
-    @blueprint.doc(summary=f"Get one {one} of a match.", description=AS_ENTERED)
+    @blueprint.doc(summary=f"Get one {one} from a match.", description=AS_ENTERED)
     def getting(match_id: str, entry_id: str) -> Response:
         return answer(shape.written(entries.get_entry(*here(), match_id, noun, entry_id)))
 
@@ -177,7 +177,7 @@ class PointSchema(wire.Shape):
     """The winner of a point, or a score set by hand."""
 
     winner = wire.Word(SIDES, says="Who won the point. Default: none; `score` or `withdraws` is sent instead.")
-    own_error = wire.StrictBoolean(says="Whether your own unforced error lost it. Omit if unknown.")
+    own_error = wire.StrictBoolean(says="Whether you lost it with an unforced error. Omit if unknown.")
     score = Score(says="The score now, if points were missed. Omit if the score follows from the points.")
     by = BY
 
@@ -194,7 +194,7 @@ class AfterPointsSchema(wire.Answer):
     """The resulting score."""
 
     score = wire.a_part(ScoreSchema, "The score; absent if no points are left.", absent=True)
-    winner = wire.a_word(SIDES, "Who has won the match by this score; absent if it is undecided.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won the match at this score; absent if it is undecided.", absent=True)
 
 
 class ScoredSchema(ReceiptSchema, AfterPointsSchema):
@@ -221,7 +221,7 @@ class NewTriesSchema(LinksSchema):
 
     tactic = wire.Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}")
     tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
-    won = wire.Whole(0, MAX_TRIED, says=f"How many of them were won. {_ABSENT_TRIES}")
+    won = wire.Whole(0, MAX_TRIED, says=f"How many of these points were won. {_ABSENT_TRIES}")
     by = BY
 
 
@@ -230,7 +230,7 @@ class TriesSeenSchema(SeenAtSchema):
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
-    won = wire.Whole(0, MAX_TRIED, required=True, says="How many of them were won.")
+    won = wire.Whole(0, MAX_TRIED, required=True, says="How many of these points were won.")
     by = BY
 
 
@@ -274,10 +274,10 @@ readable(blueprint, "points", "point", KeptPointSchema)
 @blueprint.response(201, ADDED, description=_ADDED, headers=LOCATED)
 @blueprint.doc(requestBody=one_or_many(NewTriesSchema, item=TriesSeenSchema))
 def add_tries(match_id: str) -> Response:
-    """Add how many points a tactic was carried out on, and how many of them were won: one tactic, or a list.
+    """Add the number of points on which a tactic was carried out, and the number won: one tactic, or a list.
 
     Tries of the same tactic add up. Lists are all-or-nothing. An entry with `supersedes` corrects another; an entry
-    with `withdraws` withdraws one. With an Idempotency-Key, a repeated request is added only once.
+    with `withdraws` withdraws another. With an Idempotency-Key, a repeated request is added only once.
     """
     posted = json_body(request)
     return receipts_of(posted, written(match_id, posted, scorekeeping.add_tries, (NewTriesSchema, TriesSeenSchema)))
@@ -311,9 +311,9 @@ class LineResultSchema(wire.Shape):
 class LinesSchema(wire.Shape):
     """The result for every line that is not blank."""
 
-    items = wire.a_list(LineResultSchema, "In the order of the lines.")
-    added = wire.a_count("Lines that were added.")
-    refused = wire.a_count("Lines that were refused.")
+    items = wire.a_list(LineResultSchema, "One result per line, in line order.")
+    added = wire.a_count("Number of lines added.")
+    refused = wire.a_count("Number of lines refused.")
 
 
 class KeptObservationSchema(EntrySchema):
@@ -328,7 +328,7 @@ _LINES = {
 }
 REQUEST_BODY = one_or_many(NewObservationSchema, WithdrawalSchema, item=ObservationSeenSchema)
 REQUEST_BODY["content"][JSON_LINES[0]] = {"schema": _LINES}
-MAX_FAULTS = 10  # per line; a line with more is no observation
+MAX_FAULTS = 10  # per line; a line with more is not an observation
 
 
 def _read(line: bytes) -> tuple[Any, Sequence[Fault]]:
@@ -382,6 +382,6 @@ readable(
     "observation",
     KeptObservationSchema,
     what=SearchText("Only observations with this vocabulary id."),
-    set=PlainInteger("Only observations of this set. Default: all."),
-    game=PlainInteger("Only observations of this game of a set. Default: all."),
+    set=PlainInteger("Only observations from this set. Default: all."),
+    game=PlainInteger("Only observations from this game in a set. Default: all."),
 )

@@ -24,7 +24,7 @@ class LiveSchema(Shape):
 class ReadySchema(Shape):
     """The service can advise."""
 
-    status = a_word(("ready",), "Always `ready`; otherwise the service answers 503.")
+    status = a_word(("ready",), "Always `ready`; otherwise the response is 503.")
     rulebook = a_part(RulebookRefSchema)
     engine = a_word(("durable-rules", "evaluator"), "The engine that matches the rules.")
     database = a_word(("sqlite", "postgresql"), "The database; absent if none is configured.", absent=True)
@@ -33,7 +33,7 @@ class ReadySchema(Shape):
 
 blueprint = Blueprint("health")
 
-IN_PLACE = "the rule engine is not used or its last call failed; the evaluator gives the same answers"
+IN_PLACE = "the rule engine is not used or its last call failed; the evaluator gives the same advice"
 
 
 @blueprint.route("/livez")
@@ -75,8 +75,8 @@ def is_ready() -> Response:
 def get_metrics() -> Response:
     """Get the metrics of the service.
 
-    They are in Prometheus text format, summed over all workers on this host. This machine needs no token; other
-    machines need the bearer token that the operator has configured. Club tokens are not accepted.
+    They are in Prometheus text format, summed over all workers on this host. Requests from this machine need no token;
+    others need the bearer token that the operator has configured. Club tokens are not accepted.
     """
     wanted, sent = str(current_app.config.get("METRICS_TOKEN") or ""), bearer() or ""
     has_token = wanted and hmac.compare_digest(sent.encode("utf-8", "replace"), wanted.encode())

@@ -36,7 +36,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
     given_at = wire.a_time("When the advice was given.", of="snapshot.created_at")
     situation = wire.a_part(
         SituationSchema,
-        "The situation that it was given on; absent if withheld or no longer readable.",
+        "The situation on which it was given; absent if withheld or no longer readable.",
         absent=True,
         of=lambda given: given.situation and situation_body(given.situation),
     )
@@ -66,10 +66,10 @@ blueprint = KeptBlueprint("live")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Get advice on a match from everything stored about it.
 
-    It is made for polling: with If-None-Match, the response is 304 as long as nothing has changed. The advice is
-    stored, does not flip from one request to the next, and says what has changed since. Safety comes before tactics. If
-    the match's context does not permit coaching or a device at this moment, the response contains only safety and a
-    notice. `before-match` and `after-match` are refused during the match.
+    When polling, send If-None-Match: the response is 304 as long as nothing has changed. The advice is stored, stays
+    steady between requests, and says what has changed. Safety comes before tactics. If the match's context does not
+    permit coaching or a device at this moment, the response contains only safety advice and a notice. `before-match`
+    and `after-match` are refused during the match.
     """
     tag = _tag(matches.revision(*here(), match_id), query)
     held = unchanged(tag)
@@ -151,8 +151,8 @@ class FeedbackSchema(wire.Answer):
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     """Report what became of a suggestion.
 
-    Report that it was used, that it was not used and why, or how it turned out. Feedback does not change advice; the
-    match lists it.
+    Report that it was used, that it was not used and why, or how it turned out. Feedback does not change advice; it is
+    listed with the match.
     """
     told = {"reason": None, **posted}
     kept = advising.add_feedback(*here(), advice_id, **told, once=once(posted))
@@ -163,7 +163,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(FeedbackSchema), description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
-    """List the feedback on the advice of a match.
+    """List the feedback on a match's advice.
 
     Feedback is listed oldest first.
     """

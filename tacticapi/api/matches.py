@@ -56,9 +56,9 @@ class MatchSchema(wire.Answer):
     id = wire.an_id("Id of the match.")
     own_id = wire.an_id("Id of your player; absent if erased.", absent=True)
     opponent_id = wire.an_id("Id of the opponent; absent if erased.", absent=True)
-    context = wire.an_object("As posted.", like=("Context",))
-    own = wire.an_object("As posted.", of="own_facts", like=("Own",))
-    opponent = wire.an_object("As posted.", of="opponent_facts", like=("Opponent",))
+    context = wire.an_object("The context, as posted.", like=("Context",))
+    own = wire.an_object("Your player's facts, as posted.", of="own_facts", like=("Own",))
+    opponent = wire.an_object("The opponent's facts, as posted.", of="opponent_facts", like=("Opponent",))
     first_server = wire.a_word(SIDES, "Who served the first point; absent if unknown.", absent=True)
     status = wire.a_word(STATUSES, "Whether it is open or ended.")
     started_at = wire.a_time("When it started.")
@@ -73,12 +73,12 @@ class MatchScoreSchema(wire.Shape):
     """The score from the stored points."""
 
     score = wire.a_part(ScoreSchema, "The score; null before the first entry.", absent=True)
-    moment = wire.a_word(Moment, "The current moment according to the points; ask for advice with it.")
+    moment = wire.a_word(Moment, "The current moment according to the points; request advice with it.")
     revision = wire.a_count("Number of changes that can affect advice, entries included.")
 
 
 blueprint = routes.KeptBlueprint("matches")
-UNCHANGED = ("own_id", "opponent_id", "external_id")  # of a match that exists
+UNCHANGED = ("own_id", "opponent_id", "external_id")  # once a match exists
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 
 
@@ -86,10 +86,10 @@ _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(201, MatchSchema, description="The match.", headers=routes.LOCATED_VERSION)
 def add_match(posted: dict[str, Any]) -> Response:
-    """Start a match between two players of the club.
+    """Start a match between two of the club's players.
 
-    What earlier matches showed about the opponent counts from the first advice on. The event decides whether advice
-    may be used during play: put `coaching` and `device` into `context`.
+    Earlier matches against the opponent count from the first advice on. Whether advice may be used during play depends
+    on the event's rules: post them as `coaching` and `device` in `context`.
     """
     given, repeat = _given(posted), once(encode(posted))
     ids = given.pop("own_id"), given.pop("opponent_id")
@@ -125,14 +125,14 @@ def put_match(posted: dict[str, Any], external_id: str) -> Response:
 @blueprint.get("/v1/matches", scope="read")
 @blueprint.query(
     SortedQuery,
-    own_id=wire.Id("Only matches of this own player. Default: all.", null=False),
+    own_id=wire.Id("Only matches with this player on your side. Default: all.", null=False),
     opponent_id=wire.Id("Only matches against this opponent. Default: all.", null=False),
     status=wire.a_choice(STATUSES, "Only matches with this status. Default: both."),
     external_id=SearchText("Only the match with this external id."),
 )
 @blueprint.response(200, page_schema(MatchSchema), description="One page of matches.")
 def list_matches(query: dict[str, Any]) -> Response:
-    """List the matches of the club.
+    """List the club's matches.
 
     Matches are listed in order of creation, unless `sort` says otherwise.
     """
@@ -171,8 +171,8 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 def end_match(match_id: str) -> Response:
     """End a match.
 
-    It then accepts no more points, tries or health items, and its health items are deleted for good. Ending an ended
-    match changes nothing.
+    The match then accepts no more points, tries or health items, and its health items are deleted for good. Ending it
+    again changes nothing.
     """
     return _moved(match_id, "open", matches.end)
 
@@ -182,8 +182,8 @@ def end_match(match_id: str) -> Response:
 def reopen_match(match_id: str) -> Response:
     """Reopen a finished match.
 
-    It accepts entries again, and its retention period restarts when it next ends. Refused if health items were deleted
-    when the match ended, because a safety stop would be lost. Reopening an open match changes nothing.
+    The match accepts entries again, and its retention period restarts when it ends again. Refused if health items were
+    deleted when the match ended, because a safety stop would be lost. Reopening an open match changes nothing.
     """
     return _moved(match_id, "ended", matches.reopen)
 
@@ -200,7 +200,7 @@ def _moved(match_id: str, status: str, move: Callable[..., Any]) -> Response:
 def delete_match(match_id: str) -> Response:
     """Delete a match.
 
-    It is deleted for good, with its entries and its advice.
+    The match is deleted for good, with its entries and advice.
     """
     at = (*here(), match_id)
     matches.delete(*at, version=conditional.named_version(matches.get(*at).version))
@@ -212,7 +212,7 @@ def delete_match(match_id: str) -> Response:
 def get_score(match_id: str) -> Response:
     """Get the score from the stored points.
 
-    It is made for polling: with If-None-Match, the response is 304 as long as nothing has changed.
+    When polling, send If-None-Match: the response is 304 as long as nothing has changed.
     """
     at = (*here(), match_id)
     revision = matches.revision(*at)

@@ -21,28 +21,28 @@ blueprint = flask.Blueprint("pages", __name__, template_folder=str(TEMPLATES))
 @blueprint.route("/")
 @offers(HTML)
 def front_door() -> Response:
-    """Answer with an introduction and links to the other pages."""
+    """Serve an introduction and links to the other pages."""
     return _page("door.html", guides=_guides())
 
 
 @blueprint.route("/match")
 @offers(HTML)
 def match() -> Response:
-    """Answer with the match page and its vocabulary."""
+    """Serve the match page and its vocabulary."""
     return _match_page("Match page")
 
 
 @blueprint.route("/demo")
 @offers(HTML)
 def play_demo() -> Response:
-    """Answer with the match page and the steps of the demo match that it plays."""
+    """Serve the match page and the steps of the demo match that it plays."""
     return _match_page("Demo match", {"match": demo.MATCH_ID, "steps": demo.steps()})
 
 
 @blueprint.route("/guide/<name>")
 @offers(HTML)
 def guide(name: str) -> Response:
-    """Answer with a guide; 404 for an unknown name."""
+    """Serve a guide; 404 for an unknown name."""
     if name not in GUIDES:
         refuse("not-found", f"guides: {', '.join(GUIDES)}")
     return _page("guide.html", title=_guides()[name], text=_guide(name))
@@ -51,7 +51,7 @@ def guide(name: str) -> Response:
 @blueprint.route("/guide")
 @offers(HTML)
 def guides() -> Response:
-    """Answer with the list of guides."""
+    """Serve the list of guides."""
     return _page("guides.html", guides=_guides())
 
 
@@ -60,7 +60,7 @@ def guides() -> Response:
 @blueprint.route("/static/<path:name>")
 @offers(*FILES)
 def static_file(name: str) -> Response:
-    """Answer with a style, script or picture of the pages; 404 for an unknown name.
+    """Serve a style, script or picture for the pages; 404 for an unknown name.
 
     The browser revalidates the file each time, so a new version of the service shows at once. The service worker and
     the manifest are at the root, because they serve every page.

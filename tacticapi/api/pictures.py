@@ -20,8 +20,8 @@ from tacticapi.pictures.court import serve_spots
 MAX_BELIEFS, BELIEFS = 100, 12
 MOMENT = a_choice(
     Moment,
-    "The moment of viewing, on which permissions depend. Default: before the match, after it, or, during it, "
-    "between points, when an event permits least.",
+    "The moment of viewing, on which permissions depend. Default: before or after the match or, during it, "
+    "between points, when events permit least.",
 )
 blueprint = KeptBlueprint("pictures")
 BELIEVED = "Beliefs about your opponent, and what was seen"
@@ -58,7 +58,7 @@ def _picture(name: str, **query: Any) -> Callable[[Callable[..., str]], None]:
 def draw_win_curve(*at: Any) -> str:
     """Draw the chance of winning the match after each point, and the points that mattered most.
 
-    Refused (403) if only safety may be shown at the moment; 404 while no point is stored.
+    Refused (403) if only safety advice may be shown at that moment; 404 while no point is stored.
     """
     return drawn_points(*debrief.score_story(*at), listed=True)
 
@@ -71,7 +71,7 @@ def draw_beliefs(*at: Any, limit: int = BELIEFS) -> str:
     """Draw the beliefs about the opponent as bars, each with its observations in counts.
 
     The picture shows the beliefs behind the advice at that moment, except those about health. Refused (403) if only
-    safety may be shown at the moment; 404 while there are no observations.
+    safety advice may be shown at that moment; 404 while there are no observations.
     """
     return drawn_beliefs(debrief.seen_beliefs(*at)[:limit], "beliefs", BELIEVED)
 
@@ -83,8 +83,8 @@ def draw_beliefs(*at: Any, limit: int = BELIEFS) -> str:
 def draw_serve_spots(*at: Any, serve: str | None = None) -> str:
     """Draw where the opponent serves: the share of serves to each spot in the service boxes, with counts.
 
-    It is based on the serve spots entered so far. Refused (403) if only safety may be shown at the moment; 404 while
-    there are none.
+    It is based on the serve spots entered so far. Refused (403) if only safety advice may be shown at that moment; 404
+    while there are none.
     """
     counts = partial(debrief.serve_counts, serve=serve)
     return serve_spots(counts(*at), "serves", SERVES[serve])

@@ -23,7 +23,7 @@ from tacticapi.posted import MAX_TEXT
 MAX_FACTS = 200
 FACTS = ("Own", "Opponent")  # components of the contract
 _LABEL = "A nickname or code, unique among the club's players of this side; not a full name."
-_FACTS = "Items of own or opponent, as in a situation, except health items."
+_FACTS = "Items from own or opponent, as in a situation, except health items."
 
 
 def _short(value: Any) -> None:
@@ -31,7 +31,7 @@ def _short(value: Any) -> None:
         Length(1, MAX_TEXT, error=f"a string of 1 to {MAX_TEXT} characters")(value)
 
 
-# one item of own or opponent; the vocabulary lists its values
+# one item from own or opponent; the vocabulary lists its values
 FACT = fields.Raw(required=True, allow_none=True, validate=_short)
 
 
@@ -60,7 +60,7 @@ class PlayerSchema(wire.Answer):
     id = wire.an_id("Id of the player.")
     side = wire.a_word(SIDES, "Whether the club advises them (own) or plays against them (opponent).")
     label = wire.a_text("A nickname or code.")
-    facts = wire.an_object("Playing facts: items of own or opponent.", like=FACTS)
+    facts = wire.an_object("Playing facts: items from own or opponent.", like=FACTS)
     version = wire.a_count("Number of changes; also the ETag.")
     created_at = wire.a_time("When it was created.")
     updated_at = wire.a_time("When it was last changed.")
@@ -74,7 +74,7 @@ blueprint = routes.KeptBlueprint("players")
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=routes.LOCATED_VERSION)
 def add_player(posted: dict[str, Any]) -> Response:
-    """Add a player of the club or an opponent.
+    """Add one of the club's players, or an opponent.
 
     Use a nickname or code: no full names, no birth dates, no photographs. Facts are playing facts; post health items
     with a match instead. With an Idempotency-Key, a repeated request returns the same player.
@@ -114,13 +114,13 @@ def put_player(posted: dict[str, Any], external_id: str) -> Response:
 @blueprint.get("/v1/players", scope="read")
 @blueprint.query(
     SortedQuery,
-    side=wire.a_choice(SIDES, "Only players of this side. Default: both."),
+    side=wire.a_choice(SIDES, "Only players on this side. Default: both."),
     label=SearchText("Only the player with exactly this label."),
     external_id=SearchText("Only the player with this external id."),
 )
 @blueprint.response(200, page_schema(PlayerSchema), description="One page of players.")
 def list_players(query: dict[str, Any]) -> Response:
-    """List the players of the club.
+    """List the club's players and opponents.
 
     Players are listed in order of creation, unless `sort` says otherwise.
     """
@@ -141,7 +141,7 @@ def get_player(player_id: str) -> Response:
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The updated player.")
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
-    """Update the label or the facts of a player.
+    """Update a player's label or facts.
 
     The body is a merge patch (RFC 7396): absent members are unchanged, and null removes a fact. The player's open
     matches count as changed, so their advice is recomputed.
@@ -161,7 +161,7 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
 
 @contextmanager
 def _facts_told() -> Iterator[None]:
-    """Return a fault of own or opponent with its path in this body."""
+    """Return a fault in own or opponent with its path in this body."""
     try:
         yield
     except Conflict:

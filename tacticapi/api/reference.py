@@ -135,7 +135,7 @@ blueprint = Blueprint("reference", of_the_rulebook=True)
 @blueprint.response(200, description="An OpenAPI 3.1 document.")
 @offers(JSON)
 def get_contract() -> Response:
-    """Get the contract of this deployment.
+    """Get this deployment's contract.
 
     It includes the vocabulary of the rules in use, house rules included.
     """

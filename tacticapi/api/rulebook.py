@@ -1,4 +1,4 @@
-"""Routes for the rulebook: version, sources, vocabulary, traits and tactics, and where on court tactics happen."""
+"""Routes for the rulebook: version, sources, vocabulary, traits and tactics, and pictures of tactics on court."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -38,7 +38,7 @@ wire.shape_of(
     id=wire.a_text("Id.", of="0.id"),
     title=wire.a_text("Title.", of="0.title"),
     tactical=wire.a_fact("False if its entries are not tactics, such as physical care and law.", of="0.tactical"),
-    tactics=wire.a_count("Number of tactics in it.", of="1"),
+    tactics=wire.a_count("Number of tactics in the category.", of="1"),
 )
 LIMITS = wire.shape_of(rules.MomentRule, "MomentLimits")
 
@@ -66,9 +66,9 @@ blueprint = Blueprint("rulebook", of_the_rulebook=True)
 @blueprint.route("/v1/rulebook")
 @blueprint.response(200, RulebookSchema, description="The rulebook.")
 def get_rulebook() -> Response:
-    """Get the version, digest, counts and defaults of the rulebook.
+    """Get the rulebook's version, digest, counts and defaults.
 
-    The digest identifies exactly the rules in use; all advice includes it.
+    The digest identifies the exact rules in use; all advice includes it.
     """
     return answer(RulebookSchema.written(deployment().rulebook))
 
@@ -119,7 +119,7 @@ TraitSchema = wire.shape_of(rules.Trait)
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List the kinds of observation.
 
-    Kinds are listed in vocabulary order. Each states where to post it, in which forms, and with which qualifiers.
+    Kinds are listed in vocabulary order. Each says where to post it, in which forms, and with which qualifiers.
     """
     kinds = list(deployment().rulebook.kinds.values())
     subject, phase = listed(query, "subject", {kind.subject: None for kind in kinds}), query.get("phase")
@@ -226,7 +226,7 @@ def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.
 
     It shows targets, where to stand, and the paths of the ball and the players, for these hands and, if the tactic aims
-    at a wing, for that wing. Places are model defaults, not measured. A tactic without a place on the court gets 404.
+    at a wing, for that wing. Places are model defaults, not measured. A tactic with no place on the court gets 404.
     """
     tactic, wing = _known(tactic_id), query.get("wing")
     hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)

@@ -23,7 +23,7 @@ WHOLE = "_schema"
 
 
 def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
-    """Return the faults nested by their paths; faults of a whole object are under `_schema`."""
+    """Return the faults nested by their paths; faults in a whole object are under `_schema`."""
     nested: dict[Any, Any] = {}
     for fault in faults:
         place = nested
@@ -60,11 +60,11 @@ class KindId(fields.String):
 
 
 class ObservationSchema(wire.Shape):
-    """One observation: `what`, one form of value, and qualifiers. GET /v1/vocabulary lists the forms of each kind."""
+    """One observation: `what`, one form of value, and qualifiers. GET /v1/vocabulary lists each kind's forms."""
 
     what = KindId(required=True, metadata={"description": "Vocabulary id."})
     count = wire.Whole(
-        0, MAX_CHANCES, says=f"How many of the chances in `of`; for a quality, how many were handled. {_UNSAID}"
+        0, MAX_CHANCES, says=f"On how many chances in `of` it was seen; for a quality, how many were handled. {_UNSAID}"
     )
     of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, at least `count`. {_UNSAID}")
     counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances for each option. {_UNSAID}")
@@ -76,8 +76,8 @@ class ObservationSchema(wire.Shape):
     court = wire.Word(QUALIFIERS["court"], says="The court served into. Omit if unknown.")
     serve = wire.Word(QUALIFIERS["serve"], says="The serve on which it was seen. Omit if unknown.")
     end = wire.Word(ENDS, says="The observer's own end at that time. Omit if unknown.")
-    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: with `game`, the set in progress.")
-    game = wire.Whole(1, MAX_CHANCES, says="The game of that set, counted from 1. Default: seen now, does not age.")
+    set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: with `game`, the set in progress.")
+    game = wire.Whole(1, MAX_CHANCES, says="Number of the game in that set, from 1. Default: seen now, does not age.")
     by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Omit if unknown.")
     note = wire.Text(MAX_TEXTS["note"], says="A note, stored but never evaluated. Omit if none.")
     ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, repeated in `because` and `unused`. Omit if none.")
@@ -134,10 +134,10 @@ class WonOfSchema(PartOfWholeSchema):
 
 
 class MatchGameSchema(wire.Shape):
-    """A game of the match."""
+    """A game in the match."""
 
-    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: the first.")
-    game = wire.Whole(1, MAX_CHANCES, required=True, says="The game of that set, counted from 1.")
+    set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: the first.")
+    game = wire.Whole(1, MAX_CHANCES, required=True, says="Number of the game in that set, from 1.")
 
 
 def _of_game(data: Mapping[str, Any], counts: Any) -> Any:
@@ -160,7 +160,7 @@ class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
     """Own points in one game, on own serve or on return."""
 
 
-BY_GAME = "The same per game, so that a plan is judged by the points since it began. Default: all points count."
+BY_GAME = "The same counts per game, so that a plan is judged by the points since it began. Default: all points count."
 
 
 class PointsPlayedSchema(_PointsSchema):
@@ -172,7 +172,7 @@ class PointsPlayedSchema(_PointsSchema):
 class _ErrorsSchema(PartOfWholeSchema):
     part_name = "unforced"
 
-    unforced = wire.Whole(0, MAX_POINTS, required=True, says="Unforced errors among them.")
+    unforced = wire.Whole(0, MAX_POINTS, required=True, says="Unforced errors among the points lost.")
     of = wire.Whole(0, MAX_POINTS, required=True, says="Points lost.")
 
     @post_load
@@ -201,17 +201,17 @@ class TriesSchema(PartOfWholeSchema):
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
-    won = wire.Whole(0, MAX_TRIED, required=True, says="How many of them were won.")
-    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Default: with `game`, the first.")
-    game = wire.Whole(1, MAX_CHANCES, says="The game, counted from 1. Omit if unknown: counts as before any change.")
-    on = wire.Word(ON, says="Whether on your serve or your return. Default: as the tactic states.")
+    won = wire.Whole(0, MAX_TRIED, required=True, says="How many of these points were won.")
+    set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: with `game`, the first.")
+    game = wire.Whole(1, MAX_CHANCES, says="Number of the game, from 1. Omit if unknown: counts as before any change.")
+    on = wire.Word(ON, says="Whether on your serve or your return. Default: as the tactic specifies.")
 
 
 class PlayingSchema(wire.Shape):
     """The tactic being played."""
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic.")
-    since = wire.part(MatchGameSchema, says="The game from which it is played. Default: all its tries count.")
+    since = wire.part(MatchGameSchema, says="The first game in which it is played. Default: all its tries count.")
 
 
 class PreviousSchema(wire.Shape):
@@ -241,9 +241,9 @@ class ScoreSchema(wire.Shape):
     """The score. Anything absent or null is zero; an absent server is unknown."""
 
     sets = wire.Items(
-        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of the finished sets. Omit if none."
+        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games in the finished sets. Omit if none."
     )
-    games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Default: [0, 0].")
+    games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games in the set in progress. Default: [0, 0].")
     points = _pair(
         wire.Text(3, required=True, pattern="^([0-9]+|AD)$"),
         says='"0" "15" "30" "40" "AD", in a tie-break, plain numbers as strings. Default: ["0", "0"].',
@@ -263,7 +263,7 @@ class Score(fields.Nested):
 
 
 def score_messages(posted_format: Any, posted_score: Any, *, served: bool = False) -> dict[Any, Any]:
-    """Return the faults of a score that a match in this format cannot reach, or of a missing server if `served`.
+    """Return faults for a score that a match in this format cannot reach, or for a missing server if `served`.
 
     An invalid format yields none, because it is reported elsewhere.
     """
@@ -305,8 +305,8 @@ class SituationSchema(wire.RulebookShape):
     previous = wire.part(PreviousSchema, says="The previous advice, to keep advice steady. Omit if none.")
     minutes_left = wire.Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, if time is limited. Default: unlimited.")
     opponent_id = wire.Id(
-        "Id of a stored opponent of your club, so that beliefs start from earlier matches. If the service uses tokens, "
-        "this requires one with the scope advise. Omit to start beliefs as for any opponent."
+        "Id of an opponent stored for your club; beliefs then start from earlier matches. If the service uses tokens, "
+        "this requires one with the scope advise. Omit to start with the beliefs for any opponent."
     )
     limit = wire.Whole(1, MAX_SUGGESTIONS, says="Maximum number of suggestions. Default: as many as the moment allows.")
 
@@ -339,7 +339,7 @@ class SituationSchema(wire.RulebookShape):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse a score that no match of this format can reach; an invalid format is reported elsewhere."""
+        """Refuse a score that no match in this format can reach; an invalid format is reported elsewhere."""
         if not isinstance(original, dict) or original.get("score") is None:
             return
         context = original.get("context")

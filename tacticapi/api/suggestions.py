@@ -62,10 +62,10 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
 
     Post what was seen. The response contains ranked suggestions, with reasons in counts, what each is worth, when to
-    look again, and the source. Nothing is stored. The same body and rulebook always produce the same advice, except for
-    `advice_id`. If the situation names a stored opponent, evidence from earlier matches counts too, and is marked.
-    Safety comes before tactics. If the event does not permit coaching or a device at this moment, only safety and a
-    notice are shown.
+    check again, and the source. Nothing is stored. The same body and rulebook always produce the same advice, except
+    for `advice_id`. If the situation names a stored opponent, evidence from earlier matches counts too, and is marked.
+    Safety comes before tactics. If the event does not permit coaching or a device now, only safety advice and a notice
+    are shown.
     """
     include = query.get("include", ())
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
@@ -110,7 +110,7 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
 
     The body is the same as for suggestions. The response adds each fact, each rule that fired with the facts that it
     matched and, for one tactic or for all, why it was suggested or which condition it failed most narrowly. If only
-    safety may be shown, only safety is traced.
+    safety advice may be shown, only that is traced.
     """
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:

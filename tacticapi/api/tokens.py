@@ -84,7 +84,7 @@ blueprint = routes.KeptBlueprint("tokens")
 @blueprint.query(PageQuery)
 @blueprint.response(200, page_schema(TokenSchema), description="One page of tokens.")
 def list_tokens(query: dict[str, Any]) -> Response:
-    """List the tokens of the club.
+    """List the club's tokens.
 
     Tokens are listed in order of creation. Expired and revoked tokens stay listed until the nightly sweep.
     """
@@ -95,9 +95,9 @@ def list_tokens(query: dict[str, Any]) -> Response:
 @blueprint.arguments(NewTokenSchema)
 @blueprint.response(201, IssuedTokenSchema, description="The token with its secret.")
 def add_token(posted: dict[str, Any]) -> Response:
-    """Create a token of the club.
+    """Create a token for the club.
 
-    Its secret is shown only once. Once a service has a token, even its own machine needs one.
+    Its secret is shown only once. Once a service has any token, requests from its own machine need one too.
     """
     issued = clubs.create_token(*here(), posted["label"], posted["scopes"], expires_at=posted.get("expires_at"))
     return routes.answer(IssuedTokenSchema.written(issued.token, token=issued.text), 201)
@@ -108,7 +108,7 @@ def add_token(posted: dict[str, Any]) -> Response:
 def revoke_token(token_id: str) -> Response:
     """Revoke a token for good.
 
-    It stays listed until the nightly sweep. A token cannot revoke itself, so that nobody locks themselves out.
+    The token stays listed until the nightly sweep. A token cannot revoke itself, so that nobody locks themselves out.
     """
     clubs.revoke_token(*here(), token_id, asking=access().token)
     return Response(status=204)

@@ -26,9 +26,9 @@ FORMS = (JSON, SVG)
 def calculate_win_chance(query: Question) -> Response:
     """Calculate your chances of winning the match, the set and the game from a score.
 
-    Exact if points are independent given the server. Post exact point chances, or points played. With points played,
-    each chance is a mean with its 10th and 90th percentiles, starting from a prior for the level gap, which is a model
-    default. If the server is unknown, both cases are averaged.
+    The chances are exact if points are independent given the server. Post exact point chances, or the points played.
+    With points played, each chance is a mean with 10th and 90th percentiles; it starts from a prior for the level gap,
+    a model default. If the server is unknown, both cases are averaged.
     """
     return _scored(query, score.WinChanceSchema, score.win_chance)
 
@@ -40,7 +40,7 @@ def calculate_importance(query: Question) -> Response:
     """Calculate how much each point in the current game or tie-break matters.
 
     The importance of a point is your chance of winning if you win it minus your chance if you lose it; it is the same
-    for both players. A score must name its server.
+    for both players. A score must say who serves.
     """
     return _scored(query, score.ImportanceTableSchema, score.importance)
 
@@ -52,7 +52,7 @@ def calculate_serve_mix(query: Question) -> Response:
     """Calculate how often to serve to each spot, and whether your serves so far are predictable.
 
     For each court, the response gives the mix that wins the most points against a receiver who adapts to it, and an
-    unpredictable order for the next ten serves. Numbers that were not counted are model defaults.
+    unpredictable order for the next ten serves. Numbers that you did not count are model defaults.
     """
     mixes = partial(serve_mix.mixes, query, deployment().rulebook.defaults)
     return answer(serve_mix.ServeMixSchema.framed(query, mixes, (serve_mix.DEFAULTS,)))
@@ -78,7 +78,7 @@ def calculate_shot_margin(query: Question) -> Response:
 def calculate_court_position(query: Question) -> Response:
     """Calculate where to stand for your opponent's ball.
 
-    The position is on the line that bisects the angle of all their possible balls. The response also says what you give
+    The position is on the bisector of the angle between their two widest balls. The response also says what you give
     away by covering the line. With Accept: image/svg+xml, it is a picture of the court.
     """
     return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
@@ -89,11 +89,11 @@ def calculate_court_position(query: Question) -> Response:
 @blueprint.response(200, gap.GapResultSchema, description="The gap.")
 @offers(*FORMS)
 def calculate_gap(query: Question) -> Response:
-    """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
+    """Calculate how big a gap beats your opponent, and how many balls each pattern takes to open it.
 
-    It compares how far they can run during the ball's flight with how far from them the ball passes. Until the gap
-    exceeds that distance, or their ball is short, keep playing to their strong side. With Accept: image/svg+xml, the
-    response is a picture of the court.
+    The model compares how far they can run while the ball is in flight with how far from them it passes. Keep playing
+    to their strong side until the gap is wider than they can cover, or their ball is short. With Accept: image/svg+xml,
+    the response is a picture of the court.
     """
     return _answered(query, gap.GapResultSchema, gap.gap_result, drawn_gap)
 
@@ -106,7 +106,7 @@ def _scored(query: Question, shape: type[CalculationSchema], calculate: Callable
 def _answered(
     query: Question, shape: type[CalculationSchema], calculate: Callable[[Question], Any], draw: Callable[[Any], str]
 ) -> Response:
-    """Answer in the requested form. If the ball cannot reach its target, refuse it and name the member at fault."""
+    """Respond in the requested form. If the ball cannot reach its target, refuse it and name the member at fault."""
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query):

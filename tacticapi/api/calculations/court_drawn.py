@@ -12,8 +12,8 @@ from tacticapi.pictures.svg import percent
 
 MISSES = (Outcome.NET, Outcome.LONG, Outcome.WIDE)
 RING_M = 0.35
-ROOMY_M = 1.4  # half axis from which an ellipse has room for a figure
-NOTE_AT = 0.3  # of the ellipse's half axis beyond its middle, clear of the arrowhead
+ROOMY_M = 1.4  # an ellipse with a longer semi-axis has room for a figure
+NOTE_AT = 0.3  # of the ellipse's semi-axis beyond its middle, clear of the arrowhead
 
 
 def drawn_margin(result: MarginResult) -> str:
@@ -86,7 +86,7 @@ def unbroken(text: str) -> str:
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
-    """Return the chances as figures, without the chance of in if that fits inside the ellipse."""
+    """Return the chances as figures, without the one for "in" if it fits inside the ellipse."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
 

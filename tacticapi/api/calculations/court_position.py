@@ -26,7 +26,7 @@ class TheirBallSchema(parts.TheirSpotSchema):
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return the ball from their side, without a target, and where it is struck."""
+        """Return the opponent's ball, without a target, and where they strike it."""
         at = data["x"], data["y"]
         shot = Shot((*turned(at), data["height_m"]), (0.0, 0.0), data["speed_mps"], data["topspin_rpm"])
         return SimpleNamespace(spot=at, shot=shot, line_deep=data["line_deep"])
@@ -37,7 +37,7 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
 
     ball = wire.part(TheirBallSchema, required=True, says="Their expected groundstroke.")
     at = wire.Word(STANDS, says="Where you wait, if `line_y` is absent.", default="baseline")
-    line_y = wire.Real(-18, -0.5, says="Where you wait, in metres from the net, negative. Default: as `at` says.")
+    line_y = wire.Real(-18, -0.5, says="Where you wait, metres from the net, negative. Default: the place in `at`.")
     own = parts.filled(parts.MovementSchema(), "How you move. Default: the usual values.")
     where = parts.WHERE
 
@@ -53,7 +53,7 @@ STILL_M = 0.05  # smaller shifts count as none
 
 @dataclass(frozen=True, slots=True)
 class PositionResult:
-    """The position on the middle of the angles, the position that covers the line, and both widest balls' times (s)."""
+    """The position on the bisector, the position that covers the line, and the times of both widest balls (s)."""
 
     query: parts.Question
     middle: Stand
@@ -92,7 +92,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
-    """Describe where the middle of the angles is, relative to the middle of the court."""
+    """Describe where the bisector is, relative to the middle of the court."""
     x = stand.spot[0]
     if abs(x) < STILL_M:
         return "The middle of their angles is the middle of the court."
@@ -112,7 +112,7 @@ class BallAtStandSchema(wire.Answer):
     """The widest ball to one side, as seen from a position."""
 
     x = wire.a_number("Where it passes your line: metres to your right of the middle.", of="0")
-    distance_m = wire.a_number("Distance to it, in metres.", of="1")
+    distance_m = wire.a_number("Metres from you to that place.", of="1")
     reach_s = wire.a_number("Seconds until you can strike it.", of="2")
     ball_s = wire.a_number("Seconds until the ball is there; absent if they cannot play it.", absent=True, of="3")
 
@@ -121,21 +121,21 @@ class OneStandSchema(wire.Answer):
     """A place to stand."""
 
     x = wire.a_number("Metres to your right of the middle.", of="0.spot.0")
-    y = wire.a_number("Metres from the net; negative on your half.", of="0.spot.1")
+    y = wire.a_number("Metres from the net; negative on your side.", of="0.spot.1")
     line = wire.a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].down_the_line(at[0]))
-    cross = wire.a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
+    cross = wire.a_part(BallAtStandSchema, "Their widest cross-court ball.", of=lambda at: at[1].ball_across(at[0]))
 
 
 class StandSchema(wire.Answer):
     """Positions in which to wait for their ball."""
 
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
-    middle = wire.a_part(OneStandSchema, "On the line halving the angle.", of=lambda stands: (stands.middle, stands))
+    middle = wire.a_part(OneStandSchema, "On the bisector of that angle.", of=lambda stands: (stands.middle, stands))
     covering_line = wire.a_part(
-        OneStandSchema, "Where the ball down the line needs no step.", of=lambda stands: (stands.line, stands)
+        OneStandSchema, "Where the ball down the line comes to you.", of=lambda stands: (stands.line, stands)
     )
-    conceded_m = wire.a_number("Extra metres to the widest ball across when covering the line.", of="metres")
-    conceded_s = wire.a_number("Extra seconds to reach it.", of="seconds")
+    conceded_m = wire.a_number("Extra metres to the widest cross-court ball if you cover the line.", of="metres")
+    conceded_s = wire.a_number("Extra seconds to reach that ball.", of="seconds")
 
 
 class CourtPositionSchema(parts.CalculationSchema):

@@ -1,4 +1,4 @@
-"""Calculate how big a gap beats the opponent, and which pattern opens one in how many balls."""
+"""Calculate how big a gap beats the opponent, and how many balls each pattern takes to open one."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,11 +18,11 @@ MAX_RUN_MPS = 9.0
 
 
 class RunningOpponentSchema(parts.TheirSpotSchema):
-    """Your opponent's position and movement when you strike."""
+    """Your opponent's position and movement when you strike the ball."""
 
     run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their speed to your right, m/s. Omit if they stand still.")
     movement = parts.filled(parts.MovementSchema(), "How they move. Default: the usual values.")
-    recovery_mps = parts.number("movement", "recovery_mps", "How fast they return to the middle, metres per second.")
+    recovery_mps = parts.number("movement", "recovery_mps", "How fast they recover to the middle, metres per second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres per second.")
 
     @post_load
@@ -33,7 +33,7 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
 
 
 class ShortRepliesSchema(PartOfWholeSchema):
-    """How many replies from the side that you keep hitting to were short."""
+    """How many of their replies were short, from the side that you keep hitting to."""
 
     part_name = "count"
 
@@ -42,11 +42,11 @@ class ShortRepliesSchema(PartOfWholeSchema):
 
 
 class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
-    """A stroke into the open side, and where your opponent is."""
+    """A stroke to the open side, and where your opponent is."""
 
     opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent when you strike.")
     margin_m = parts.number("shot", "margin_m", "How far inside the lines the balls of the patterns land.")
-    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Omit if unknown.")
+    short_replies = wire.part(ShortRepliesSchema, says="How often their strong side replies short. Omit if unknown.")
     where = parts.WHERE
 
     @validates_schema
@@ -68,7 +68,7 @@ STANDS = "The model assumes that they meet the ball on the line across the court
 
 @dataclass(frozen=True, slots=True)
 class GapResult:
-    """The gap for the stroke, and when each pattern opens one."""
+    """The gap for the stroke, and how many balls each pattern takes to open one."""
 
     query: parts.Question
     gap: Gap
@@ -98,7 +98,7 @@ def keep_going(result: GapResult) -> str:
     needed = result.gap.needed
     return (
         f"Keep to the strong side until the ball into the open side would pass more than {needed:.1f} m from "
-        "them, or the ball comes short."
+        "them, or they hit a short ball."
     )
 
 
@@ -112,7 +112,7 @@ def _notes(result: GapResult) -> Iterator[str]:
     yield gap_words(result.gap)
     short = result.query.short_replies
     if short and short["count"]:
-        yield f"A short reply has come about once in {short['of'] / short['count']:.0f} balls so far."
+        yield f"So far, about one reply in {short['of'] / short['count']:.0f} has been short."
     yield STANDS
     yield parts.MODEL
 
@@ -130,11 +130,11 @@ def _reply_time(query: parts.Question) -> float:
 class GapAnswerSchema(wire.Answer):
     """The gap for this ball."""
 
-    needed_m = wire.a_number("Metres that they cover in the ball's time; a larger gap beats them.", of="gap.needed")
+    needed_m = wire.a_number("Metres they can cover while the ball flies; a larger gap beats them.", of="gap.needed")
     open_m = wire.a_number("Metres between them and the ball's path.", of="gap.open")
     enough = wire.a_fact("Whether the ball beats them.", of="gap.enough")
     ball_s = wire.a_number("Seconds until the ball reaches the point at which they could meet it.", of="gap.ball.time")
-    reach_s = wire.a_number("Seconds until they can strike.", of=lambda one: one.query.mover.reach_time(one.gap.open))
+    reach_s = wire.a_number("Seconds until they can hit it.", of=lambda one: one.query.mover.reach_time(one.gap.open))
     ball_x = wire.a_number("Where they could meet it: metres to your right of the middle.", of="gap.ball.spot.0")
     ball_y = wire.a_number("Where they could meet it: metres beyond the net.", of="gap.ball.spot.1")
 
@@ -144,14 +144,14 @@ class PatternOpeningSchema(wire.Answer):
 
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("The pattern in words.", of="pattern.title")
-    balls = wire.a_count("Balls struck, the last into the gap; absent if eight do not open one.", absent=True)
+    balls = wire.a_count("Balls you strike, the last into the gap; absent if eight do not open a gap.", absent=True)
     open_m = wire.a_number(
-        "The gap of the last ball, or the largest found; absent if no ball can be struck.",
+        "The gap for the last ball, or the largest gap found; absent if no ball can be struck.",
         absent=True,
         of=lambda one: one.gap and one.gap.open,
     )
     needed_m = wire.a_number("The gap needed to beat them.", absent=True, of=lambda one: one.gap and one.gap.needed)
-    after_short = wire.a_fact("Whether it needs a short reply first.")
+    after_short = wire.a_fact("Whether the pattern needs a short reply first.")
 
 
 class GapResultSchema(parts.CalculationSchema):

@@ -1,4 +1,4 @@
-"""Define what calculations share: the occasion, permissions, court and ball, and notices."""
+"""Define what calculations share: the moment, permissions, court and ball, and notices."""
 
 from collections.abc import Callable, Iterable
 from types import SimpleNamespace
@@ -64,12 +64,12 @@ class OccasionSchema(wire.Shape):
 
 
 MAX_COUNTED = 10_000
-FAR_SIDE, FAR_BACK = 8.0, 18.0  # limits of posted places: metres from the middle and from the net
+FAR_SIDE, FAR_BACK = 8.0, 18.0  # limits for posted places: metres from the middle and from the net
 MODEL = "Numbers not posted are model defaults of this service or from the rules of tennis; see rules/court.yaml."
 
 
 def usual(section: str, name: str) -> float:
-    """Return the usual value of a number in the table."""
+    """Return a number's usual value from the table."""
     return float(court_numbers()[section][name]["value"])
 
 
@@ -88,10 +88,10 @@ def choice(among: str, usual: str, says: str) -> wire.Word:
 
 
 class GroundSchema(wire.Shape):
-    """A spot on the ground: metres to the right of the middle, and metres beyond the net (negative on your half)."""
+    """A spot on the ground: metres to the right of the middle, and metres beyond the net (negative on your side)."""
 
     x = wire.Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
-    y = wire.Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
+    y = wire.Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your side.")
 
     @post_load
     def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
@@ -100,15 +100,15 @@ class GroundSchema(wire.Shape):
 
 
 class TheirSpotSchema(GroundSchema):
-    """A spot on the opponent's half."""
+    """A spot on the opponent's side."""
 
-    y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net, on the opponent's half.")
+    y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net, on the opponent's side.")
 
 
 class ContactSchema(GroundSchema):
     """Where you strike the ball."""
 
-    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative on your half.")
+    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative on your side.")
     height_m = number("shot", "height_m", "Height of the contact point.")
 
 
@@ -142,7 +142,7 @@ class WhereSchema(wire.Shape):
 
     @post_load
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
-        """Return the place."""
+        """Return the conditions of play."""
         court = court_numbers()
         surface, air = surface_of(court, data["pace"]), air_density(**data["air"])
         return Place(ball_of(court), air, surface, data["sticks"])
@@ -159,17 +159,17 @@ class StrokeSchema(wire.Shape):
     speed_mps = number("shot", "speed_mps", "Speed off the strings, metres per second.")
     topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions per minute; negative for slice.")
     sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions per minute; positive curves to its right.")
-    high = wire.StrictBoolean(says="Whether it takes the higher of two paths, as a lob does.", default=False)
+    high = wire.StrictBoolean(says="Whether the ball takes the higher of two paths, as a lob does.", default=False)
 
 
 def stroke(query: Question, **more: Any) -> Shot:
-    """Return the stroke of a question."""
+    """Return the stroke in a question."""
     turning = (query.speed_mps, query.topspin_rpm, query.sidespin_rpm)
     return Shot(query.contact, query.target, *turning, high=query.high, **more)
 
 
 def outside(into: Region, target: Spot, *, sided: bool = False) -> list[Fault]:
-    """Return the faults of a target outside its region or, if it must be on one side, in the middle."""
+    """Return faults for a target outside its region or, if it must be on one side, in the middle."""
     x, y = target
     found = []
     if not into.left <= x <= into.right or (sided and x == 0):

@@ -1,4 +1,4 @@
-"""Define win chance and importance: questions about a score, and the model's answers."""
+"""Define win chance and importance: questions about a score, and the model's results."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -77,7 +77,7 @@ class WinChanceQuestionSchema(OccasionSchema):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse a score that no match of this format can reach."""
+        """Refuse a score that no match in this format can reach."""
         posted = original if isinstance(original, dict) else {}
         if found := score_messages(posted.get("format"), posted.get("score"), served=self.served):
             raise ValidationError({"score": found})
@@ -94,7 +94,7 @@ class WinChanceQuestionSchema(OccasionSchema):
             raise ValidationError({"level_gap": ["no level_gap: point_chances need no prior"]})
 
     def complete(self, query: Question) -> None:
-        """Add the state of the match."""
+        """Add the match's state."""
         query.state = read_score(query.format or Format(), query.score)
 
 
@@ -106,7 +106,7 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
     score = Score(says="Pairs are [own, opponent]; `server` is required. Default: the first game, with you serving.")
 
     def complete(self, query: Question) -> None:
-        """Add the state of the match, with a known server."""
+        """Add the match's state, with a known server."""
         super().complete(query)
         if query.state.server is None and query.state.winner is None:
             query.state = replace(query.state, server="own")
@@ -215,7 +215,7 @@ NextPointSchema = wire.shape_of(
     tie_break=wire.a_fact("Whether the point belongs to a tie-break.", of="in_tie_break"),
     ends_change_now=wire.a_fact("Whether players change ends before the point."),
     ends_change_after_game=wire.a_fact("Whether they change ends once this game is over."),
-    ends_change_in_points=wire.a_count("Points to the next change of ends in a tie-break; else absent.", absent=True),
+    ends_change_in_points=wire.a_count("Points until ends change in a tie-break; otherwise absent.", absent=True),
 )
 
 
@@ -225,7 +225,7 @@ class WinChanceSchema(CalculationSchema):
     match = wire.a_part(IntervalSchema, "Your chance of winning the match.", absent=True)
     set = wire.a_part(IntervalSchema, "Your chance of winning the set in progress.", absent=True)
     game = wire.a_part(IntervalSchema, "Your chance of winning the game or tie-break in progress.", absent=True)
-    importance = wire.a_part(ByPartSchema, "Your chance if you win the next point, less that if you lose.", absent=True)
+    importance = wire.a_part(ByPartSchema, "Chance if you win the next point, minus chance if you lose.", absent=True)
     if_won = wire.a_part(ByPartSchema, "Your chances if you win the next point.", absent=True)
     if_lost = wire.a_part(ByPartSchema, "Your chances if you lose the next point.", absent=True)
     score = wire.a_text("The next point in one line.", absent=True)
@@ -241,8 +241,6 @@ class PointImportanceSchema(ByPartSchema):
 class ImportanceTableSchema(CalculationSchema):
     """The importance of each point in a game or tie-break, unrounded."""
 
-    server = wire.a_word(
-        SIDES, "Server of the game, or the first of the tie-break; absent after the match.", absent=True
-    )
+    server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent after the match.", absent=True)
     tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
-    items = wire.a_list(PointImportanceSchema, "Every score of a game, or of a tie-break before its end.", absent=True)
+    items = wire.a_list(PointImportanceSchema, "Every score in a game, or in a tie-break before it ends.", absent=True)

@@ -22,7 +22,7 @@ SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")
 MAX_SERVES = 200
 MAX_SCORE_LENGTH = 20
-_SCORES = "For each serve of `sequence`, a word for its score, or null. Default: scores are not distinguished."
+_SCORES = "For each serve in `sequence`, a word for the score, or null. Default: scores are not distinguished."
 
 
 AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "Serves aimed at the T"}
@@ -42,7 +42,7 @@ class SpotsSchema(SpotServesSchema):
 
 
 class LeansSchema(wire.Shape):
-    """How often the receiver leaned to each spot; a neutral position counts in part for each."""
+    """How often the receiver leaned to each spot; a neutral position counts partly for each."""
 
     wide = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the wide serve. Omit if none.")
     body = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the body. Omit if none.")
@@ -86,7 +86,7 @@ class CourtSchema(wire.Shape):
 
 
 class CourtsSchema(wire.Shape):
-    """The two sides of the court served into."""
+    """The two service courts."""
 
     deuce = wire.part(CourtSchema, says="The deuce court. Omit if not wanted.")
     ad = wire.part(CourtSchema, says="The ad court. Omit if not wanted.")
@@ -150,15 +150,15 @@ class TenthsSchema(wire.Answer):
 
 
 class SpotMixSchema(wire.Answer):
-    """One spot of the mix."""
+    """One spot in the mix."""
 
     spot = wire.a_word(SPOTS, "The spot.")
-    wing = wire.a_word(Wing, "The wing that it goes to, if it has one and the hand is known.", absent=True)
+    wing = wire.a_word(Wing, "The wing that a serve there goes to, if there is one and the hand is known.", absent=True)
     share = wire.a_chance("Its share of the serves.")
     low = wire.a_chance("10th percentile of the best share.")
     high = wire.a_chance("90th percentile of the best share.")
     wins = wire.a_chance("Chance of winning the point on a serve there, against the expected lean.")
-    concedes = wire.a_number("How much lower that is than at the best spot.")
+    concedes = wire.a_number("How much lower that chance is than at the best spot.")
     if_always = wire.a_number("What you lose by always serving there, against a receiver who has noticed.")
 
 
@@ -170,7 +170,7 @@ class PatternSchema(wire.Answer):
     p_value = wire.a_chance("Chance of a result this striking without any pattern, corrected for the number of tests.")
     served = wire.a_count("Number of serves tested.")
     needed = wire.a_count("Minimum number of serves that could show a pattern.")
-    needed_for_switching = wire.a_count("The same for changes of spot; absent if not tested.", absent=True)
+    needed_for_switching = wire.a_count("The same minimum for changes of spot; absent if not tested.", absent=True)
 
 
 class PatternAtScoreSchema(PatternSchema):
@@ -180,7 +180,7 @@ class PatternAtScoreSchema(PatternSchema):
 
 
 class AfterSchema(wire.Answer):
-    """How often a spot followed itself."""
+    """How often the next serve went to the same spot."""
 
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
@@ -201,15 +201,15 @@ class CourtMixSchema(wire.Answer):
         of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
     )
     if_read = wire.a_chance("The same chance against a receiver who knows the mix.", of="advice.floor")
-    lean_weight = wire.a_chance("Weight given to the receiver leaning as counted.", of="advice.trust")
+    lean_weight = wire.a_chance("Weight given to the counted leans.", of="advice.trust")
     past_gives = wire.a_number(
         "What past serves give away; absent if there are none.", absent=True, of="advice.past_gives"
     )
-    spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
+    spots = wire.a_list(SpotMixSchema, "Each spot in the mix.")
     pattern = wire.a_part(PatternSchema, "Whether the order gives you away; absent if none.", absent=True, of="verdict")
     by_score = wire.a_list(PatternAtScoreSchema, "Whether there is a favourite at each posted score.")
-    after = wire.a_list(AfterSchema, "How often each spot followed itself; empty without a sequence.")
-    notes = wire.texts("What the mix rests on, in plain sentences.")
+    after = wire.a_list(AfterSchema, "How often the next serve went to the same spot; empty without a sequence.")
+    notes = wire.texts("What the mix is based on, in plain sentences.")
 
 
 class CourtMixesSchema(wire.Answer):

@@ -51,12 +51,12 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke, and at most one of level, spread and counts."""
 
     serve = wire.Word(BOXES, says="The court served into. Default: not a serve; the whole court counts as in.")
-    level = parts.choice("spreads", "usual_level", "The level whose spread to use.")
-    spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
+    level = parts.choice("spreads", "usual_level", "Which level's spread to use.")
+    spread = wire.part(SpreadSchema, says="The player's own spread. Default: the spread for the level.")
     counts = wire.part(BallCountsSchema, says="Counted balls, from which to estimate the spread. Omit if none.")
     came_from = wire.part(parts.TheirSpotSchema, says="Where the ball came from. Default: the corner across from you.")
     depth_weight = parts.number(
-        "shot", "depth_weight", "Weight of depth against keeping the ball in, for the second aim."
+        "shot", "depth_weight", "Weight of depth relative to keeping the ball in, for the second aim."
     )
     where = parts.WHERE
 
@@ -173,7 +173,7 @@ AngleSchema = wire.shape_of(margins.FittedAngle, "Angle")
 class SpreadAnswerSchema(wire.Answer):
     """The spread used."""
 
-    vars()["from"] = wire.a_word(SOURCES, "Where it comes from.", of="source")  # a word of Python's own
+    vars()["from"] = wire.a_word(SOURCES, "Source of the spread.", of="source")  # a word of Python's own
     balls = wire.a_number("Number of balls counted.", absent=True)
     vertical = wire.a_part(AngleSchema, "Its vertical angle.", of="sides.0")
     sideways = wire.a_part(AngleSchema, "Its sideways angle.", of="sides.1")
@@ -191,12 +191,12 @@ class ChancesSchema(wire.Answer):
 
 
 class LandingSchema(wire.Answer):
-    """The ellipse in which about two thirds of the balls that clear the net land."""
+    """The ellipse that contains about two thirds of the balls that clear the net."""
 
-    x = wire.a_number("Its middle: metres to your right of the middle of the court.", of="centre.0")
-    y = wire.a_number("Its middle: metres beyond the net.", of="centre.1")
-    across_m = wire.a_number("Half axis across the court.", of="across")
-    along_m = wire.a_number("Half axis along the court.", of="along")
+    x = wire.a_number("Its centre: metres to your right of the middle of the court.", of="centre.0")
+    y = wire.a_number("Its centre: metres beyond the net.", of="centre.1")
+    across_m = wire.a_number("Semi-axis across the court.", of="across")
+    along_m = wire.a_number("Semi-axis along the court.", of="along")
     turned_deg = wire.a_number("Rotation anticlockwise as seen from above, degrees.", of="turned")
 
 
@@ -216,10 +216,10 @@ class ShotSchema(wire.Answer):
     net_height_m = wire.a_number("Height of the net where the ball passes.", of="margin.way.net_height")
     over_net_m = wire.a_number("Clearance over the net; negative if it hits the net.", of="margin.way.over_net")
     length_m = wire.a_number("Ground distance from the contact to the target.", of="margin.way.length")
-    room_m = wire.a_number("Ground distance from contact to where it leaves the court.", of="margin.way.room")
+    room_m = wire.a_number("Ground distance from the contact to where the path leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
     turn_deg = wire.a_number("Angle between its path and the incoming ball's path, degrees.", of="margin.way.turn")
-    landing = wire.a_part(LandingSchema, "Where it lands; absent if hardly any do.", absent=True, of="margin.landing")
+    landing = wire.a_part(LandingSchema, "Landing area; absent if hardly any land.", absent=True, of="margin.landing")
 
 
 class AimSchema(wire.Answer):
@@ -229,15 +229,15 @@ class AimSchema(wire.Answer):
     y = wire.a_number("Metres beyond the net.", of="spot.1")
     from_side_m = wire.a_number("Metres inside the nearest sideline or side of the service box.", of="from_side")
     from_back_m = wire.a_number("Metres inside the baseline or service line.", of="from_back")
-    chance = wire.a_chance("Chance of in.")
+    chance = wire.a_chance("Chance that the ball is in.")
     depth = wire.a_number("Mean depth of the balls that are in, as a share of the way from the net to the back line.")
 
 
 class AimsSchema(wire.Answer):
     """The best spots on the target's side."""
 
-    vars()["in"] = wire.a_part(AimSchema, "The spot with the highest chance of in.", of="0")
-    blend = wire.a_part(AimSchema, "The best spot for in and depth together, weighted by depth_weight.", of="1")
+    vars()["in"] = wire.a_part(AimSchema, "The spot where the ball is most likely to be in.", of="0")
+    blend = wire.a_part(AimSchema, "The best spot for both staying in and depth, weighted by depth_weight.", of="1")
 
 
 class ShotMarginSchema(parts.CalculationSchema):
@@ -252,5 +252,5 @@ class ShotMarginSchema(parts.CalculationSchema):
         absent=True,
         of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )
-    comparison = wire.texts("A comparison of across and down the line, in words.", absent=True, of=comparison)
-    notes = wire.texts("What the results rest on, in plain sentences.", absent=True, of=_notes)
+    comparison = wire.texts("How cross-court and down the line compare, in words.", absent=True, of=comparison)
+    notes = wire.texts("What the results are based on, in plain sentences.", absent=True, of=_notes)

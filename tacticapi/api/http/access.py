@@ -18,10 +18,10 @@ from tacticapi.club import Services, Token, clubs, demo
 
 OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Prefix", "X-Real-IP")
 DEMO_SCOPES = frozenset({"read", "advise"})
-OF_ADVICE = ("live.get_advice", "live.add_feedback")  # also open to a token of one match
+OF_ADVICE = ("live.get_advice", "live.add_feedback")  # also open to a token for one match
 OF_PLAYER = "players.get_player"
 IMPORT = "clubs.import_into_club"  # still open while a club is being imported
-NETWORK_BITS = 64  # of IPv6, where one connection owns a network of this size
+NETWORK_BITS = 64  # of an IPv6 address; one connection owns the rest
 
 
 def from_this_machine() -> bool:
@@ -66,7 +66,7 @@ REALM = 'Bearer realm="tacticapi"'
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """The club of a request, and what the request may do there, either by scope or with one match only."""
+    """The club a request belongs to, and what the request may do there: by scope, or with one match only."""
 
     club_id: str
     scopes: frozenset[str]
@@ -74,7 +74,7 @@ class Access:
 
 
 def require(scope: str) -> None:
-    """Let the request continue if it has this scope; otherwise answer 401 (no valid token) or 403 (scope missing)."""
+    """Let the request continue if it has this scope; if not, end it with 401 (no valid token) or 403 (no scope)."""
     asking = _access()
     match_id = clubs.match_of(asking.token) if asking.token else None
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
@@ -101,7 +101,7 @@ def access() -> Access:
 
 
 def here() -> tuple[Services, str]:
-    """Return the services and the club of this request. Call `require` first."""
+    """Return this request's services and club. Call `require` first."""
     return kept_services(), access().club_id
 
 

@@ -40,7 +40,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 def offers(*media_types: str) -> Callable[[View], View]:
-    """Let a view answer in these media types; the first is the default. It must be the innermost decorator."""
+    """Let a view respond in these media types; the first is the default. It must be the innermost decorator."""
 
     def offering(view: View) -> View:
         vars(view)["_apidoc"] = {"offered": media_types}
@@ -63,7 +63,7 @@ def offered_by(view: Any) -> tuple[str, ...]:
 
 
 def wanted(*media_types: str) -> str:
-    """Choose the media type for the answer from those that the view offers."""
+    """Choose the media type for the response from those that the view offers."""
     return accepted().best_match(media_types) or media_types[0]
 
 
@@ -110,7 +110,7 @@ class Blueprint(flask_smorest.Blueprint):
         """Register a view, with an operation id from its name or endpoint: `add_point` becomes addPoint.
 
         scope: the scope that a token needs. reads: the contract component for the header that the view reads. conflict:
-        the view may also answer 409.
+        the view may also respond with 409.
         """
         name = endpoint or view_func.__name__
         first, *more = name.split("_")

@@ -51,7 +51,7 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def named_version(version: int, *, needed: bool = False) -> int | None:
-    """Return the version in If-Match, None if it is missing; 428 if it is `needed`, 412 if it is outdated."""
+    """Return the version in If-Match, None if missing. End the request with 428 if `needed`, with 412 if outdated."""
     if IF_MATCH not in request.headers:
         return refuse("if-match-needed", "send the ETag from the response that you read") if needed else None
     if not request.if_match.contains_weak(str(version)):  # a proxy that compresses responses makes their tags weak

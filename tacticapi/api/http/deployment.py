@@ -34,7 +34,7 @@ OF_THE_ENVIRONMENT = (
 
 @dataclass
 class Deployment:
-    """The services of one process, created by `create_app`. Without a database, stored resources answer 503."""
+    """The services of one process, created by `create_app`. Without a database, stored resources get 503."""
 
     adviser: Adviser
     services: Services | None = None
@@ -75,7 +75,7 @@ class Deployment:
 
 
 def deployment() -> Deployment:
-    """Return the deployment of the application that answers this request."""
+    """Return the deployment of the application that handles this request."""
     return cast(Deployment, current_app.extensions[EXTENSION])
 
 
@@ -119,7 +119,7 @@ def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
 
 
 def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
-    """Return why a service must not start on this database, and the remedy; None if it may start."""
+    """Return why a service must not start with this database, and the remedy; None if it may start."""
     if complaint := check(url):
         return complaint
     if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):

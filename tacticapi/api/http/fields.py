@@ -213,7 +213,7 @@ class Table(fields.Dict):
 
 
 def part(schema: Any, **told: Any) -> fields.Nested:
-    """Describe a nested object of its own shape."""
+    """Describe a nested object with its own shape."""
     return fields.Nested(schema, **options("an object", **told))
 
 

@@ -28,9 +28,7 @@ class Metrics:
 
     def __init__(self) -> None:
         own = self._registry = CollectorRegistry()
-        self._requests = Counter(
-            "tacticapi_requests", "Requests answered.", ["method", "route", "status"], registry=own
-        )
+        self._requests = Counter("tacticapi_requests", "Requests handled.", ["method", "route", "status"], registry=own)
         self._seconds = Histogram(
             "tacticapi_request_seconds", "Seconds until the response.", ["route"], buckets=SECONDS, registry=own
         )
@@ -47,7 +45,7 @@ class Metrics:
             self._failures.labels(kind)
 
     def count_request(self, response: Response) -> Response:
-        """Count the request that this response answers."""
+        """Count the request that led to this response."""
         self._requests.labels(method_name(), route_template(), str(response.status_code)).inc()
         self._seconds.labels(route_template()).observe(seconds_taken())
         return response

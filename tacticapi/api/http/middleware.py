@@ -238,7 +238,7 @@ class Counted(NamedTuple):
 
 
 Limit = tuple[RateLimitItem, str, Callable[[], str]]
-"""A rate limit, its scope, and the caller's name, which is an empty text if the limit does not apply."""
+"""A rate limit, its scope, and the caller's name, which is empty if the limit does not apply."""
 
 
 class Limits:

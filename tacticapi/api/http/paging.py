@@ -73,7 +73,7 @@ class SortedQuery(PageQuery):
 def paged(
     items: Sequence[Item], query: dict[str, Any], key: Callable[[Item], str], present: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page; `key` is an item's stable name. Refuse a cursor that names no item (422)."""
+    """Respond with one page; `key` is an item's stable name. Refuse a cursor that names no item (422)."""
     start = 0
     if "cursor" in query:
         names = [key(item) for item in items]
@@ -86,7 +86,7 @@ def paged(
 def kept_page(
     query: Mapping[str, Any], find: Callable[..., Sequence[Item]], present: Callable[[Item], dict[str, Any]], *at: str
 ) -> Response:
-    """Answer with one page of what `find` returns for the query's filters, in the club or in the resource `at`.
+    """Respond with one page of what `find` returns for the query's filters, in the club or in the resource `at`.
 
     A cursor is an id; in a list sorted by changes, also the time of the change.
     """
@@ -120,7 +120,7 @@ def _place(cursor: str) -> dict[str, Any]:
 def one_page(
     query: Mapping[str, Any], found: Sequence[Item], present: Callable[[Item], Any], key: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page of `found`, which contains one extra item if there is a next page."""
+    """Respond with one page of `found`, which contains one extra item if there is a next page."""
     size = query["page_size"]
     response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:

@@ -85,7 +85,7 @@ _OF_PARAMETERS = ("invalid-query", "invalid-header")
 
 
 class ProblemError(HTTPException):
-    """An error that ends the request with a problem document; faults of a query or header name a parameter."""
+    """An error that ends the request with a problem document; faults in a query or header name a parameter."""
 
     def __init__(
         self,

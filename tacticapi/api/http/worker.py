@@ -4,9 +4,9 @@ gunicorn parses requests. If it refuses a request (not HTTP, too long, an unknow
 problem document. A single thread and selector receive requests, send responses and keep idle connections; a request is
 handled once it has arrived completely.
 
-A guard process beside each worker answers if the worker dies during a request. The rule matcher is a C extension: if it
+A guard process beside each worker responds if the worker dies in a request. The rule matcher is a C extension: if it
 crashes or hangs, none of the worker's code runs any more, and its client would see a broken connection. So the worker
-lends each client's socket to its guard until it begins to answer. When a worker dies, its connection to the guard
+lends each client's socket to its guard until it begins to respond. When a worker dies, its connection to the guard
 breaks; the guard then tells the client that it can repeat the request.
 """
 
@@ -73,7 +73,7 @@ class Guard:
         self._standing[number] = HELD
 
     def let_go(self, *, keep: bool = False) -> None:
-        """Release a client that was answered or has gone. If kept, the guard still answers its next, unread request."""
+        """Release a client that has its response or has left. If kept, the guard still answers its next request."""
         if self._held is not None:
             self._standing[self._held] = KEPT if keep else FREE
         self._held = None
@@ -175,7 +175,7 @@ class Client:
             except (StopIteration, errors.NoMoreData):
                 return False
             self.arrived, self._chunk = bytearray(self._parser.unreader.take_buffered()), 0
-            # gunicorn would send this only after the body, with which the client waits
+            # gunicorn would send this only after the body, which the client holds back
             if self.request._expected_100_continue and not self.has_body():
                 self.sendall(CONTINUE)
                 self.flush()
@@ -274,7 +274,7 @@ class Client:
         self.socket.close()
 
 
-STATUS_OF: dict[type[BaseException], int] = {  # of gunicorn's errors that do not name it; else 400
+STATUS_OF: dict[type[BaseException], int] = {  # of gunicorn errors that name none; the others get 400
     errors.LimitRequestLine: 414,
     errors.ExpectationFailed: 417,
     errors.LimitRequestHeaders: 431,
@@ -308,7 +308,7 @@ class ServerLog(Logger):
 
 
 class ProblemWorker(Worker):
-    """A worker that answers one complete request after another; incomplete ones arrive in the meantime.
+    """A worker that handles one complete request after another; incomplete ones arrive in the meantime.
 
     A connection is kept for the client's next request unless another client waits for this worker; the client then
     reconnects, perhaps to a free worker.
@@ -325,7 +325,7 @@ class ProblemWorker(Worker):
         self._arrival = float(settings.ARRIVAL.read())
         self._selector = selectors.DefaultSelector()
         self._clients: list[Client] = []
-        self._behind: list[Client] = []  # clients that sent more than the answered request
+        self._behind: list[Client] = []  # clients that sent more than the handled request
         super().init_process()
 
     def load_wsgi(self) -> None:
@@ -336,7 +336,7 @@ class ProblemWorker(Worker):
         gc.set_threshold(YOUNG)
 
     def run(self) -> None:
-        """Serve until asked to stop, then answer the requests that have arrived and close idle connections."""
+        """Serve until asked to stop, then handle the requests that have arrived and close idle connections."""
         for listener in self.sockets:
             take_begun_requests_only(listener)
             listener.setblocking(False)
@@ -406,7 +406,7 @@ class ProblemWorker(Worker):
             self._drop(client)
 
     def _take(self, client: Client) -> None:
-        """Answer this client's request if it is complete, else wait for the rest."""
+        """Handle this client's request if it is complete, else wait for the rest."""
         if client.phase is Phase.IDLE:
             client.wait(Phase.ARRIVING, self._arrival)
         try:
@@ -474,7 +474,7 @@ class ProblemWorker(Worker):
             client.leave()
 
     def _fail(self, client: Client, error: BaseException) -> None:
-        """Answer a request that gunicorn refused or the application failed to handle, and log it without quoting it."""
+        """Respond to a request that gunicorn refused or the application failed on, and log it without quoting it."""
         self._guard.let_go()
         if isinstance(error, SystemExit):  # stopped by the master for taking too long
             client.fail(lost_answer(in_this_slot=True))

@@ -103,7 +103,7 @@ def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
         "Won 6-4 6-3.",
         told["start"],
         f"set 1, game 1; {played['verdict']}: {played['why']}",
-        "What was played when",
+        "What was played, and when",
         "What your opponent changed, and when",
         f"set 1, game 1, at 0-0: {TYPED}.",
         f"7 of 10 won ({percent(low)} to {percent(high)})",
