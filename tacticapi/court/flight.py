@@ -124,7 +124,7 @@ def launched(
 
 
 def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Flight:
-    """Fly all balls through air of this density (kg/m3) to the court; note where each meets the plane y = `plane` (m)."""
+    """Fly balls through air of this density (kg/m3) to the court; note where they meet the plane y = `plane` (m)."""
     count = launch.position.shape[1]
     passed, landed = (np.full((7, count), np.nan) for _ in range(2))  # times above states
     state, spin = np.concatenate([launch.position, launch.velocity]), launch.spin

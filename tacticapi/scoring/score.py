@@ -206,7 +206,7 @@ def next_point(state: State) -> NextPoint:
 
 
 class Standing(NamedTuple):
-    """A score in the terms that rules use; leads are own minus opponent, in sets, and in this set's games and breaks."""
+    """A score in terms that rules use; leads are own minus opponent, in sets, and in this set's games and breaks."""
 
     games_ahead: int
     sets_ahead: int
