@@ -87,7 +87,7 @@ def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(club, elsewhere,
         assert line is None or path[1] == line, name
         with pytest.raises(NotFound):
             next(export(elsewhere, club))
-    with pytest.raises(Refused, match="a row of the club"):
+    with pytest.raises(Refused, match="a row for club"):
         import_club(elsewhere, [exported[0], *(line.replace(club, new_id()) for line in exported[1:])])
 
 
