@@ -2,7 +2,7 @@
 
 The flight model has gravity, drag, and lift from spin; the lift coefficient is 1 / (2 + v / (R w)), where w is the spin
 component across the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Spin is constant and the
-air still. In a bounce, a rigid ball slides unless friction makes it roll; a real ball leaves a little faster.
+air still. During a bounce, a rigid ball slides unless friction makes it roll; a real ball leaves a little faster.
 """
 
 from dataclasses import dataclass
@@ -24,15 +24,15 @@ from tacticapi.domain.court import (
 
 Floats = NDArray[np.float64]
 GRAVITY: Final = 9.81  # m/s2
-STEP: Final = 0.06  # s; Runge-Kutta of order 4 then stays within 0.1 mm of the exact way
-MAX_FLIGHT_S: Final = 12.0  # s; no ball of a rally flies longer
+STEP: Final = 0.06  # s; Runge-Kutta of order 4 then stays within 0.1 mm of the exact path
+MAX_FLIGHT_S: Final = 12.0  # s; no rally ball stays in the air longer
 RPM: Final = 2 * np.pi / 60
 _ROOT_STEPS: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A part of the opponent's half, from `left` to `right` (x) and from the net to `back` (y), in metres."""
+    """A part of the opponent's side, from `left` to `right` (x) and from the net to `back` (y), in metres."""
 
     left: float
     right: float
@@ -124,7 +124,7 @@ def launched(
 
 
 def fly(launch: Launch, ball: Ball, density: float, plane: float = 0.0) -> Flight:
-    """Fly every ball in air of this density (kg/m3) to the court; note where it passes the plane y = `plane` (m)."""
+    """Fly balls through air of this density (kg/m3) to the court; note where they meet the plane y = `plane` (m)."""
     count = launch.position.shape[1]
     passed, landed = (np.full((7, count), np.nan) for _ in range(2))  # times above states
     state, spin = np.concatenate([launch.position, launch.velocity]), launch.spin

@@ -127,7 +127,7 @@ class Spread:
 
 
 def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
-    """Return the outcome; net counts before long, long before wide. `over`: clearance of the net (m). A line is in."""
+    """Return the outcome; net counts before long, long before wide. `over`: net clearance (m). The lines are in."""
     wide = (x < into.left - radius) | (x > into.right + radius)
     code = np.where(wide, Outcome.WIDE, Outcome.IN)
     code = np.where(y > into.back + radius, Outcome.LONG, code)
@@ -245,7 +245,7 @@ class Margin:
 
 @dataclass(frozen=True, slots=True)
 class BestAim:
-    """A spot to aim at (m), its distances from the lines, the chance of in, and the mean depth of balls in (0 to 1)."""
+    """A spot to aim at (m), its distances from the lines, the chance of landing in, and the mean depth (0 to 1)."""
 
     spot: Spot
     from_side: float
@@ -273,7 +273,7 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
     inside = (window.codes == Outcome.IN).astype(float)
     sure = window.blurred(inside, spread)
     deep = window.blurred(inside * np.clip(window.y / shot.into.back, 0.0, 1.0), spread)
-    two_sided = shot.into.left < 0 < shot.into.right  # a service box has one side only
+    two_sided = shot.into.left < 0 < shot.into.right  # a service box lies on one side only
     aside = window.x * np.sign(shot.target[0]) >= 0 if two_sided and shot.target[0] else True
     allowed = (window.codes == Outcome.IN) & aside
     found = []
@@ -308,7 +308,7 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
 
 
 def _ellipse(window: Window, aim: Aim, spread: Spread) -> Ellipse | None:
-    """Return the ellipse of two thirds of the balls over the net; None if nearly all hit the net."""
+    """Return the ellipse that holds two thirds of the balls over the net; None if nearly all hit the net."""
     up, way = window.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
     weights = np.where(window.codes == Outcome.NET, 0.0, up.T @ way)
     if weights.sum() < MIN_PASSING:
@@ -329,7 +329,7 @@ class FittedAngle:
 
     degrees: Annotated[float, "Standard deviation, degrees."]
     low: Annotated[float | None, "Lower end of the 80 % interval; absent if the counts leave it open."]
-    high: Annotated[float | None, "Upper end of that interval; absent if the counts leave it open."]
+    high: Annotated[float | None, "Upper end of the 80 % interval; absent if the counts leave it open."]
 
 
 @dataclass(frozen=True, slots=True)

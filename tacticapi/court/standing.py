@@ -17,8 +17,8 @@ from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot, Spread, aim
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 
 Table = Mapping[str, Any]
-"""The numbers of court and ball, as in rules/court.yaml."""
-MAX_BALLS: Final = 8  # balls that a pattern is played ahead
+"""The court and ball numbers, as in rules/court.yaml."""
+MAX_BALLS: Final = 8  # how many balls ahead a pattern is played
 STRONG, OPEN, SHORT_STRONG, MIDDLE = "strong", "open", "short-strong", "middle"
 
 
@@ -59,7 +59,7 @@ class Mover:
 
 @dataclass(frozen=True, slots=True)
 class Angles:
-    """Where an opponent's widest balls land (m, own half): `line` down the line, `cross` on the other side."""
+    """Where an opponent's widest balls land (m, on your side): `line` down the line, `cross` on the other side."""
 
     line: Spot
     cross: Spot
@@ -168,7 +168,7 @@ class Gap:
 
     @property
     def enough(self) -> bool:
-        """Report whether the ball gets past them."""
+        """Report whether the ball gets past the opponent."""
         return self.open > self.needed
 
 

@@ -136,7 +136,7 @@ class UnusedObservation:
 class AdviceChange:
     """A change since the previous advice."""
 
-    what: Annotated[str, ("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play changed."]
+    what: Annotated[str, ("first", "belief", "play"), "What changed: first suggestion, belief or the opponent's play."]
     text: Annotated[str, "The change in words."]
     trait: Annotated[str | None, "The trait whose belief changed."] = None
     wing: OfWing = None

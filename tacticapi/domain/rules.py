@@ -279,7 +279,7 @@ class Price:
     sends: Annotated[tuple[Sent, ...], "The balls sent per tried point."] = ()
     own: Annotated[Loads, "Extra strokes of your own per tried point, by ability."] = field(default_factory=dict)
     gives: Annotated[Loads, "Worth in balls per tried point, by the opponent's quality."] = field(default_factory=dict)
-    moves: Annotated[Mapping[str, float], "Changes in your serve shares per try."] = field(default_factory=dict)
+    moves: Annotated[Mapping[str, float], "Changes in your serve shares if tried."] = field(default_factory=dict)
     spot: Annotated[float, "Points per tried return for each unit of share by which their favourite spot leads."] = 0.0
     costs: Annotated[float, "The tactic's cost in points, averaged over all points."] = 0.0
 

@@ -1,6 +1,6 @@
 """Turn a situation into profiles of both players and into beliefs: the probability of each trait's region.
 
-The warm-up raises no trait above the ceiling; games can raise it further.
+The warm-up cannot raise a trait's probability above the ceiling; games can.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -20,8 +20,8 @@ from tacticapi.evidence.profile import OPPONENT, OWN, OWN_SUBJECTS, Fit, Latent,
 from tacticapi.evidence.spots import Cell, SpotModel
 
 NERVES, NERVOUS = "warmup.nerves", 3
-NEAR = 1e-9  # chances closer to 0 or 1 than this are told apart by nobody
-TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be named
+NEAR = 1e-9  # probabilities are kept at least this far from 0 and 1
+TOLD = 0.1  # log-odds: an observation kind is named if it moves a belief by this much
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Beliefs:
     """All beliefs in vocabulary order, the observations counted and refused, changes of play, and both profiles.
 
     `refused` maps positions in the posted list to reasons. `change` is when the opponent's play last changed.
-    `spot_lead` is how far their likeliest serve spot exceeds what is usual, and the variance of that.
+    `spot_lead` is how far their likeliest serve spot exceeds what is usual, and the variance of that lead.
     """
 
     by_key: Mapping[TraitKey, Belief]
@@ -51,7 +51,7 @@ class Beliefs:
 class Regions:
     """The regions of all traits at one level: sums of latent values and their bounds.
 
-    All first regions come before any second one. `sums` covers only first regions.
+    All first regions come before any second region. `sums` covers only first regions.
     """
 
     def __init__(self, rulebook: Rulebook, latent: Latent) -> None:
@@ -206,7 +206,7 @@ class EvidenceModel:
             if chances:
                 moves = ((float(logit(chance) - logit(prior)), cell.pools) for chance, cell in chances)
                 told = [Contribution(move, *_said(pool)) for move, pools in moves for pool in pools]
-                best = max(chance for chance, _ in chances)  # a spot in one court is a favourite spot
+                best = max(chance for chance, _ in chances)  # a favourite spot in either court is enough
                 games = any(pool.today for cell in cells for pool in cell.pools)
                 capped = max(1.0 - self._surest, min(best, self._surest if games else max(self._ceiling, prior)))
                 told.sort(key=lambda c: (-abs(c.log_odds), c.what, c.text))

@@ -1,8 +1,8 @@
 """Decide which observations count, in which phase, and which are pooled; detect changes of play.
 
-Nothing ages within a match: habits do not drift from set to set. A change of play, posted or detected, opens a new
-window. Earlier counts are still evidence about the player, with an allowance for the change, but no longer show how
-things are now. Changes are detected from shares counted game by game: Beta-Binomial before and after, summed exactly
+Observations do not age within a match: habits do not drift from set to set. A change of play, posted or detected, opens
+a new window. Earlier counts are still evidence about the player, with an allowance for the change, but no longer show
+how things are now. Changes are detected from shares counted by game: Beta-Binomial before and after, summed exactly
 over every possible game (textbook form); priors are model defaults.
 """
 
@@ -35,7 +35,7 @@ class ChangePoint:
 def change_point(games: Sequence[tuple[float, float]], prior: float, share: float, size: float) -> ChangePoint:
     """Look for a change in (hits, chances) per game, oldest first, for at least two games.
 
-    `prior` is the prior probability of a change; `share` and `size` are the Beta prior of every share.
+    `prior` is the prior probability of a change; `share` and `size` define the Beta prior of every share.
     """
     if len(games) < 2:
         raise ValueError(f"{len(games)} games: a change needs at least two")
@@ -57,7 +57,7 @@ def change_point(games: Sequence[tuple[float, float]], prior: float, share: floa
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """A share of the opponent's play that changed: which, at what (set, game), and the observations since."""
+    """A share in the opponent's play that changed: which share, in which (set, game), and the observations since."""
 
     what: str
     wing: Wing | None
@@ -74,7 +74,7 @@ class _Count(NamedTuple):
 
 
 def game_of(seen: Observation) -> Game | None:
-    """Return the (set, game) of an observation; None if it is not dated by game."""
+    """Return an observation's (set, game); None if it is not dated by game."""
     return None if seen.game is None else (seen.set or 1, seen.game)
 
 
@@ -121,7 +121,7 @@ SUNNY = frozenset({"north", "south", "both"})
 CHANGE = "conduct.change_of_play"
 COUNTED = (Way.COUNT, Way.COUNTS)
 PAIR = 2
-UNDATED: Game = (0, 0)  # before every game, so that what is dated is since then
+UNDATED: Game = (0, 0)  # before every game, so dated observations count as later
 
 
 class Entry(NamedTuple):
@@ -154,10 +154,10 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
             shown = "the warm-up" if Phase.WARM_UP in kind.phases else "games"
             refused[seen.index] = f"wrong phase: this can only be seen in {shown}, which has not started yet"
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and ends_differ:
-            refused[seen.index] = "no end: in wind or sun a count is used only with the end at which it was taken"
+            refused[seen.index] = "no end: in wind or sun, a count is used only if its end was posted"
         elif seen.way is Way.COUNT and not seen.of:
             refused[seen.index] = "no chances seen"
-        elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a text about a sign says that it was seen
+        elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a note about a sign means that the sign was seen
             found.append(Entry(seen, phase))
     shifts = play_shifts([seen for seen, phase, _ in found if phase is Phase.GAMES], rulebook)
     posted = [game_of(seen) or UNDATED for seen, _, _ in found if seen.what == CHANGE]
@@ -217,7 +217,7 @@ class Pool:
             elif options:
                 hits.append(sum([seen.counts.get(option, 0.0) for option in options]))
                 chances.append(sum(seen.counts.values()))
-        return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
+        return fsum(hits), fsum(chances)  # fsum: the order of entries must not matter
 
     def largest(self) -> tuple[float, float]:
         """Return (hits, chances) for the option that was counted most often."""
@@ -241,7 +241,7 @@ class Pool:
 def pools_of(
     entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
 ) -> list[Pool]:
-    """Pool the entries by kind, phase, wing, serve, end and window. Of kinds for the same balls, keep the larger."""
+    """Pool the entries by kind, phase, wing, serve, end and window. If two count the same balls, keep the larger."""
     together: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], list[Observation]] = {}
     for seen, phase, current in entries:
         end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None

@@ -17,13 +17,13 @@ from scipy.special import expit, ndtr
 
 Array = NDArray[np.float64]
 MAX_STEPS = 20
-MAX_MOVE = 1.0  # log-odds a step: plain steps can diverge on rare events
+MAX_MOVE = 1.0  # log-odds per step: full steps can diverge on rare events
 CLOSE = 1e-3  # log-odds: the next step of Newton's method would be about the square of this
 LEAST_CURVATURE = 1e-9
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(31)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
 _LEGENDRE, _LEGENDRE_WEIGHTS = np.polynomial.legendre.leggauss(24)
-FAR = 6.0  # standard deviations beyond which a normal has nothing
+FAR = 6.0  # standard deviations beyond which a normal's tail is negligible
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Posterior:
 
 
 def posterior(rows: Rows) -> Posterior:
-    """Return the posterior by Newton's method with clamped steps."""
+    """Compute the posterior by Newton's method with clamped steps."""
     wide = np.hstack((rows.loads, rows.shared))
     prior = wide @ wide.T
     counted = rows.chances > 0.0

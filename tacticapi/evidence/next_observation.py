@@ -18,7 +18,7 @@ from tacticapi.evidence.profile import OWN_SUBJECTS, Latent
 from tacticapi.evidence.spots import KINDS
 
 UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan", "quality"}
-"""What no look at the opponent can show; a quality is rated by what all looks showed."""
+"""Subjects that no look at the opponent can show; a quality is rated from all looks together."""
 MEASURED = (Way.RATING, Way.AMOUNT)
 NO_STARTER = 10_000  # kinds outside the starter set come after it
 
@@ -126,7 +126,7 @@ class NextObservations:
                     else:
                         graded = not set(kind.ways).isdisjoint(MEASURED)
                         vector = vector * (self._slope / spread) * (1.0 if graded else self._word_slope)
-                        said = 4.0 / self._word  # as many chances at even odds
+                        said = 4.0 / self._word  # the variance of that many chances at even odds
                         figures.append((0.0, 0.0, self._noise if graded else said))
                     looks.append(Glance(kind, wing, chances, weight))
                     loads.append(vector)

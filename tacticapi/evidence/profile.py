@@ -20,13 +20,13 @@ from tacticapi.evidence.gaussian import NODES, WEIGHTS, Array, Posterior, Rows, 
 
 MIDDLE: Final = 2.0  # the rating of the usual player
 NEAR_MIDDLE: Final = 0.3  # steps within which a word says that a player is much like the usual one
-CUT: Final = 2.5  # steps of the rating scale that an amount is cut at
+CUT: Final = 2.5  # amounts are clipped at this many steps of the rating scale
 TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 10th and 90th percentile
 OWN_SUBJECTS: Final = frozenset({"own", "record"})
 OPPONENT, OWN = "opponent", "own"
 Dim = tuple[str, Wing | None]
 ENDS: Final[Mapping[str, Loads]] = {"north": {"ends": 0.5}, "south": {"ends": -0.5}}
-"""What misses at an end also say: of one end against the other."""
+"""What misses at an end also measure: one end compared with the other."""
 
 
 class Latent:
@@ -88,7 +88,7 @@ class Latent:
             yield from (((quality, one), 0.5) for one in Wing)
 
 
-DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
+DEPARTURE_DIGITS = 6  # so that rounding noise does not decide the order
 
 
 class Reading(NamedTuple):
@@ -129,7 +129,7 @@ class Shown:
 
 @dataclass(slots=True)
 class Row:
-    """One pooled count or reading for `gaussian.Rows`. Rows of one `group` share an offset."""
+    """One pooled count or reading for `gaussian.Rows`. Rows in the same `group` share an offset."""
 
     pool: Pool
     loads: Array
@@ -226,7 +226,7 @@ class ProfileModel:
                 yield from self._readings(measure, pool, (loads, reading.spread), latent.level, own=own, doubt=doubt)
 
     def _carried(self, row: Row, earlier: Earlier, latent: Latent) -> Row:
-        """Return a row for an earlier match: the part rho of its variance is due to the person, the rest to that day.
+        """Return a row for an earlier match: a share rho of its variance is due to the person, the rest to that day.
 
         A match's sum is rho . x + the person's remainder + the day's effect. Matches share the first two terms; a
         single match has load rho and an offset variance of (1 - rho^2) . spread^2.

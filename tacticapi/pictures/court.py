@@ -29,11 +29,11 @@ COURTS: Final = ("deuce", "ad")
 SPOTS: Final = ("wide", "body", "T")
 DEPTH_M = 1.1  # distance of a target from the service line: model default
 _FROM_MIDDLE = {"T": 0, "body": 1, "wide": 2}
-_RIGHT = {"deuce": 1, "ad": -1}  # the sides of your own service boxes
+_RIGHT = {"deuce": 1, "ad": -1}  # which side of the middle your own service boxes are on
 TITLE = "Where your opponent serves"
 HEADING_M = 0.4  # distance of a court's name behind the service line
-AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
-FORWARD_M = 0.5  # a mark beyond the net by less than this needs no opposite half
+AREA_M = 0.9  # radius of a target in a rally: nobody aims more finely
+FORWARD_M = 0.5  # for a mark beyond the net by less than this, their side is not drawn
 
 
 def anchors(mark: Mark, frame: Frame) -> list[Box]:
@@ -66,9 +66,9 @@ def _strip(start: Spot, end: Spot) -> Box:
 
 
 def place_words(spot: Spot) -> str:
-    """Describe where a spot (metres) is: its half, its distance from the middle and from the nearest line across."""
+    """Describe where a spot (metres) is: its side, its distance from the middle and from the nearest line across."""
     x, y = spot
-    half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
+    half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'their'} side"
     aside = f"{abs(x):.1f} m to your {'right' if x > 0 else 'left'} of the middle"
     return ", ".join(filter(None, [half, "in the middle" if abs(x) < MIDDLE_M else aside, _along(abs(y))]))
 

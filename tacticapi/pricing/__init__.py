@@ -1,5 +1,5 @@
 """Price tactics, further looks and serve mixes.
 
 `price` computes gains in points, `match_gain` converts them to match chance, and `baseline` estimates the share that
-they are measured against. `serve_mix` and `predictability` treat the game between server and receiver.
+gains are measured against. `serve_mix` and `predictability` model the game between server and receiver.
 """

@@ -40,7 +40,7 @@ class Baseline:
 
     serve: Beta
     return_: Beta
-    points: float = 0.0  # that each prior is worth
+    points: float = 0.0  # how many points each prior is worth
 
     def of(self, touches: Touches) -> Beta:
         """Return the posterior for the points that a tactic affects: serve, return, or all points together."""
@@ -65,7 +65,7 @@ def baseline(situation: Situation, defaults: Mapping[str, Any]) -> Baseline:
 
 
 def posteriors(level_gap: str | None, played: PointsPlayed | None, defaults: Mapping[str, Any]) -> Baseline:
-    """Return the prior for a level gap (None: level), updated by own points. The prior shares are model defaults."""
+    """Return the prior for a level gap (None: as level), updated by our points. The prior shares are model defaults."""
     prior = defaults["baseline"]
     level = level_gap or "level"
     won = (played.serve_won, played.return_won) if played else (0, 0)
@@ -82,7 +82,7 @@ SIDES = {"serve": Touches.SERVE, "return": Touches.RETURN}
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """The judgement of one tactic's tries: the share `usual` without it where it `touches`, its gain per try."""
+    """The judgement of a tactic's tries: the share `usual` without it on the points it `touches`, its gain per try."""
 
     tactic: str
     tried: int
@@ -99,7 +99,7 @@ class Judged:
 
 
 def judged(tactic: str, tries: Sequence[Tries], touches: Touches, base: Baseline, prior: tuple[float, float]) -> Judged:
-    """Judge the tries of one tactic. `prior` is the mean and spread of its gain per point before they count."""
+    """Judge one tactic's tries. `prior` is the mean and spread of its gain per point before the tries count."""
     mean, spread = prior
     tried, won = sum(one.tried for one in tries), sum(one.won for one in tries)
     if not tried:

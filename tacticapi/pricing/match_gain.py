@@ -20,11 +20,11 @@ from tacticapi.scoring.match import MatchModel, beta_nodes, nodes_needed
 from tacticapi.scoring.score import State
 
 Array = NDArray[np.float64]
-GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/pricing)
+GRID = 40  # nodes per side: mean win chances to within 1e-5 (tests/unit/pricing)
 CELLS = 16  # equal-probability parts of each posterior behind the percentiles
 PERCENTILES = (0.10, 0.90)
 SPREAD = tuple(ndtri((np.arange(8) + 0.5) / 8).tolist())  # equally likely prices, in standard deviations from the mean
-# what a gain over all points is worth on serve and on return: half of all points are each
+# a gain over all points as gains on serve and on return: each is half of all points
 PARTS = {Touches.SERVE: (2.0, 0.0), Touches.RETURN: (0.0, 2.0), Touches.BOTH: (1.0, 1.0)}
 
 
@@ -45,9 +45,9 @@ class MatchPricer:
         self._decided, (self._win, *importance) = _chances(fmt, state)
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
         self._by_serve = self._win @ self._return.mean
-        self.now = float(self._serve.mean @ self._by_serve)  # the chance of the match, 0 to 1
+        self.now = float(self._serve.mean @ self._by_serve)  # the chance of winning the match, 0 to 1
         means = [float(self._serve.mean @ one @ self._return.mean) for one in importance]
-        self.importance, self.importance_in_match = means  # expected, of the next point within its game and the match
+        self.importance, self.importance_in_match = means  # how much the next point is expected to matter
 
     def rates(self) -> dict[Touches, float]:
         """Return the gain in match chance per point gained over all points, by which points a tactic affects."""
@@ -127,7 +127,7 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> tuple[bool, list[Array]]:
-    """Return whether the match is decided and, on the grid, its chance and a point's importance for game and match."""
+    """Return whether the match is decided and, on the grid, its chance and a point's importance in game and match."""
     at = _on_grid(fmt).at(state)
     found = (at.match.now, at.game.importance, at.match.importance)
     on_grid = [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]

@@ -106,7 +106,7 @@ def _two_sided(again: int, hits: int, n: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """The verdict on `served` serves; any kind but too-few and no-sign means a p-value below 0.05 (Bonferroni).
+    """The verdict on `served` serves; any kind except too-few and no-sign means a p-value below 0.05 (Bonferroni).
 
     `needed` is the smallest number of serves whose most extreme sequence could reach that level, and
     `needed_for_switching` the same for switching alone (None: not tested). `spot` is the favourite.

@@ -26,13 +26,13 @@ from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
 from tacticapi.pricing.baseline import Baseline, Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
-"""The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
+"""The record that shows each of our serve shares: in, won behind the first, double faults, won on the second."""
 SHARES = len(COUNTED_BY)
 NOTHING = 1e-9
 MAX_RATING = 4.0
 STEP = 1e-6  # log-odds, for gradients
 Row = tuple[str, Wing | None]
-"""A tactic, and the wing at which it aims if its price depends on that."""
+"""A tactic, and the wing that it aims at if its price depends on the wing."""
 
 
 class Term(NamedTuple):
@@ -126,9 +126,9 @@ class PriceBook:
         return np.asarray(np.sum([latent.vector(one.finds, wing), *parts], axis=0))
 
     def strokes(self, level: Level, seen: Array, situation: Situation) -> Array:
-        """Return our own strokes, in standard deviations, from the profile if a record measures them, else the rating.
+        """Return our strokes, in standard deviations, from the profile if a record measures them, else from the rating.
 
-        `seen` are the means of `own_sums`, for the strokes that a record measures and for `COUNTED_BY`.
+        `seen` holds the means of `own_sums`, for the strokes that a record measures and for `COUNTED_BY`.
         """
         ratings = [situation.own.get(key) for key in self.strokes_read]
         found = [(r - MIDDLE) / self.rating_spread if isinstance(r, int | float) else 0.0 for r in ratings]
@@ -221,8 +221,8 @@ class Prices:
         self._read_variance = variances + book.spot**2 * doubt
         moved, before, slopes = book.moved(own, self._seen)
         tried[book.moving] += moved
-        self.read[book.moving] += moved - before  # what was seen of either player adds
-        over = situation.moment is Moment.AFTER_MATCH  # next time they begin as they began
+        self.read[book.moving] += moved - before  # the part due to what was seen of either player
+        over = situation.moment is Moment.AFTER_MATCH  # next time, they will begin as they began today
         self._read_variance[book.moving] += own.of(slopes)[1]
         tries = tries_since(situation.tries, None if over else beliefs.change)
         by_tactic = summed(tries)
@@ -262,7 +262,7 @@ class Prices:
         return self.book.places[firing.tactic.id] if place is None else [place]
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Judge a tactic by these tries. If it sends no ball, or the opponent has answered it, its prior gain is 0."""
+        """Judge a tactic by these tries. If it sends no ball or the opponent has adapted to it, its prior gain is 0."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:
@@ -341,7 +341,7 @@ def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
         price, read = book.of[place], book.slopes[USUAL_LEVEL][place]
         for term, slopes in book.linear(row, latent):
             if not np.any(np.abs(slopes) > NOTHING):
-                yield row[0], f"price/{term.field}/{term.name} moves nothing", "balls that differ in what they find"
+                yield row[0], f"price/{term.field}/{term.name} changes nothing", "balls that differ in what they find"
         reach = 3.0 * float(np.sqrt(read @ read)) + max(0.0, float(book.owned(best)[place])) + price.spot
         reach += max((abs(by) for by in price.moves.values()), default=0.0)
         if price.share * reach <= price.costs:
@@ -349,5 +349,5 @@ def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
 
 
 def together(total: float, cap: float) -> float:
-    """Return the joint claim of lines whose gains sum to `total` points: cap x tanh(total / cap)."""
+    """Return the joint gain claimed for lines whose gains sum to `total` points: cap x tanh(total / cap)."""
     return cap * float(np.tanh(total / cap)) if total > 0.0 else total

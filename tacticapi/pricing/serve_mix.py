@@ -29,7 +29,7 @@ Places = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """The best mixes of both players (shares that sum to 1) and the value of the game, in the unit of its entries."""
+    """Both players' best mixes (shares that sum to 1) and the value of the game, in the unit of its entries."""
 
     mix_row: tuple[float, ...]
     mix_col: tuple[float, ...]
@@ -101,7 +101,7 @@ SERVES: Final = 10  # serves planned ahead
 PERCENTILES: Final = (0.1, 0.9)
 Server = Literal["own", "opponent"]
 _WIDE: Final = 0.4  # a best share with a range at least this wide is not known yet
-_UNMIXED: Final = 0.05  # the share expected of a spot that the mix leaves out
+_UNMIXED: Final = 0.05  # the share assumed for a spot that the mix leaves out
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,7 +389,7 @@ class CourtMix:
 
 
 def court_mix(one: CourtServes, model: MixModel, seed: int | None = None, server: Server = "own") -> CourtMix:
-    """Return the mix for one side of the court, its order (from `seed`), and what past serves of `server` gave away."""
+    """Return the mix for one side of the court, its order (from `seed`), and what past serves by `server` gave away."""
     advice, spots = best_mix(one.counts, model), one.sequence
     expected = _expected(advice.mix)
     verdict = judge_sequence(spots, expected) if spots else None

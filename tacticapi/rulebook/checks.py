@@ -45,7 +45,7 @@ _SIDED = (
     r"|\b(to|on|from|at) (the|their|your opponent's) (left|right)(?=\s*([.,;:)]|$))"
 )
 _WORDING = (
-    (re.compile(_GENDERED, re.IGNORECASE), "text that says your opponent, they or them"),
+    (re.compile(_GENDERED, re.IGNORECASE), 'text that says "your opponent", "they" or "them"'),
     (re.compile(_SIDED, re.IGNORECASE), "text that names wings, never left or right"),
 )
 
@@ -70,14 +70,14 @@ def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
     for kind in _NEEDED:
         path = str(ours / f"{kind}.yaml")
         if not any(m.file == path for m in entries.mistakes) and not entries.by_kind[kind]:
-            yield Mistake(path, 1, "", "nothing", f"the file of {kind}")
+            yield Mistake(path, 1, "", "nothing", f"the {kind} file")
     for moment in Moment:
         if moment not in entries.named["moments"]:
             yield Mistake(str(ours / "moments.yaml"), 1, "/moments", "nothing", f"an entry for the moment {moment}")
 
 
 def _any_faults(kind: str, entry: Entry, entries: Entries) -> Iterator[EntryFault]:
-    """Check what any entry may contain: texts, references to other entries, and conditions."""
+    """Check what any entry may contain: text, references to other entries, and conditions."""
     yield from wording_faults(entry.data)
     for at, name, of in named_in(kind, entry.data):
         if _is_unknown(name, of, entries):
@@ -93,8 +93,8 @@ _KNOWN = {
     "observations": "a known observation",
     "qualities": "a known quality",
     "balls": "a known ball (rules/balls.yaml)",
-    "sources": "a key of the list of sources",
-    "abilities": "a known own ability that is rated",
+    "sources": "a key in the list of sources",
+    "abilities": "a known ability in own that is rated",
 }
 
 
@@ -106,7 +106,7 @@ def _is_unknown(name: str, of: str, entries: Entries) -> bool:
 
 
 def authority_of(entry: Entry, entries: Entries) -> int:
-    """Return the authority of a tactic: its own, or else its category's."""
+    """Return a tactic's authority: its own, or else its category's."""
     category = entries.data("categories", entry.category) or {}
     return int(entry.data.get("authority", category.get("authority", DEFAULT_AUTHORITY)))
 
@@ -126,7 +126,7 @@ def _category_faults(entry: Entry, _: Entries) -> Iterator[EntryFault]:
     if data["tactical"] is care:
         yield ("tactical",), brief(data["tactical"]), f"false for {' and '.join(CARE)}, true for all others"
     if data["authority"] <= LAW and not care:
-        expected = f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
+        expected = f"{LAW + 1} or more: only {' and '.join(CARE)} rank above ability"
         yield ("authority",), brief(data["authority"]), expected
 
 
@@ -184,9 +184,9 @@ def _wing_faults(loads: Data, at: Pointer, entries: Entries, *, own_wing: bool) 
         quality, _, side = name.partition("/")
         data = entries.data("qualities", quality)
         if side and data and data["wing"] == "none":
-            yield (*at, name), brief(name), "a quality, with a wing only if it has one"
+            yield (*at, name), brief(name), "a quality, with a wing only if it has wings"
         elif side == "other" and not own_wing:
-            yield (*at, name), brief(name), "a wing by name: nothing here has a wing of its own"
+            yield (*at, name), brief(name), "a named wing: nothing here has a wing of its own"
 
 
 def _ball_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
@@ -203,7 +203,7 @@ def _ball_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
     data, category = entry.data, entry.category
     if category not in entries.named["categories"]:
-        yield ("id",), f"the category {brief(category)}", "a file of a known category"
+        yield ("id",), f"the category {brief(category)}", "a file for a known category"
     if data["source"] == "house rule" and not entry.house:
         yield ("source",), brief(data["source"]), "common practice or a list of sources"
     for n, relation in enumerate(data.get("relations", ())):
@@ -221,7 +221,7 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def _price_faults(price: Data, entries: Entries) -> Iterator[EntryFault]:
-    """Yield balls that change nothing, invalid wings, and fields that do not fit the points of the price."""
+    """Yield balls that change nothing, invalid wings, and fields that do not fit the price's points."""
     for n, sent in enumerate(price.get("sends", ())):
         if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
             yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "a different ball: this one changes nothing"
@@ -240,7 +240,7 @@ def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
         if first:
             yield ("show",), brief("first"), f"due or nothing: only {' and '.join(CARE)} may be first"
         if authority <= LAW:
-            yield ("authority",), brief(authority), f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
+            yield ("authority",), brief(authority), f"{LAW + 1} or more: only {' and '.join(CARE)} rank above ability"
     if data.get("alone") and not (category in CARE and authority == SAFETY and first):
         yield ("alone",), brief(True), f"authority {SAFETY}, show: first and one of {', '.join(CARE)}, or not alone"
     if authority == SAFETY and entry.house and category != _HOUSE_SAFETY:
@@ -255,7 +255,7 @@ def _safety_faults(data: Data) -> Iterator[EntryFault]:
             yield (name,), brief(data[name]), f"no {name}: a safety line is not a way of playing"
     for n, alternative in enumerate(data["when"]):
         if not alternative["all"]:
-            yield ("when", n, "all"), "an empty list", "a condition: a safety line is never shown without one"
+            yield ("when", n, "all"), "an empty list", "a condition: a safety line is never shown without a condition"
     for at, condition in conditions_of({"when": data["when"]}):
         if found := next((name for name in _NO_GROUND_FOR_SAFETY if name in condition), None):
             yield (*at, found), brief(condition[found]), "the day, the court or the body: safety depends only on these"
@@ -275,7 +275,7 @@ def _house_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
 
 
 def court_faults(court: Data) -> Iterator[EntryFault]:
-    """Check that the chosen names exist in the file, and that each value is within its bounds."""
+    """Check that each name chosen in the file exists there, and that each value is within its bounds."""
     for name, among in _CHOSEN_IN_COURT.items():
         if court[name] not in court[among]:
             yield (name,), brief(court[name]), f"one of {', '.join(court[among])}"
@@ -307,7 +307,7 @@ _CHECKS: Mapping[str, Callable[[Entry, Entries], Iterable[EntryFault]]] = {
 
 
 def wording_faults(data: Any, at: Pointer = ()) -> Iterator[EntryFault]:
-    """Check that each text in `data` says "your opponent" or "they", and names wings, never left or right."""
+    """Check that each string in `data` says "your opponent" or "they", and names wings, never left or right."""
     parts = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
     for name, value in parts:
         if isinstance(value, str) and name in _TEXTS:
@@ -342,8 +342,8 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
             if kind == "circumstances" and "when" in entry.data:
                 needs[name] = named
     whole = all(len(entries.by_kind[kind]) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
-    for name in needs.keys() - used if whole else ():  # an entry left out for its own mistake may use it
-        yield circumstances[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
+    for name in needs.keys() - used if whole else ():  # an invalid entry, which was left out, may use it
+        yield circumstances[name].mistake(("id",), brief(name), "a circumstance that some tactic uses")
     yield from _circle_in(needs, circumstances, "when", "no cycle")
 
 

@@ -35,7 +35,7 @@ class View:
 
     @cached_property
     def standing(self) -> Standing:
-        """Return the standing of the match. Without a score, nobody is ahead."""
+        """Return the match's standing. Without a score, nobody is ahead."""
         return standing(self.state or NO_SCORE)
 
     @property
@@ -84,7 +84,7 @@ def heat_index(air_c: float, humidity: float) -> float:
 
 
 def _hotter_than(view: View, level: str) -> bool:
-    """Return whether a posted figure reaches the level for any age band in the match; a known WBGT overrides all."""
+    """Return whether a posted figure reaches the level for any age band present; a known WBGT overrides the rest."""
     context = view.situation.context
     air, humidity, wbgt = (context.get(f"heat_{name}") for name in ("air_c", "humidity", "wbgt"))
     known = {} if air is None else {"air_c": air}

@@ -14,7 +14,7 @@ from tacticapi.rulebook.entries import Entries, EntryFault
 from tacticapi.rulebook.files import Pointer, brief
 
 PROFILE_SUBJECTS = ("context", "own", "opponent")
-"""Subjects whose items are keys of a request's objects, not observations."""
+"""Subjects whose items are keys in a request's objects, not observations."""
 COUNTED = ("count", "counts")
 MAX_RATING = 4
 QUALIFIERS: Mapping[str, tuple[str, ...]] = {
@@ -40,7 +40,7 @@ SCORE_NUMBERS: Mapping[str, tuple[int, int]] = {
 }
 _BOUNDED = ("", "share_", "rating_", "amount_")
 _MAX_WRITTEN_OUT = 64
-"""The most alternatives that one list of conditions may expand to; lists of words multiply."""
+"""The maximum number of alternatives that one list of conditions may expand to; lists of words multiply."""
 _WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {
     "share_at_least": COUNTED,
     "share_at_most": COUNTED,
@@ -142,7 +142,7 @@ def _lone_wing_faults(when: Sequence[Mapping[str, Any]], entries: Entries) -> It
         carrying = {m for m, condition in enumerate(alternative["all"]) if _carries_wing(condition, entries)}
         for m, condition in enumerate(alternative["all"]):
             if condition.get("wing") == "same" and carrying <= {m}:
-                yield ("when", n, "all", m, "wing"), brief("same"), "another condition that carries a wing"
+                yield ("when", n, "all", m, "wing"), brief("same"), "another condition with a wing"
 
 
 def _carries_wing(condition: Mapping[str, Any], entries: Entries) -> bool:
@@ -194,9 +194,9 @@ def _ways_of(test: str, value: Any) -> tuple[str, ...]:
 SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100
 OPEN = "open"
-"""The level of a belief that observations have raised and nothing rules out: the price decides."""
+"""The level for a belief that observations have raised and nothing rules out: the price then decides."""
 PLAIN_COUNT = "count"
-"""The option name of a share that was posted as a plain count."""
+"""The option name for a share that was posted as a plain count."""
 
 _LISTED = ("is", "value")
 _BOUNDS = {
@@ -223,7 +223,7 @@ def condition(data: Mapping[str, Any], levels: Mapping[str, float]) -> Condition
     if wing not in (None, "same"):
         tests = (*tests, Test("wing", Op.IS, str(wing)))
     if kind is FactKind.OBSERVED:
-        # the pool: all observations of the kind, or those of one wing, court or serve
+        # the pool: all observations of the kind, or those for one wing, court or serve
         tests = (*tests, Test("part", Op.IS, part_name(q for q in QUALIFIERS if q in data)))
         if "option" not in data and any(name.startswith(("share_", "chances_")) for name in data):
             tests = (*tests, Test("option", Op.IS, PLAIN_COUNT))

@@ -74,7 +74,7 @@ class DangerReader:
         self.signs_in = lru_cache(maxsize=4096)(signs.signs_in)
 
     def read(self, situation: Situation) -> Health:
-        """Return both players' health as a situation states it."""
+        """Return both players' health as posted in a situation."""
         found: dict[str, int] = {}
         read: set[int] = set()
         for name in self.in_facts(situation.own, situation.opponent, situation.context):
@@ -92,7 +92,7 @@ class DangerReader:
         return Health(signs, pain, breathless, sore, frozenset(read))
 
     def in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the danger signs in these profiles, each once: those from pain sites first, then those from texts."""
+        """Return the danger signs in these profiles, each once: first those from pain sites, then from free text."""
         sites = (SITE_SIGNS[p["pain_site"]] for p in profiles if p.get("pain_site") in SITE_SIGNS)
         texts = (item for profile in profiles for item in profile.values() if isinstance(item, str))
         return tuple(dict.fromkeys([*sites, *(name for text in texts for name in self.signs_in(text))]))
@@ -119,7 +119,7 @@ class DangerReader:
         return Pain(degree, tuple(sorted(sites)), stops)
 
     def _pain_in_words(self, text: str) -> tuple[int, set[str]]:
-        """Return the degree of pain that a text describes (0 if none) and the sites of the pain."""
+        """Return how severe the pain described in a text is (0 if there is none), and where it is."""
         sites = {site for site, words in self._sites.items() if words.found_in(text)}
         hurts = self._hurts.found_in(text)
         if not hurts and (not sites or self._fine.found_in(text)):
@@ -128,7 +128,7 @@ class DangerReader:
 
 
 class _Patterns:
-    """Entries of the word list with their signs, indexed by word."""
+    """The word list's entries with their signs, indexed by word."""
 
     def __init__(self, words: DangerWords, harmless: Iterable[str], signs: Iterable[tuple[str, str]]) -> None:
         self._window, self._negators = words.window, words.negators

@@ -33,7 +33,7 @@ from tacticapi.rulebook.match_rules import (
 )
 
 MAX_FIRINGS = 10_000
-"""The most firings that one request may cause: about 0.1 s of work."""
+"""The maximum number of firings per request: about 0.1 s of work."""
 SENTINEL_RULE = "sentinel"
 SENTINEL_FACT = {"kind": "sentinel", "name": "end"}
 
@@ -45,7 +45,7 @@ _RELATIONS = {Op.IS: eq, Op.AT_LEAST: ge, Op.AT_MOST: le}
 _Payload = Mapping[str, int | str]
 _Subject = tuple[FactKind, str]
 _Checks = Sequence[tuple[str, type, Callable[[Any, Any], bool], int | str]]
-"""The tests of a condition as `Admission` runs them: field, type, relation, wanted value."""
+"""A condition's tests as `Admission` runs them: field, type, relation, wanted value."""
 
 
 class _QuietHost(Host):  # type: ignore[misc]
@@ -81,7 +81,7 @@ class Engine:
         """Return all matches of the rules that have conditions, in no particular order.
 
         A derived circumstance is matched as the fact `d.<name>`. Raises Truncated, FiringBudgetExceeded, Retired,
-        or any error of the engine itself; never returns a partial answer.
+        or any error of the engine itself; never returns a partial result.
         """
         with self._lock:
             if self._retired:

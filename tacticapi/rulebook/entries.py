@@ -22,7 +22,7 @@ from tacticapi.rulebook.files import (
 )
 
 EntryFault = tuple[Pointer, str, str]
-"""A place below an entry, what was found there, and what was expected."""
+"""A place within an entry, what was found there, and what was expected."""
 
 LISTS = {
     "sources": ("sources", "key"),
@@ -37,9 +37,9 @@ LISTS = {
     "balls": ("balls", "id"),
 }
 FOLDERS = ("observations", "traits", "circumstances", "tactics")
-"""Kinds of files that have a folder; each other kind is one file, named after its kind."""
+"""Kinds of files that have a folder; every other kind is a single file, named after it."""
 WHOLE = ("defaults", "court", "danger-signs", "house")
-"""Kinds of files that hold a single entry, stored under the path of the file."""
+"""Kinds of files that hold a single entry, stored under the file's path."""
 OURS_ONLY = ("qualities", "categories", "moments", "defaults", "balls", "court", "danger-signs")
 _TYPES = {
     "string": "text",
@@ -76,7 +76,7 @@ class Entry:
         return named if isinstance(named, str) else ""
 
     def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
-        """Return a mistake at a field of this entry."""
+        """Return a mistake for a field in this entry."""
         return self.document.mistake((*self.at, *at), found, expected)
 
 

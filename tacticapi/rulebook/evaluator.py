@@ -12,13 +12,13 @@ from tacticapi.domain.reasoning import Fact, MatchRule, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
 
 MAX_CHOICES = 200_000
-"""The most choices of facts that the evaluator tries for one request: a fraction of a second."""
+"""The maximum number of choices of facts that the evaluator tries per request: a fraction of a second."""
 
 _Known = Mapping[tuple[FactKind, str], Sequence[Fact]]
 
 
 class TooManyMatches(RuntimeError):
-    """Raised if the facts match the rules in more ways than a single request may, on either engine."""
+    """Raised if the facts match the rules in more ways than one request is allowed, on either engine."""
 
 
 def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:

@@ -19,7 +19,7 @@ PAIR = 2
 DANGER = "warning-sign"
 COUNTED = frozenset({Way.COUNT, Way.COUNTS})
 PARTS = {names: part_name(names) for size in range(len(QUALIFIERS) + 1) for names in combinations(QUALIFIERS, size)}
-"""The names of the combinations of qualifiers by which observations are pooled; the empty one is the whole."""
+"""Names for the combinations of qualifiers by which observations are pooled; the empty one is the whole."""
 
 
 class FactBuilder:
@@ -80,7 +80,7 @@ class FactBuilder:
             places: list[int] = []
             if belief.contributions:
                 places = sorted({place for one in belief.contributions for place in one.observations})
-                if belief.probability > belief.prior:  # not if it fell
+                if belief.probability > belief.prior:  # not if the probability fell
                     fields["seen"] = "yes"
             yield Fact(fact, FactKind.BELIEF, belief.trait, fields, tuple(places))
 
@@ -122,7 +122,7 @@ class FactBuilder:
         if amounts := [s.amount for s in part if s.amount is not None]:
             total = self._rulebook.kinds[what].unit == "times"
             yield ":amount", {"amount": round(100 * fsum(amounts) / (1 if total else len(amounts)))}
-        if Way.TEXT in ways or any(s.seen for s in part):  # a text about a sign means that it was seen
+        if Way.TEXT in ways or any(s.seen for s in part):  # a note about a sign means that the sign was seen
             yield ":seen", {"seen": "yes"}
         if worded := [s for s in part if s.way is Way.VALUE]:
             newest = max(map(_dated, worded))
@@ -153,7 +153,7 @@ class FactBuilder:
 
 
 def all_conditions(rulebook: Rulebook) -> Iterator[Condition]:
-    """Yield every condition of every tactic and circumstance."""
+    """Yield every condition in every tactic and circumstance."""
     for tactic in rulebook.tactics.values():
         yield from tactic.conditions
     for circumstance in rulebook.circumstances.values():
@@ -168,7 +168,7 @@ def _dated(seen: Observation) -> tuple[float, float]:
 def _split(
     group: Sequence[Observation], asked: Iterable[tuple[tuple[str, ...], str]]
 ) -> Iterator[tuple[str, dict[str, str], Sequence[Observation]]]:
-    """Split the group by each requested combination of wing, court and serve; the empty one yields the whole."""
+    """Split the group by each requested combination of wing, court and serve; the empty one yields the whole group."""
     for names, part_of in asked:
         parts: dict[tuple[str, ...], list[Observation]] = {}
         for seen in group:

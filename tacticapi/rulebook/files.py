@@ -100,7 +100,7 @@ class Document:
     lines: Mapping[Pointer, int]
 
     def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
-        """Return a mistake at a field; for a missing field, use its parent's line."""
+        """Return a mistake for a field; for a missing field, use its parent's line."""
         known = next((at[:n] for n in range(len(at), 0, -1) if at[:n] in self.lines), ())
         return Mistake(str(self.path), self.lines.get(known, 1), pointer_text(at), found, expected)
 

@@ -49,7 +49,7 @@ FIGURES = ("rating", "word", "tau", "spots")
 
 
 def load(paths: Sequence[Path] | None = None) -> Rulebook:
-    """Read, check and build the rulebook of these folders: ours first, then house rules; None means ours alone.
+    """Read and check these folders, and build the rulebook: ours first, then house rules; None means ours alone.
 
     Raises `RuleFileError` with every mistake found.
     """

@@ -16,7 +16,7 @@ from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Test
 from tacticapi.domain.situation import Wing
 
 WINGED = (FactKind.BELIEF, FactKind.OBSERVED)
-"""The kinds of facts that can carry a wing."""
+"""The kinds of facts that can have a wing."""
 # Measured limits: beyond them, the engine refuses a rule, loses facts, hangs or crashes. The schema of conditions
 # enforces one more: at most 8 conditions per rule.
 MAX_PENDING = 64  # distinct conditions that one fact may satisfy
@@ -33,7 +33,7 @@ class EngineError(RuntimeError):
 
 
 class Truncated(EngineError):
-    """Raised if the engine lost some facts, so that its answer would be incomplete."""
+    """Raised if the engine lost some facts, so that its result would be incomplete."""
 
     kind = "truncated"
 
@@ -51,7 +51,7 @@ class FiringBudgetExceeded(EngineError):
 
 
 KINDS = ("truncated", "firing-budget", "retired", "not-loaded", "other")
-"""The kinds of failure: those of errors, and "not-loaded" for an engine that never started."""
+"""The kinds of failure: each error's kind, and "not-loaded" for an engine that never started."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Match facts against the rules and return all matches, whichever engine answers."""
+"""Match facts against the rules and return all matches, whichever engine runs."""
 
 import logging
 import sys
@@ -64,7 +64,7 @@ class Matcher:
             self._failing = not isinstance(error, FiringBudgetExceeded)
             kind = error.kind if isinstance(error, EngineError) else "other"
             # the error's text may contain facts, which must not be logged
-            log.warning("the rule engine failed; the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
+            log.warning("the rule engine failed; using the evaluator: %s", type(error).__name__, extra={"kind": kind})
             return None, kind
         self._failing = False
         return tuple(sorted([*fired, *self._always])), None
@@ -97,7 +97,7 @@ def _loaded(rules: tuple[MatchRule, ...]) -> _Engine | None:
     try:
         return _compiled(rules)
     except Exception as error:
-        log.warning("there is no rule engine; the evaluator answers instead: %s: %s", type(error).__name__, error)
+        log.warning("there is no rule engine; using the evaluator instead: %s: %s", type(error).__name__, error)
         return None
 
 

@@ -1,1 +1,1 @@
-"""Define match formats and scores, and compute the exact chance of winning from a score and what a point matters."""
+"""Define match formats and scores, and compute the exact chance of winning from a score and how much points matter."""

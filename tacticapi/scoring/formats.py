@@ -81,7 +81,7 @@ class TieBreak:
         return self.is_over(points) and not self.is_over(_before_last(points))
 
     def is_deciding(self, points: Pair) -> bool:
-        """Report whether a single point now decides for either player."""
+        """Report whether the next point decides the tie-break for either player."""
         return self.deciding_point and points[0] == points[1] == self.points - 1
 
 

@@ -15,7 +15,7 @@ from tacticapi.scoring.score import FORTY, first_server_serves
 
 Chance = NDArray[np.float64] | float
 
-# Two players who each win every point on serve never part by two: the limit from both sides alike is one half.
+# If both players win every point on serve, neither ever leads by two: the limit is one half from either side.
 NEVER_ENDING: Final = 1e-300
 POINTS_TO_WIN: Final = FORTY + 1
 
@@ -114,7 +114,7 @@ def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
 
 
 def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
-    """Return the fork of a tie-break, given your chance of a point on its first and on its second server's serve."""
+    """Return the fork of a tie-break, given your chance of winning a point on its first and second server's serve."""
     level_at = rule.points - 1
     if min(points) >= level_at:
         total = sum(points)

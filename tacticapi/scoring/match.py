@@ -128,7 +128,7 @@ class MatchModel:
         return set_fork(rule, games, by_first, by_second, tie_break, stakes=stakes)
 
     def _set_chance(self, rule: SetRule) -> Chance:
-        # From the start of the set, and only if it does not matter who serves first.
+        # From the start of the set; only valid if it does not matter who serves first.
         if rule not in self._sets:
             self._sets[rule] = self._set_fork(rule, (0, 0), "own").now
         return self._sets[rule]
@@ -157,7 +157,7 @@ class MatchModel:
 def _checked(name: str, chances: ArrayLike) -> NDArray[np.float64]:
     array = np.asarray(chances, dtype=np.float64)
     if not ((array >= 0.0) & (array <= 1.0)).all():
-        raise ValueError(f"{name} must hold chances from 0 to 1")
+        raise ValueError(f"{name} must contain chances from 0 to 1")
     return array
 
 
@@ -204,7 +204,7 @@ def beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray
     if not (0.0 < a < np.inf and 0.0 < b < np.inf) or n < 1:
         raise ValueError(f"Beta({a}, {b}) with {n} nodes: a and b must be positive, n at least 1")
     # The recurrence of the monic Jacobi polynomials with exponents b - 1 and a - 1 (Golub & Welsch 1969, from memory);
-    # scipy's roots_jacobi overflows once a + b is in the tens of thousands, and a kept history can get there.
+    # scipy's roots_jacobi overflows once a + b is in the tens of thousands, as it can be with a long history.
     k = np.arange(1.0, n)
     total, twice = a + b, 2.0 * k + a + b - 2.0
     diagonal = np.concatenate(([(a - b) / total], (a - b) * (total - 2.0) / (twice * (twice + 2.0))))

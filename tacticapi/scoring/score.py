@@ -42,7 +42,7 @@ class State:
 
     @property
     def rule(self) -> SetRule:
-        """Return the rule of the current set; once the match is decided, that of its last set."""
+        """Return the rule for the current set; once the match is decided, for its last set."""
         played = len(self.sets)
         return self.format.set_rule(played if self.winner is None else played - 1)
 
@@ -175,15 +175,15 @@ class NextPoint:
     """The next point, and who could win game, set or match with it; `break_point` is None if the server is unknown."""
 
     server: Annotated[Side | None, "Who serves; absent if unknown or if the match is over."]
-    courts: Annotated[tuple[Annotated[Court, "A court."], ...], "The court served into; both if the receiver chooses."]
+    courts: Annotated[tuple[Annotated[Court, "A court."], ...], "The service court; both if the receiver chooses."]
     in_tie_break: bool
-    deciding_point: Annotated[bool, "True if it decides the game for either player."]
-    game_point: Annotated[Players, "Who wins the game or tie-break by winning it."]
+    deciding_point: Annotated[bool, "True if this point decides the game for either player."]
+    game_point: Annotated[Players, "Who wins the game or tie-break by winning this point."]
     break_point: Annotated[
-        Players | None, "The receiver, if winning it wins the game; absent if the server is unknown."
+        Players | None, "The receiver, if winning this point wins the game; absent if the server is unknown."
     ]
-    set_point: Annotated[Players, "Who wins the set by winning it."]
-    match_point: Annotated[Players, "Who wins the match by winning it."]
+    set_point: Annotated[Players, "Who wins the set by winning this point."]
+    match_point: Annotated[Players, "Who wins the match by winning this point."]
 
 
 def next_point(state: State) -> NextPoint:
@@ -206,7 +206,7 @@ def next_point(state: State) -> NextPoint:
 
 
 class Standing(NamedTuple):
-    """A score in the terms that rules use; leads are own minus opponent, in sets, and in games and breaks this set."""
+    """A score in terms that rules use; leads are own minus opponent, in sets, and in this set's games and breaks."""
 
     games_ahead: int
     sets_ahead: int

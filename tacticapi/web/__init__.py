@@ -27,7 +27,7 @@ POLICY = (
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 NOT_ASKED = ("says", "phases", "measures", "same_as", "probe", "trap")  # not used on the page in this form
-LEFT_OUT = ("plan", "record")  # the page counts tries itself; facts of earlier matches come before the match
+LEFT_OUT = ("plan", "record")  # the page counts tries itself; facts from earlier matches come before the match
 _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
 _TO_COACH = (
     (r"\bask an observer to ", ""),
@@ -69,7 +69,7 @@ def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
 
 @cache
 def signs(adviser: Adviser) -> list[dict[str, Any]]:
-    """Return each danger sign with its safety lines, for use offline; None stands for a sign of unknown kind."""
+    """Return each danger sign with its safety lines, for use offline; None stands for a sign of an unknown kind."""
     lasting = {sign.id for sign in adviser.rulebook.danger.signs if sign.for_the_match}
     values = (None, *adviser.rulebook.kinds[WARNING_SIGN].options)
     return [{"value": v, "for_the_match": v in lasting, "lines": _lines(adviser, v)} for v in values]
@@ -100,7 +100,7 @@ def _notes(kind: ObservationKind) -> list[str]:
 
 
 def notes_for_coach(kind: ObservationKind) -> list[str]:
-    """Return how to see something and what can mislead, worded for a coach beside the court."""
+    """Return how to see something and what can mislead the observer, worded for a coach beside the court."""
     notes = _notes(kind)
     if kind.probe and kind.subject != "context" and not _LOOKING.match(kind.probe):
         return [f"How your player can find out: {kind.probe}.", *map(to_coach, notes[1:])]
@@ -108,7 +108,7 @@ def notes_for_coach(kind: ObservationKind) -> list[str]:
 
 
 def spoken(kind: ObservationKind) -> str:
-    """Return the question without the sentences on how a program posts the answer."""
+    """Return the question without the sentences that tell a program how to post the answer."""
     first, *rest = _SENTENCE.split(kind.asks)
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]

@@ -8,8 +8,8 @@ from .page import words_of
 def test_the_hands_decide_where_a_wing_is(client):
     address = "/v1/tactics/work-weaker-wing/picture?wing=backhand"
     right, left = (words_of(client.get(f"{address}&opponent={hand}")) for hand in ("right", "left"))
-    assert "two balls in three: on the opposite half, 2.7 m to your right of the middle" in right
-    assert "two balls in three: on the opposite half, 2.7 m to your left of the middle" in left
+    assert "two balls in three: on their side, 2.7 m to your right of the middle" in right
+    assert "two balls in three: on their side, 2.7 m to your left of the middle" in left
     assert "your opponent left-handed" in left
     assert words_of(client.get("/v1/tactics/work-weaker-wing/picture")) == right
 

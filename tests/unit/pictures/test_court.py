@@ -119,11 +119,11 @@ def test_the_words_tell_every_mark_with_its_place():
         )
     )
     parts = """After a wide serve.
-        you: on your half, 1.2 m to your right of the middle, 0.2 m behind the baseline.
-        your opponent: on the opposite half, in the middle, 1.0 m behind the baseline.
-        wide serve: on the opposite half, 3.6 m to your left of the middle, 5.4 m from the net.
-        serve: from on your half
-        8 of 10 balls: on the opposite half
+        you: on your side, 1.2 m to your right of the middle, 0.2 m behind the baseline.
+        your opponent: on their side, in the middle, 1.0 m behind the baseline.
+        wide serve: on their side, 3.6 m to your left of the middle, 5.4 m from the net.
+        serve: from on your side
+        8 of 10 balls: on their side
         T: 62 %, 13 of 21.
         body: nothing seen."""
     assert [part for part in map(str.strip, parts.split("\n")) if part not in words] == []
@@ -133,8 +133,8 @@ def test_the_words_tell_every_mark_with_its_place():
     ("spot", "words"),
     [
         ((0.1, 0), "at the net, in the middle"),
-        ((-4.1, -11.0), "on your half, 4.1 m to your left of the middle, 0.9 m inside the baseline"),
-        ((0, 2), "on the opposite half, in the middle, 2.0 m from the net"),
+        ((-4.1, -11.0), "on your side, 4.1 m to your left of the middle, 0.9 m inside the baseline"),
+        ((0, 2), "on their side, in the middle, 2.0 m from the net"),
     ],
 )
 def test_a_place_is_said_by_the_nearest_line_across(spot, words):
@@ -213,7 +213,7 @@ def test_nothing_to_draw_is_said(rulebook):
     with pytest.raises(ValueError, match="no place"):
         tactic_picture(Place("x"), Hands(), title="t")
     one = Place("x", you=(PlacedMark(Point(Side.RIGHT, 1.0, -12.0), "here"),))
-    assert "here: on your half, 1.0 m to your right of the middle" in tactic_picture(one, Hands(), title="t")
+    assert "here: on your side, 1.0 m to your right of the middle" in tactic_picture(one, Hands(), title="t")
 
 
 def test_places_that_cannot_be_are_refused_with_what_was_expected(tmp_path):

@@ -116,8 +116,8 @@ SAFETY = ("show: first", "authority: 1")
     ("category", "fields", "place", "expected"),
     [
         ("serve", ("show: first",), "show", "due or nothing: only physical and law-and-conduct may be first"),
-        ("serve", ("authority: 1",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
-        ("serve", ("authority: 2",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
+        ("serve", ("authority: 1",), "authority", "3 or more: only physical and law-and-conduct rank above ability"),
+        ("serve", ("authority: 2",), "authority", "3 or more: only physical and law-and-conduct rank above ability"),
         ("serve", ("alone: true",), "alone", "authority 1, show: first and one of physical, law-and-conduct"),
         ("serve", (*SAFETY, "alone: true"), "alone", "authority 1, show: first and one of"),
         ("physical", ("show: first", "alone: true"), "alone", "authority 1, show: first and one of"),

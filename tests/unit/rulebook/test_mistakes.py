@@ -75,7 +75,7 @@ SHAPE = [
 
 ALONE = [
     (SERVE, "why: It cramps the swing.", "why: It cramps her swing.", 31, "/tactics/1/why",
-     "your opponent, they or them"),
+     '"your opponent", "they" or "them"'),
     (SERVE, "say: Serve to the body.", "say: Serve to the left of the body.", 30, "/tactics/1/say",
      "text that names wings"),
     (SERVE, "category: serve\n", "category: return\n", 1, "/category", "the file's own category: serve"),
@@ -122,8 +122,8 @@ BETWEEN_FILES = [
     (SERVE, "instead_of: serve-mix", "instead_of: nothing", 24, "/tactics/0/price/sends/0/instead_of", "a known ball"),
     (SERVE, "wing: aimed, per_point: 1, instead_of: serve-mix", "per_point: 1, instead_of: kick", 24,
      "/tactics/0/price/sends/0/instead_of", "a different ball: this one changes nothing"),
-    (SERVE, OF_OWN, "own: {tweener: 0.5}", 23, "/tactics/0/price/own/tweener", "own ability that is rated"),
-    (SERVE, OF_OWN, "own: {injured: 0.5}", 23, "/tactics/0/price/own/injured", "own ability that is rated"),
+    (SERVE, OF_OWN, "own: {tweener: 0.5}", 23, "/tactics/0/price/own/tweener", "ability in own that is rated"),
+    (SERVE, OF_OWN, "own: {injured: 0.5}", 23, "/tactics/0/price/own/injured", "ability in own that is rated"),
     (SERVE, OF_OWN, "gives: {kcik: 0.5}", 23, "/tactics/0/price/gives/kcik", "a known quality"),
     (SERVE, "points: serve, share: 0.18", "points: both, share: 0.18, moves: {double_faults: 0.1}", 23,
      "/tactics/0/price/moves", "no moves, or points: serve"),
@@ -137,15 +137,15 @@ BETWEEN_FILES = [
     (SERVE, "belief: weak_high_ball, level: leaning, wing", "belief: predictable_serve, level: leaning, wing", 9,
      "/tactics/0/when/0/all/0/wing", "no wing: predictable_serve has none"),
     (SERVE, "belief: weak_high_ball, at_least", "belief: predictable_serve, at_least", 13,
-     "/tactics/0/when/1/all/1/wing", "another condition that carries a wing"),
+     "/tactics/0/when/1/all/1/wing", "another condition with a wing"),
     (SERVE, "circumstance: left-hander", "circumstance: rain", 10, "/tactics/0/when/0/all/1/circumstance",
      "a known circumstance"),
     (SERVE, "tries: kick-it-high", "tries: kick-it-low", 33, "/tactics/1/when/0/all/1/tries", "a known tactic"),
     (SERVE, "conflicts: serve-to-the-body", "conflicts: rest", 26, "/tactics/0/relations/0/conflicts",
      "a known tactic"),
-    (SERVE, "key: MIX", "key: MAX", 27, "/tactics/0/source/0/key", "a key of the list of sources"),
-    (SERVE, KICK, "own: kick", 16, "/tactics/0/needs/0/own", "a known own ability"),
-    (SERVE, KICK, "own: injured", 16, "/tactics/0/needs/0/own", "own ability that is rated"),
+    (SERVE, "key: MIX", "key: MAX", 27, "/tactics/0/source/0/key", "a key in the list of sources"),
+    (SERVE, KICK, "own: kick", 16, "/tactics/0/needs/0/own", "a known ability in own"),
+    (SERVE, KICK, "own: injured", 16, "/tactics/0/needs/0/own", "ability in own that is rated"),
     (SERVE, "value: [hip, chest]", "value: [hip, knee]", 18, "/tactics/0/unless/0/all/0/value/1",
      "an option of serve.second_serve_bounce: hip, chest, shoulder"),
     (SERVE, INJURED, "own: injured, at_least: 1", 18, "/tactics/0/unless/0/all/1/at_least", "posted as seen"),
@@ -153,9 +153,9 @@ BETWEEN_FILES = [
      "rally.pause is posted as amount, seen"),
     (WINGS, "of: {high: 1}", "of: {hihg: 1}", 6, "/traits/0/region/of/hihg", "a known quality"),
     (WINGS, "of: {kick: 1}", "of: {high/other: 1}", 17, "/traits/2/region/0/of/high~1other",
-     "a wing by name: nothing here has a wing of its own"),
+     "a named wing: nothing here has a wing of its own"),
     (WINGS, "of: {delays: 1}", "of: {delays/backhand: 1}", 18, "/traits/2/region/1/of/delays~1backhand",
-     "a quality, with a wing only if it has one"),
+     "a quality, with a wing only if it has wings"),
     (WINGS, "between: [0.4, 0.9]", "between: [0.9, 0.4]", 18, "/traits/2/region/1/between", "the lower quantile first"),
     (SPOTS, "loads: {kick: 1}", "loads: {kcik: 1}", 18, "/kinds/1/measures/0/loads/kcik", "a known quality"),
     (SPOTS, "hip: -1", "knee: -1", 18, "/kinds/1/measures/0/words", "an option of serve.second_serve_bounce"),
@@ -207,12 +207,12 @@ def test_a_condition_keeps_to_the_wing_of_its_trait(spoil):
 def test_a_circumstance_that_nothing_asks_for_is_told_where_it_stands(spoil):
     (mistake,) = spoil(SERVE, "{circumstance: left-hander}", "{circumstance: ahead}")
     assert (Path(mistake.file).name, mistake.line, mistake.field) == ("computed.yaml", 3, "/circumstances/1/id")
-    assert mistake.expected == "a circumstance that a tactic asks for"
+    assert mistake.expected == "a circumstance that some tactic uses"
 
 
 def test_a_missing_file_or_folder_is_a_mistake(rules):
     (rules / "defaults.yaml").unlink()
-    with pytest.raises(RuleFileError, match=r"defaults\.yaml:1: expected the file of defaults"):
+    with pytest.raises(RuleFileError, match=r"defaults\.yaml:1: expected the defaults file"):
         load([rules])
     with pytest.raises(RuleFileError, match="a folder of rule files"):
         load([rules / "nowhere"])
