@@ -106,7 +106,7 @@ TIMEOUT = Setting(
     "TACTICAPI_TIMEOUT", "30", "seconds after which a worker stuck on a request is replaced", _whole(5, 600)
 )
 ARRIVAL = Setting("TACTICAPI_ARRIVAL", "5", "seconds within which a whole request must arrive", _whole(1, 60))
-GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that running requests get when the service stops", _whole(1, 600))
+GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests in progress get when the service stops", _whole(1, 600))
 RECYCLE = Setting(
     "TACTICAPI_RECYCLE",
     "20000",

@@ -16,7 +16,7 @@ DIFFERS = 3  # done, and some advice would differ
 MEANINGS = {
     0: "done",
     CANNOT: "it cannot be done now: the rules or the database cannot be used, the club does not exist, "
-    "the file already exists, or you answered no to a question",
+    "the file already exists, or you answered no when asked",
     FAULTY: "invalid input: an option, a situation, a file to import, an address to listen on",
     DIFFERS: "replay only: done, and some advice would differ",
 }

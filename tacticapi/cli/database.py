@@ -1,4 +1,4 @@
-"""Open the database for commands on stored matches, and end them if the service refuses something."""
+"""Open the database for commands on stored matches, and end them if a use case refuses something."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager

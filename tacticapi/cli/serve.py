@@ -58,8 +58,8 @@ def serve(host: str, port: int, workers: int) -> None:
     token.
 
     If a rule file is invalid, the errors are printed and the server does not start. HUP reloads the rules and keeps the
-    old ones if the new ones are invalid. TERM lets current requests finish. The log has one JSON object per line on
-    standard error; it names no person and contains no token. Exit status 1 if rules, database or settings are
+    old ones if the new ones are invalid. TERM lets current requests finish. The log goes to standard error, one JSON
+    object per line; it names no person and contains no token. Exit status 1 if rules, database or settings are
     unusable, 2 for a refused address.
     """
     try:

@@ -62,7 +62,7 @@ def back_up(file: Path) -> None:
 @click.argument("club_id", metavar="CLUB")
 @click.option("-o", "--output", type=click.File("w", encoding="utf-8", atomic=True), default="-", help="File to write.")
 def export_club(club_id: str, output: TextIO) -> None:
-    """Write all data of CLUB (an id) as JSON Lines to standard output or to a file. A failed export leaves no file.
+    """Write everything stored for CLUB (an id) as JSON Lines to standard output or a file. A failed export leaves none.
 
     Health items and tokens are left out.
     """
@@ -92,7 +92,7 @@ def import_file(file: TextIO) -> None:
 @click.argument("player_id", metavar="PLAYER")
 @click.option("--yes", is_flag=True, help="Erase without asking.")
 def erase(player_id: str, yes: bool) -> None:
-    """Erase PLAYER (an id) for good, with all texts that name them. Other players' counts stay, without the name.
+    """Erase PLAYER (an id) for good, with all text that names them. Other players' counts stay, without the name.
 
     Only a backup can undo this, and backups still contain the player.
     """
@@ -106,7 +106,7 @@ def erase(player_id: str, yes: bool) -> None:
             click.confirm(f'Erase "{player.label}" ({player.side}; matches: {of}) for good?', abort=True)
         gone = in_its_club(services, lambda club_id: retention.erase_player(services, club_id, player_id))
     told = f"{gone.matches_deleted} matches deleted, {gone.matches_kept} kept without the player"
-    click.echo(f"erased; {told}, {gone.texts} texts contained the label")
+    click.echo(f"erased; {told}, {gone.texts} rows contained the label in their text")
 
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))
@@ -126,7 +126,7 @@ def sweep() -> None:
         swept = retention.sweep(services)
     click.echo(
         f"ended {swept.ended} forgotten matches; deleted {swept.matches} matches, {swept.players} players, "
-        f"{swept.answers} answers to repeated requests, {swept.tokens} dead tokens"
+        f"{swept.answers} stored results of requests, {swept.tokens} dead tokens"
     )
     if swept.failed:
         raise click.ClickException(f"{swept.failed} clubs could not be swept (see the log); the others were")
@@ -179,7 +179,7 @@ def create_club(label: str) -> None:
 
 @club.command("list", epilog=example("tacticapi club list"))
 def list_clubs() -> None:
-    """Print each club's id, label, days that matches are kept, and days if anyone is under 18."""
+    """Print each club's id, label, the days for which matches are kept, and the days if a player is under 18."""
     with open_services() as services:
         for one in clubs.every(services):
             click.echo("  ".join((one.club_id, one.label, _days(one.keep_days), _days(one.keep_days_under_18))))

@@ -126,7 +126,7 @@ class Calls:
             further, query = response.links.get("next", {}).get("url"), {}
 
     def ask(self, path: str, question: Any, **query: Any) -> Json:
-        """Return the answer to a posted query. The service stores nothing, so the call can be retried."""
+        """Return the response to a posted query. The service stores nothing, so the call can be retried."""
         headers = {"Accept": JSON}
         return body_of(self.send("POST", path, repeatable=True, params=given(query), json=question, headers=headers))
 
@@ -178,7 +178,7 @@ def body_of(response: requests.Response) -> Json:
     if isinstance(body, dict):
         return body
     found = response.headers.get("Content-Type", "no content type")
-    raise BrokenAnswer(f"{response.url} answered {response.status_code} without a JSON object ({found})")
+    raise BrokenAnswer(f"{response.url} responded {response.status_code} without a JSON object ({found})")
 
 
 def items_of(response: requests.Response) -> list[Json]:
@@ -186,7 +186,7 @@ def items_of(response: requests.Response) -> list[Json]:
     items = body_of(response).get("items")
     if isinstance(items, list):
         return items
-    raise BrokenAnswer(f"{response.url} answered without a list of items")
+    raise BrokenAnswer(f"{response.url} responded without a list of items")
 
 
 def retry_after(response: requests.Response) -> float | None:

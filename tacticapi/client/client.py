@@ -252,7 +252,7 @@ class Client:
         return self._calls.pages("/v1/players", side=side, label=label)
 
     def erase_player(self, player_id: str) -> None:
-        """Erase a player for good, with all texts that name them."""
+        """Erase a player for good, with all text that names them."""
         self._calls.once("DELETE", f"/v1/players/{player_id}")
 
     def dossier(self, player_id: str, *, surface: str | None = None) -> Json:

@@ -31,7 +31,7 @@ from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, shut
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
 MAX_REASON = 500
-MAX_ADVICE = 500  # pieces of advice stored per match, the newest; those with feedback stay beyond it
+MAX_ADVICE = 500  # newest pieces of advice stored per match; those with feedback are kept as well
 MAX_FEEDBACK = 1_000  # feedback entries per match
 CANDIDATE = "candidate/"  # prefix of the rules that name tactics which one more observation could decide between
 NOT_KEPT = "This advice could not be stored, so you cannot read it again or give feedback on it."
@@ -40,7 +40,7 @@ log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is stored
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
-WITHHELD = "its match is in progress, and only safety may be shown now"
+WITHHELD = "its match is in progress, and only safety advice may be shown now"
 AT_ONCE = 64  # pieces of advice replayed per batch
 NOT_COMPARED = frozenset({"version", "digest"})  # they identify the rules, not the advice
 
@@ -232,7 +232,7 @@ class Outcome:
 
 
 def replay(services: Services, club_id: str) -> Iterator[Outcome]:
-    """Recompute all stored advice of a club, oldest first. Raises NotFound."""
+    """Recompute all the advice stored for a club, oldest first. Raises NotFound."""
     after: str | None = None
     while True:
         with services.reading(club_id) as work:

@@ -33,7 +33,7 @@ GENERAL = (
 
 @dataclass(frozen=True, slots=True)
 class CardLine:
-    """One line of the plan, when to review it, and data on where it belongs. A `general` line suits everybody.
+    """One line in the plan, when to review it, and data on where it belongs. A `general` line suits everybody.
 
     `targets` maps each court to a serve spot.
     """

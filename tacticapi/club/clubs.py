@@ -28,15 +28,15 @@ from tacticapi.club.services import (
 from tacticapi.store import Club, Token, UnitOfWork, any_token, club_ids, new_id
 
 # default policy for clubs that set none; not law
-KEEP_DAYS = 1_095  # that a match is kept after its end
-KEEP_DAYS_UNDER_18 = 365  # the same if anyone in it is under 18, or of unknown age
+KEEP_DAYS = 1_095  # for which a match is kept after it ends
+KEEP_DAYS_UNDER_18 = 365  # the same if a player is under 18 or of unknown age
 MAX_KEEP_DAYS = 36_500
 SCOPES = ("observe", "advise", "read", "manage")
 FIRST_TOKEN_VARIABLE, FIRST_TOKEN_LABEL, FIRST_CLUB_LABEL = "TACTICAPI_FIRST_TOKEN", "first token", "First club"
 # a phone's token gives access to one match, named by its only scope: link:ID until the link is opened, then court:ID
 COURT, LINK, COURT_LABEL = "court", "link", "phone at the court"
 LINK_TIME, COURT_TIME = timedelta(minutes=15), timedelta(hours=48)  # to scan the link; to finish a match after rain
-FILLING = "import…"  # stored among the answers during an import; no client's key can have this form
+FILLING = "import…"  # stored with the results of requests during an import; no client's key can have this form
 TOKEN_PREFIX, LINK_PREFIX = "tac_", "link_"
 SECRET_BYTES = 32
 _ID_BYTES = 16
@@ -81,7 +81,7 @@ def update(services: Services, club_id: str, version: int, **changes: Any) -> Cl
 
 
 def known_club(work: UnitOfWork) -> Club:
-    """Return the club of a unit of work. Raises NotFound."""
+    """Return a unit of work's club. Raises NotFound."""
     return found(work.clubs.get(work.club_id), "club", work.club_id)
 
 

@@ -80,7 +80,7 @@ def _made() -> Converter:
     def _(kind: Any, converter: Converter) -> Hook:
         return _of((dict,), "an object", make_dict_structure_fn(kind, converter))
 
-    # every match and all advice hold the earlier matches, so their default values are not written
+    # every match and all advice contain the earlier matches, so their default values are not written
     seen = make_dict_unstructure_fn(Observation, made, _cattrs_omit_if_default=True)
     lean = make_dict_unstructure_fn(Earlier, made, seen=override(unstruct_hook=lambda all_seen: [*map(seen, all_seen)]))
     made.register_unstructure_hook(Earlier, lean)

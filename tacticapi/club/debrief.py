@@ -70,20 +70,20 @@ class StoryPoint:
     """One score entry and its effect on the chance of winning the match."""
 
     number: Annotated[int, "Its number in the match, from 1."]
-    set: Annotated[int, "The set that it belongs to, from 1."]
-    game: Annotated[int, "The game of the set, from 1."]
+    set: Annotated[int, "Number of the set, from 1."]
+    game: Annotated[int, "Number of the game in the set, from 1."]
     score: Annotated[Score, "The score before the point: sets, games, points, server."]
     server: Annotated[Side | None, "Who served; absent if unknown."]
     winner: Annotated[Side | None, "Who won it; absent if the score was set by hand."]
     importance: Annotated[Exact, "The chance of winning the match if this point is won, minus that if it is lost."]
-    chance_before: Annotated[Exact, "The chance of winning the match before it; for the first entry, the prior."]
-    chance: Annotated[Exact, "The chance of winning the match after it."]
+    chance_before: Annotated[Exact, "The chance of winning the match before the point; for the first entry, the prior."]
+    chance: Annotated[Exact, "The chance of winning the match after the point."]
 
 
 def story(
     steps: Sequence[Step], fmt: Format, level_gap: str | None, defaults: Mapping[str, Any]
 ) -> tuple[StoryPoint, ...]:
-    """Return every score entry with the chances as live advice estimated them then; a level gap of None means even."""
+    """Return every score entry with the chances that live advice gave at the time; a level gap of None means even."""
     told: list[StoryPoint] = []
     played = PointsPlayed()
     at = MatchPricer(fmt, steps[0].before if steps else State(fmt), posteriors(level_gap, None, defaults))
@@ -121,8 +121,8 @@ class TacticLine:
     title: Annotated[str, "Its title."]
     suggested: Annotated[int, "Number of pieces of advice that showed it."]
     first: Annotated[int, "Number of pieces of advice that showed it first."]
-    used: Annotated[int, "Number of feedback entries that it was used."]
-    not_used: Annotated[int, "Number of feedback entries that it was not used."]
+    used: Annotated[int, "Number of feedback entries saying it was used."]
+    not_used: Annotated[int, "Number of feedback entries saying it was not used."]
     reasons: Annotated[tuple[str, ...], "Why it was not used, as posted."]
     outcomes: Annotated[tuple[Annotated[str, OUTCOMES, "An outcome."], ...], "How it turned out, as posted."]
     tries: Annotated[TriedShare, ""]
@@ -174,7 +174,7 @@ class Played:
     since: Annotated[Game | None, "The first game in which it was played; absent if unknown."]
     until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
     tried: Annotated[int, "Points on which the tactic was carried out in these games."]
-    won: Annotated[int, "How many of them were won."]
+    won: Annotated[int, "How many of these points were won."]
     verdict: Annotated[Verdict | None, "The verdict on these tries; absent if it was chosen but not tried."]
     why: Annotated[str, "The reason in counts; empty if it was not tried."]
 
@@ -182,7 +182,7 @@ class Played:
 def what_was_played(
     tries: Iterable[Tries], judge: Judge, change: Game | None, rulebook: Rulebook
 ) -> tuple[Played, ...]:
-    """Return every tactic with its games in order; `change` is the game of the opponent's last change of play."""
+    """Return every tactic with its games in order; `change` is the game in which the opponent last changed play."""
     all_of: list[list[Tries]] = []
     now: dict[str, list[Tries]] = {}
     for one in tries:
@@ -274,7 +274,7 @@ class BeliefMove:
 
 
 def belief_moves(situation: Situation, beliefs: Beliefs, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Return every belief except those about health, in vocabulary order, with this match's evidence."""
+    """Return every belief except those about health, in vocabulary order, with the evidence from this match."""
     health = health_of(rulebook)
     start = EvidenceModel(rulebook).believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
     pairs = ((first, last) for first, last in zip(start, beliefs.all, strict=True) if not health.moved(last))
@@ -307,11 +307,11 @@ class Debrief:
     story: Annotated[tuple[StoryPoint, ...], "Every entry of the score, in order."]
     important: Annotated[tuple[StoryPoint, ...], "The most important points, the most important first."]
     played: Annotated[tuple[Played, ...], "Every tactic that was chosen or tried, with its games, in order."]
-    their_changes: Annotated[tuple[TheirChange, ...], "The opponent's changes of play, those without a game first."]
+    their_changes: Annotated[tuple[TheirChange, ...], "The opponent's changes of play; undated ones come first."]
     tactics: Annotated[tuple[TacticLine, ...], "Every tactic that was suggested or tried, the most tried first."]
     beliefs: Annotated[tuple[BeliefMove, ...], "Every belief except those about health, in the order of /v1/traits."]
     surprises: Annotated[tuple[BeliefMove, ...], "The beliefs that moved most."]
-    begin_with: Annotated[tuple[BeginWith, ...], "What to begin with next time: what worked first, then other ideas."]
+    begin_with: Annotated[tuple[BeginWith, ...], "What to start with next time: first what worked, then other ideas."]
 
 
 def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
@@ -347,9 +347,9 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 
 
 def begin_with(known: Situation, change: Game | None, judge: Judge, adviser: Adviser) -> tuple[BeginWith, ...]:
-    """Return what to begin with next time: what worked best in this match, then what should pay best on its evidence.
+    """Return what to start with next time: what worked best in this match, then what should pay best on its evidence.
 
-    Reminders and tactics that did badly when tried are left out. The result is empty while only safety may be shown.
+    Reminders and tactics that did badly when tried are left out. Empty while only safety advice may be shown.
     """
     rulebook = adviser.rulebook
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
@@ -378,15 +378,14 @@ def _story(kept: KeptMatch, known: Situation, rulebook: Rulebook) -> tuple[Story
 def score_story(
     services: Services, club_id: str, match_id: str, moment: Moment | None
 ) -> tuple[tuple[StoryPoint, ...], tuple[StoryPoint, ...]]:
-    """Return how the score has developed so far, and the most important points. Raises as `permitted`."""
+    """Return how the score has developed so far, and the most important points. Raises like `permitted`."""
     kept, known = permitted(services, club_id, match_id, moment)
     told = _story(kept, known, services.rulebook)
     return told, most_important(told, int(services.rulebook.defaults["debrief"]["important_points"]))
 
 
 def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[BeliefMove, ...]:
-    """Return the beliefs that moved from their priors, largest move first, except those about health. Raises as
-    `permitted`."""
+    """Return moved beliefs, largest move first, except those about health. Raises like `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
     beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
@@ -402,7 +401,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
 def serve_counts(
     services: Services, club_id: str, match_id: str, moment: Moment | None, serve: str | None = None
 ) -> Mapping[str, Mapping[str, float]]:
-    """Count the opponent's serves by court and spot; with `serve`, only that serve. Raises as `permitted`."""
+    """Count the opponent's serves by court and spot; with `serve`, only that serve. Raises like `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     found: dict[str, Counter[str]] = defaultdict(Counter)
     for seen in known.observations:

@@ -1,6 +1,6 @@
 """Play the demo match: an invented match in steps, kept only in this process's memory.
 
-Ids are the same in every process, so all processes give the same answers. The next request discards any change. The
+Ids are the same in every process, so all processes give the same responses. The next request discards any change. The
 match is described in `seeds_demo/match.json`.
 """
 
@@ -26,7 +26,7 @@ POINTS: Final[Mapping[str, Mapping[str, Any]]] = {
     "L": {"winner": "opponent", "own_error": False},
     "E": {"winner": "opponent", "own_error": True},
 }
-"""A point as written in the file: won, lost to a good ball, or lost by an own error."""
+"""A point as written in the file: won, lost to a good ball, or lost to our own error."""
 
 
 TOLD: Final = ("say", "seconds", "screen", "stage")

@@ -1,6 +1,6 @@
-"""Summarize what earlier matches showed about an opponent, and choose what the next match begins with.
+"""Summarize what earlier matches showed about an opponent, and choose what to start the next match with.
 
-Only playing facts are used. The dossier is withheld while a match against that opponent may show only safety.
+Only playing facts are used. The dossier is withheld while a match against that opponent may show only safety advice.
 """
 
 from collections import Counter
@@ -32,16 +32,16 @@ NEVER_SUBJECTS = frozenset({"physical", "conduct", "body_language", "record", "p
 MAX_DAYS = 4  # named in full; the rest are only counted
 MAX_READ = 10  # newest matches that are read; older ones have almost no weight
 MAX_SEEN = 100  # observations kept per match, sums first: every later match and its advice store them
-BEGINS = "Some beliefs begin from earlier matches against this opponent ({days}). People change: look again."
+BEGINS = "Some beliefs start from earlier matches against this opponent ({days}). People change: check again."
 CLOSED = (
     "Earlier matches against this opponent are not used: a match against them is in progress, "
-    "and only safety may be shown now."
+    "and only safety advice may be shown now."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class BeginWith:
-    """A tactic to begin with next time."""
+    """A tactic to start with next time."""
 
     tactic: Annotated[str, "Id of the tactic."]
     title: Annotated[str, "Its title."]
@@ -56,7 +56,7 @@ class MatchEvidence:
 
     match_id: Annotated[Id, "Id of the match."]
     day: datetime
-    observations: Annotated[int, "Number of its observations of how the opponent played."]
+    observations: Annotated[int, "Number of observations in it of how the opponent played."]
     earlier: Earlier
     tried: tuple[Judged, ...] = ()
 
@@ -186,7 +186,7 @@ def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
 def taught(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> tuple[Earlier, ...]:
     """Return the earlier matches for the next match, newest first. They are stored now and used once permitted.
 
-    Raises NotFound; Refused for an own player.
+    Raises NotFound; Refused for our own player.
     """
     with services.reading(club_id) as work:
         known_opponent(work, opponent_id)
@@ -255,7 +255,7 @@ def begun(services: Services, club_id: str, asked: Situation) -> tuple[Situation
         try:
             known_opponent(work, opponent_id)
         except (NotFound, Refused):
-            raise refuse("the id of an opponent of your club", "opponent_id", value=opponent_id) from None
+            raise refuse("the id of one of your club's opponents", "opponent_id", value=opponent_id) from None
         if _playing(services, work, opponent_id)[1]:
             return asked, (CLOSED,)
         return replace(asked, earlier=_earlier(services, work, opponent_id, asked.context.get("surface"))), ()

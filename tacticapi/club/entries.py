@@ -177,7 +177,7 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
     while later := repository.find(match_id=match.id, supersedes=newest or entry_id):
         newest = later[0].id
     if newest:
-        expected = f"the newest entry of its chain of corrections: {newest}"
+        expected = f"the newest entry in its chain of corrections: {newest}"
         raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
         expected = "a valid entry: this one is a withdrawal"

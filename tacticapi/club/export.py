@@ -1,8 +1,8 @@
-"""Export all data of a club as JSON Lines.
+"""Export all of a club's data as JSON Lines.
 
 The first line is {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}. Then comes one line per row,
 {"kind", "row"}, with each row before the rows that refer to it. The last line is {"end": true, "rows"}. The export
-leaves out health items, advice that may show only safety now, tokens, and answers to repeated requests.
+leaves out health items, advice withheld now, tokens, and stored results of requests.
 """
 
 import json

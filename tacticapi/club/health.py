@@ -44,7 +44,7 @@ class Health:
         return [key for key in facts if f"{subject}.{key}" in self.kinds]
 
     def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
-        """Return the facts without health items and without texts that mention a danger sign."""
+        """Return the facts without health items and without text that mentions a danger sign."""
         kept = {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
         return {key: value for key, value in kept.items() if not self.speaks_of_health(value)}
 
@@ -68,7 +68,7 @@ class Health:
         return record
 
     def speaks_of_health(self, text: Any) -> bool:
-        """Return whether a text mentions a danger sign."""
+        """Return whether text mentions a danger sign."""
         return isinstance(text, str) and bool(self._danger.signs_in(text))
 
     def trail(self, entries: Iterable[ObservationEntry]) -> "Trail":
@@ -140,7 +140,7 @@ class Trail:
     known: Set[str]
 
     def places(self, revision: int) -> list[int]:
-        """Return the indices of the entirely deleted observations among those valid at a revision."""
+        """Return the indices, among the observations valid at a revision, of those now entirely deleted."""
         stood = standing((entry for entry in self.entries if entry.sequence <= revision), as_seen=True)
         counted = (entry for entry in stood if entry.kind in self.known)
         return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]

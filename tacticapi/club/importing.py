@@ -54,7 +54,7 @@ MAX_COUNT = 1_000_000_000  # limit of a version, revision or sequence: it grows 
 MAX_SURFACE, ID_LENGTH = 40, 36
 STATUSES = ("open", "ended")
 STATED = {NOT_USED: "any", OUTCOME: OUTCOMES[0]}  # a reason that each kind of feedback accepts
-STALE = timedelta(minutes=1)  # after this time without a copied piece, the import counts as broken off
+STALE = timedelta(minutes=1)  # after this time without a copied piece, the import counts as interrupted
 UNFINISHED = 0  # the version of a club during its import
 Numbered = tuple[int, Mapping[str, Any]]
 Read = TypeVar("Read")
@@ -67,7 +67,7 @@ def import_club(services: Services, lines: Iterable[str]) -> store.Club:
             here = work.clubs.get(club.club_id)
         if here is not None:
             if here.version != UNFINISHED:
-                raise refuse("a club that is not here yet: this one exists", "line", 1, value=club.club_id)
+                raise refuse("a club that does not exist here yet: this one does", "line", 1, value=club.club_id)
             _remove(services, club.club_id)
         try:
             with services.work(club.club_id) as work:
@@ -132,7 +132,7 @@ def _checked_export(services: Services, lines: Iterable[str]) -> Iterator[tuple[
             matches = _keep(staged, work, numbered)
             club = work.clubs.get(work.club_id)
             if club is None:
-                raise refuse("the line of the club", "line", number + 1)
+                raise refuse("the club's line", "line", number + 1)
             _check_matches(staged, work, matches)
         yield staged, club
     finally:
@@ -240,7 +240,7 @@ def _record(
         repository = repositories(work)[kind]
         record: store.Record = _decoded(repository.record, content.get("row"), f"a row of a {kind}")
         if record.club_id != work.club_id:
-            raise refuse(f"a row of the club {work.club_id}", "club_id", value=record.club_id)
+            raise refuse(f"a row for club {work.club_id}", "club_id", value=record.club_id)
         if found := list(_column_faults(repository.table.columns, record)):
             raise Refused(found)
         return _checked(services, work, kind, record)
@@ -391,7 +391,7 @@ def _whole(services: Services, snapshot: store.Snapshot) -> store.Snapshot:
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
         with _under(name):
-            kept[name] = encode(_decoded(kind, getattr(snapshot, name), f"the {name} of an advice"))
+            kept[name] = encode(_decoded(kind, getattr(snapshot, name), f"the {name} of a piece of advice"))
     if (moment := kept["advice"]["moment"]) != snapshot.moment:
         raise refuse(f"{snapshot.moment}, the same as outside the advice", "advice", "moment", value=moment)
     if snapshot.confirmed < snapshot.revision:

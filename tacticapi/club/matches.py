@@ -77,7 +77,7 @@ def get(services: Services, club_id: str, match_id: str) -> Match:
 
 
 def revision(services: Services, club_id: str, match_id: str) -> int:
-    """Return how many changes could affect advice: while this is the same, so is the advice. Raises NotFound."""
+    """Return how many changes could affect advice: while this stays the same, so does the advice. Raises NotFound."""
     with services.reading(club_id) as work:
         return found(work.matches.revision(match_id), "match", match_id)
 
@@ -92,7 +92,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
     """Replace context, own_facts, opponent_facts, first_server, started_at or external_id in this version of the match.
 
     Raises NotFound, VersionConflict; Refused, also for a format that does not allow the points so far; Conflict for an
-    external id that is taken, and for health items of a match that has ended.
+    external id that is taken, and for health items for a match that has ended.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
@@ -225,7 +225,7 @@ def delete(services: Services, club_id: str, match_id: str, *, version: int | No
 
 
 def delete_rows(services: Services, match: Match, which: str) -> None:
-    """Delete all rows of a match from the repository `which`, in pieces."""
+    """Delete all of a match's rows from the repository `which`, in pieces."""
     size = ROWS_IN_A_PIECE if which == "snapshots" else ENTRIES_IN_A_PIECE
     left = size
     while left == size:

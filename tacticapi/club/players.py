@@ -103,4 +103,4 @@ def _taken(
         holders = work.players.find(external_id=external_id) if external_id else []
     if any(one.id != player_id for one in holders):
         return external_id_taken("external_id", value=external_id)
-    return conflict("label-taken", "a label that no other player of this side has", "label", value=label)
+    return conflict("label-taken", "a label that no other player on this side has", "label", value=label)

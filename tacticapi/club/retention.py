@@ -25,9 +25,9 @@ ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is recognized by
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
 OWN_SUBJECTS = frozenset({"record", "plan"})  # observations about our player; all others are about the opponent
 FREE_TEXT = frozenset({"note", "by", "ref"})
-# of feedback and tokens, where in advice they are words of ours, and a club's own id; a token needs a label
+# fields of feedback and tokens (in advice these are our own words), and a club's own id; a token needs a label
 ERASED = {"reason": None, "label": "named someone who was erased", "external_id": None}
-MIN_SOUGHT = 4  # shortest external id to look for in texts: a shorter one could be any number
+MIN_SOUGHT = 4  # shortest external id to look for in text: a shorter one could be any number
 UNSEEN = frozenset({"Mn", "Cf"})  # combining accents and invisible characters
 log = logging.getLogger(__name__)
 
@@ -57,7 +57,7 @@ def sweep(services: Services) -> SweepResult:
 
 
 def sweep_club(services: Services, club_id: str) -> SweepResult:
-    """End forgotten matches; delete matches and idle players past the club's days, old answers and dead tokens.
+    """End forgotten matches; delete matches and idle players past the club's days, old stored results and dead tokens.
 
     The days for minors apply if a player is under 18 or of unknown age, or the event is for juniors. Raises NotFound.
     """
@@ -106,7 +106,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 @dataclass(frozen=True, slots=True)
 class ErasureResult:
-    """The numbers of matches deleted, of matches kept without the player, and of texts that contained the label."""
+    """The numbers of matches deleted, of matches kept without the player, and of rows with the label in their text."""
 
     matches_deleted: int
     matches_kept: int
@@ -118,9 +118,9 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
 
     A match is kept, without the player, if its other player remains. If an opponent is erased, only what our player did
     is kept; if our own player is erased, only the observations of the opponent and the points. A danger sign stays
-    until the match ends. Advice on these matches and their external ids are deleted, as are all free texts, external
-    ids and idempotency keys of the club that contain the label, a former label or the player's external id. The work is
-    done in pieces, and the player is deleted last: if it is interrupted, repeat the call.
+    until the match ends. Advice on these matches and their external ids are deleted, as are all of the club's free
+    text, external ids and idempotency keys that contain the label, a former label or the player's external id. The work
+    is done in pieces, and the player is deleted last: if it is interrupted, repeat the call.
     """
     with services.reading(club_id) as work:
         player = known_player(work, player_id)
@@ -181,7 +181,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
 
 
 def _remove_name(services: Services, player: Player) -> int:
-    """Remove texts that contain the name or external id from all the club's rows; return how many rows had one."""
+    """Remove text that contains the name or external id from all the club's rows; return how many rows had one."""
     own_id = player.external_id or ""
     names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
     holder = _Name(names, services.rulebook)
@@ -247,10 +247,10 @@ class _Name:
                 yield record, after
 
     def cleaned(self, data: Any) -> Any:
-        """Return the data with None for each free text that contains a label."""
+        """Return the data with None in place of free text that contains a label."""
         if isinstance(data, Mapping):
             free = self._keys | ({"value"} if data.get("what") in self._kinds else set())
-            free |= {"text"} if "why" in data else set()  # a free text that advice returned as not understood
+            free |= {"text"} if "why" in data else set()  # free text that advice returned as not understood
             return {key: None if key in free and self.is_in(item) else self.cleaned(item) for key, item in data.items()}
         return [self.cleaned(item) for item in data] if isinstance(data, list) else data
 
@@ -260,7 +260,7 @@ class _Name:
 
 
 def plain(text: str) -> str:
-    """Return a text normalised for comparison: lower case, without accents, invisible characters or width variants."""
+    """Return text normalised for comparison: lower case, without accents, invisible characters or width variants."""
     letters = (one for one in unicodedata.normalize("NFKD", text) if unicodedata.category(one) not in UNSEEN)
     return " ".join(unicodedata.normalize("NFKD", "".join(letters).casefold()).split())
 

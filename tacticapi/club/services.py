@@ -67,7 +67,7 @@ class NotFound(ServiceError):
 
 
 class NotPermitted(ServiceError):
-    """Only safety may be shown at this moment; the text says what to do and why."""
+    """Only safety advice may be shown at this moment; the message says what to do and why."""
 
 
 class VersionConflict(ServiceError):
@@ -82,11 +82,11 @@ class BeingFilled(ServiceError):
     """An import into the club is under way or was interrupted; until it is complete, the club accepts nothing else."""
 
     def __init__(self) -> None:
-        super().__init__("an import into this club is under way; if it broke off, send the import again")
+        super().__init__("an import into this club is under way; if it was interrupted, send the import again")
 
 
 class LinkSpent(ServiceError):
-    """The link was used, was revoked or has expired; the text says which."""
+    """The link was used, was revoked or has expired; the message says which."""
 
 
 class IdempotencyConflict(ServiceError):
@@ -227,7 +227,7 @@ class IdempotentRequest:
         return not kept or hmac.compare_digest(self.hashed(kept[: 2 * SALT_BYTES]), kept)
 
 
-Once = IdempotentRequest | None  # the request of an addition, if it has a key
+Once = IdempotentRequest | None  # a request that adds something, if it has a key
 
 
 def done_once(work: UnitOfWork, once: Once, now: datetime, do: Callable[[], Done]) -> Done:

@@ -150,7 +150,7 @@ def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
 
 
 def withheld_now(services: Services, kept: KeptMatch) -> Advice | None:
-    """Return only safety and notice if nothing else of this match may be read now; None if everything may."""
+    """Return only safety and notice if nothing else about this match may be read now; None if everything may."""
     if kept.match.status == "ended":
         return None
     return withheld_at(services, situation(kept, narrowest_moment(services, kept), services.rulebook))
@@ -172,7 +172,7 @@ def alone_in_words(instead: Advice) -> str:
 def permitted(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[KeptMatch, Situation]:
     """Return a stored match and its situation at a moment; by default, during play, at the narrowest moment.
 
-    Raises NotFound; Refused if the match is not at this moment; NotPermitted if it permits only safety.
+    Raises NotFound; Refused if the match is not at this moment; NotPermitted if it permits only safety advice.
     """
     kept, known = at_moment(services, club_id, match_id, moment)
     if kept.match.status == "open" and (instead := withheld_at(services, known)):

@@ -129,7 +129,7 @@ def open_memory() -> Engine:
 
 
 def saved(engine: Engine) -> bytes:
-    """Return the whole content of an in-memory database."""
+    """Return the full content of an in-memory database."""
     with engine.connect() as connection:
         return _sqlite(connection).serialize()
 

@@ -23,7 +23,7 @@ class ConstraintViolation(Exception):
 
 
 class SchemaMismatch(Exception):
-    """The schema belongs to another version, so this version must not write; the text says how to fix it."""
+    """The schema belongs to another version, so this version must not write; the message says how to fix it."""
 
 
 class Repository(Generic[Kind]):
@@ -215,7 +215,7 @@ class OfMatch(Repository[Kind]):
     """Rows that belong to a match."""
 
     def of_match(self, match_id: str, **wanted: Any) -> list[Kind]:
-        """Return a match's rows that `find` returns for `wanted`, including superseded entries."""
+        """Return those of a match's rows that `find` returns for `wanted`, including superseded entries."""
         return self.find(self._of(match_id), **wanted)
 
     def count(self, match_id: str) -> int:
@@ -270,7 +270,7 @@ class Answers(Repository[Answer]):
     key = order = "key"
 
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
-        """Claim a key; return None if it was free, else the answer stored under it. Raises ConstraintViolation."""
+        """Claim a key; return None if it was free, else the result stored under it. Raises ConstraintViolation."""
         dialect = import_module(f"sqlalchemy.dialects.{self._connection.dialect.name}")
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self.table).values(**values).on_conflict_do_nothing()

@@ -19,7 +19,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
-# texts with the maximum length of their columns
+# strings with the maximum length of their columns
 Id = Annotated[str, 36]
 Word = Annotated[str, 40]
 Digest = Annotated[str, 64]

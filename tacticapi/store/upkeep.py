@@ -82,7 +82,7 @@ def truncate_log(engine: Engine) -> bool:
 
 
 class BackupRefused(Exception):
-    """No backup was made; the text says what to do."""
+    """No backup was made; the message says what to do."""
 
 
 def backup(url: str, path: Path) -> None:

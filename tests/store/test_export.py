@@ -51,7 +51,7 @@ def test_every_kind_of_row_is_in_it_and_the_club_is_equal_in_another_engine(serv
     for word in ("court-2", "member-17", '"by":"Ann"', "2026-05-01T08:00:00"):
         assert word in "".join(exported)
     assert rows(exported)[-1] == {"end": True, "rows": len(exported) - 2}
-    with pytest.raises(Refused, match="not here yet"):
+    with pytest.raises(Refused, match="does not exist here yet"):
         import_club(services, exported)
     assert import_club(elsewhere, exported).club_id == club
     assert rows(list(export(elsewhere, club))) == rows(exported)
@@ -87,7 +87,7 @@ def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(club, elsewhere,
         assert line is None or path[1] == line, name
         with pytest.raises(NotFound):
             next(export(elsewhere, club))
-    with pytest.raises(Refused, match="a row of the club"):
+    with pytest.raises(Refused, match="a row for club"):
         import_club(elsewhere, [exported[0], *(line.replace(club, new_id()) for line in exported[1:])])
 
 
