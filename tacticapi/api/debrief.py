@@ -66,7 +66,7 @@ def result(told: kept.Debrief) -> str:
 def point_words(point: kept.StoryPoint) -> str:
     """Describe a point: the score before it, who won it, and how much it was worth in the match."""
     calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
-    server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
+    server = {"own": ", your serve", "opponent": ", opponent's serve", None: ""}[point.server]
     outcome = "won" if point.winner == "own" else "lost"
     worth = f"worth {percent(point.importance)} of the match"
     return f"set {point.set}, game {point.game}, at {calls}{server}: {outcome}, {worth}"
@@ -151,7 +151,7 @@ def debrief_text(told: kept.Debrief, form: str) -> str:
         notes=NOTES,
         played=PLAYED,
         changed=CHANGED,
-        story=Markup(story) if story else None,  # pictures escape their texts  # nosec B704
+        story=Markup(story) if story else None,  # pictures escape their text  # nosec B704
         surprises=Markup(surprises) if surprises else None,  # the same  # nosec B704
     )
 
@@ -164,7 +164,7 @@ FORMS = (routes.JSON, routes.MARKDOWN, routes.HTML)
 @blueprint.response(200, DebriefSchema, description="The debrief.")
 @routes.offers(*FORMS)
 def get_debrief(match_id: str) -> Response:
-    """Get the debrief of a match that has ended.
+    """Get a finished match's debrief.
 
     The debrief shows how the score developed, what was played and when, what the opponent changed and when, what was
     suggested, tried and won (with intervals), beliefs at the start and end, surprises, and what to start with next

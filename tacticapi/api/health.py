@@ -52,7 +52,7 @@ def is_ready() -> Response:
     """Check whether the service can advise.
 
     It needs the rulebook and the rule engine; if the evaluator replaces the engine, a warning says so. If a database is
-    configured, it must respond and have the schema of this version.
+    configured, it must respond and have this version's schema.
     """
     adviser, services = deployment().adviser, deployment().services
     if services is not None and (fault := check(services.engine.url.render_as_string(hide_password=False))):

@@ -167,7 +167,7 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 
 
 @blueprint.post("/v1/matches/<id:match_id>/end", scope="manage", reads=routes.ANY_VERSION)
-@blueprint.response(200, MatchSchema, description="The ended match.")
+@blueprint.response(200, MatchSchema, description="The match, now ended.")
 def end_match(match_id: str) -> Response:
     """End a match.
 

@@ -22,7 +22,7 @@ from tacticapi.posted import MAX_TEXT
 
 MAX_FACTS = 200
 FACTS = ("Own", "Opponent")  # components of the contract
-_LABEL = "A nickname or code, unique among the club's players of this side; not a full name."
+_LABEL = "A nickname or code, unique among the club's players on this side; not a full name."
 _FACTS = "Items from own or opponent, as in a situation, except health items."
 
 

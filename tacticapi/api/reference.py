@@ -137,7 +137,7 @@ blueprint = Blueprint("reference", of_the_rulebook=True)
 def get_contract() -> Response:
     """Get this deployment's contract.
 
-    It includes the vocabulary of the rules in use, house rules included.
+    The contract includes the vocabulary of the rules in use, including house rules.
     """
     told = _once("contract", lambda: current_app.json.dumps(_described()))
     at_root, here = (current_app.json.dumps([{"url": url}]) for url in ("/", request.script_root or "/"))

@@ -145,7 +145,7 @@ AlternativeSchema = wire.shape_of(
     say=wire.a_text("Replaces the tactic's own line.", absent=True, of=lambda one: one.say and unnamed(one.say)),
 )
 CounterSchema = wire.shape_of(rules.Counter, order="all why", all=IN_WORDS)
-wire.shape_of(rules.Gate, any_of=wire.texts("Own abilities; any one is enough.", of="keys"), order="any_of")
+wire.shape_of(rules.Gate, any_of=wire.texts("Your own abilities; any one is enough.", of="keys"), order="any_of")
 wire.shape_of(rules.Sent, order="ball wing")
 TacticSchema = wire.shape_of(
     Tactic,

@@ -145,26 +145,26 @@ def _of_game(data: Mapping[str, Any], counts: Any) -> Any:
 
 
 class _PointsSchema(wire.Shape):
-    on_serve = wire.part(WonOfSchema, says="Points on own serve. Omit if not counted.")
+    on_serve = wire.part(WonOfSchema, says="Points on your serve. Omit if not counted.")
     on_return = wire.part(WonOfSchema, says="Points on return. Omit if not counted.")
 
     @post_load
     def points(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return own points on serve and on return; points not counted are 0."""
+        """Return your points on serve and on return; points not counted are 0."""
         serve, back = (data.get(side, {"won": 0, "of": 0}) for side in ("on_serve", "on_return"))
         by_game = tuple(data.get("by_game", ()))
         return _of_game(data, domain.PointsPlayed(serve["won"], serve["of"], back["won"], back["of"], by_game))
 
 
 class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
-    """Own points in one game, on own serve or on return."""
+    """Your points in one game, on your serve or on return."""
 
 
 BY_GAME = "The same counts per game, so that a plan is judged by the points since it began. Default: all points count."
 
 
 class PointsPlayedSchema(_PointsSchema):
-    """Own points, on own serve and on return."""
+    """Your points, on your serve and on return."""
 
     by_game = wire.Items(fields.Nested(PointsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
@@ -177,21 +177,21 @@ class _ErrorsSchema(PartOfWholeSchema):
 
     @post_load
     def errors(self, data: dict[str, Any], **kwargs: Any) -> Any:
-        """Return own errors among the points lost."""
+        """Return your unforced errors among the points lost."""
         return _of_game(data, domain.OwnErrors(data["unforced"], data["of"], tuple(data.get("by_game", ()))))
 
 
 class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
-    """Own unforced errors among the points lost in one game."""
+    """Your unforced errors among the points lost in one game."""
 
 
 class OwnErrorsSchema(_ErrorsSchema):
-    """Own unforced errors among the points lost."""
+    """Your unforced errors among the points lost."""
 
     by_game = wire.Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
-PLAYED = "Points on which the tactic was carried out, excluding own double faults and easy misses."
+PLAYED = "Points on which the tactic was carried out, excluding your double faults and easy misses."
 
 
 class TriesSchema(PartOfWholeSchema):
@@ -222,7 +222,7 @@ class PreviousSchema(wire.Shape):
     beliefs = wire.Table(
         wire.Real(0, 1, required=True),
         MAX_BELIEFS,
-        says="Probability by trait; write a trait of one wing as trait/wing. An omitted trait has not changed. "
+        says="Probability by trait; write a trait for one wing as trait/wing. An omitted trait has not changed. "
         "Omit if there is nothing to compare with.",
     )
 
@@ -298,8 +298,8 @@ class SituationSchema(wire.RulebookShape):
     opponent = Profile("opponent", "What is known about the opponent. Omit if unknown.")
     observations = Observations(says="Observations, in any order. Default: none.")
     score = Score(says="Pairs are [own, opponent]. Omit if unknown; the start of the match is then assumed.")
-    points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Omit if not counted.")
-    own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Omit if not counted.")
+    points_played = wire.part(PointsPlayedSchema, says="Your points won out of points played. Omit if not counted.")
+    own_errors = wire.part(OwnErrorsSchema, says="Your unforced errors among the points lost. Omit if not counted.")
     tries = wire.Items(fields.Nested(TriesSchema), MAX_TRIES, says="Tactics played as planned. Omit if none.")
     plan = wire.part(PlayingSchema, says="The tactic being played now. Default: the tactic tried last.")
     previous = wire.part(PreviousSchema, says="The previous advice, to keep advice steady. Omit if none.")

@@ -54,7 +54,7 @@ def shown(advice: Advice) -> Shown:
 
 
 @click.command(epilog=example("tacticapi openapi > openapi.yaml"))
-@click.option("--write", is_flag=True, help="Write openapi/openapi.yaml of this checkout instead of printing.")
+@click.option("--write", is_flag=True, help="Write this checkout's openapi/openapi.yaml instead of printing.")
 def openapi(write: bool) -> None:
     """Print the contract (OpenAPI 3.1) with a recorded example for each moment."""
     package = Path(__file__).resolve().parents[1]

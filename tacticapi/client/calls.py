@@ -170,7 +170,7 @@ def given(members: Mapping[str, Any]) -> Json:
 
 
 def body_of(response: requests.Response) -> Json:
-    """Return the JSON object of a response. Raises BrokenAnswer if it has none."""
+    """Return the JSON object in a response. Raises BrokenAnswer if it has none."""
     try:
         body = response.json()
     except requests.JSONDecodeError:
@@ -182,7 +182,7 @@ def body_of(response: requests.Response) -> Json:
 
 
 def items_of(response: requests.Response) -> list[Json]:
-    """Return the items of a list. Raises BrokenAnswer if the response has none."""
+    """Return the items in a list. Raises BrokenAnswer if the response has none."""
     items = body_of(response).get("items")
     if isinstance(items, list):
         return items

@@ -234,7 +234,7 @@ class Client:
         return self._calls.pages("/v1/sources")
 
     def rulebook(self) -> Json:
-        """Return the version, counts, categories, limits per moment and defaults of the rules, as `Rulebook`."""
+        """Return the rules' version, counts, categories, limits per moment and defaults, as `Rulebook`."""
         return self._calls.read("/v1/rulebook")
 
     def player(self, side: Side, label: str, *, facts: Mapping[str, Any] | None = None) -> Json:

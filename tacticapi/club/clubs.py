@@ -254,14 +254,14 @@ def open_court_link(services: Services, code: str) -> NewToken:
 
     Raises NotFound for an unknown code, LinkSpent for a code that was used, was revoked or has expired.
     """
-    old = found(Secret.read(f"{code}==", LINK_PREFIX), "link", "of this code")
+    old = found(Secret.read(f"{code}==", LINK_PREFIX), "link", "with this code")
     with services.reading(old.club_id) as work:
-        link = found(work.tokens.get(old.token_id), "link", "of this code")
-    match_id = found(match_of(link), "link", "of this code")
+        link = found(work.tokens.get(old.token_id), "link", "with this code")
+    match_id = found(match_of(link), "link", "with this code")
     if _match_in(link, COURT):
         raise LinkSpent("it has already been opened")
     if not hmac.compare_digest(old.digest, link.digest):
-        raise NotFound("link", "of this code")
+        raise NotFound("link", "with this code")
     now, new = services.now(), Secret.new(old.club_id, old.token_id)
     if not is_live(link, now) or now > link.created_at + LINK_TIME:
         raise LinkSpent("it was revoked" if link.revoked_at else "it has expired")

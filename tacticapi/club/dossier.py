@@ -101,7 +101,7 @@ def _sum(one: Observation, other: Observation) -> Observation:
 
 
 def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface: bool) -> float:
-    """Return the weight of a match, 0 to 1: halved with every half-life, and reduced on another surface."""
+    """Return a match's weight, 0 to 1: halved with every half-life, and lower on another surface."""
     figures = rulebook.defaults["dossier"]
     days = max(0.0, (now - started) / timedelta(days=1))
     aged = float(2.0 ** (-days / figures["half_life_days"]))

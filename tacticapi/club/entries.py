@@ -210,7 +210,7 @@ def page_of_match(services: Services, club_id: str, match_id: str, which: str, *
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """The result of one line of a bulk request: a receipt, or its faults and, for a conflict, its `code`."""
+    """The result for one line in a bulk request: a receipt, or its faults and, for a conflict, its `code`."""
 
     receipt: Receipt | None
     faults: tuple[Fault, ...] = ()

@@ -213,7 +213,7 @@ def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[
         entered: list[store.Entry] = [*kept.observations, *kept.points, *kept.tries]
         highest, revision = max((one.sequence for one in entered), default=0), kept.match.revision
         if revision < highest:
-            raise refuse(f"at least {highest}, the sequence of an entry of this match", *at, "revision", value=revision)
+            raise refuse(f"at least {highest}, the sequence of an entry in this match", *at, "revision", value=revision)
 
 
 @contextmanager

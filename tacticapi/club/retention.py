@@ -181,7 +181,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
 
 
 def _remove_name(services: Services, player: Player) -> int:
-    """Remove text that contains the name or external id from all the club's rows; return how many rows had one."""
+    """Remove text that contains the name or external id from all the club's rows; return how many rows contained it."""
     own_id = player.external_id or ""
     names = (player.label, *player.former_labels, *([own_id] if len(own_id) >= MIN_SOUGHT else []))
     holder = _Name(names, services.rulebook)

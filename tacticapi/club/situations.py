@@ -165,7 +165,7 @@ def withheld_at(services: Services, asked: Situation) -> Advice | None:
 
 
 def alone_in_words(instead: Advice) -> str:
-    """Return safety and notice as one text, safety first."""
+    """Return safety and notice as one string, safety first."""
     return " ".join([*(line.say for line in instead.safety), *instead.notice])
 
 

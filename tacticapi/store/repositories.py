@@ -133,13 +133,13 @@ class Repository(Generic[Kind]):
 
 
 class Clubs(Repository[Club]):
-    """The club of this unit of work."""
+    """This unit of work's club."""
 
     key = order = "club_id"
 
 
 class Tokens(Repository[Token]):
-    """Tokens of the club."""
+    """The club's tokens."""
 
     def delete_dead(self, before: datetime) -> int:
         """Delete tokens that expired or were revoked before this time; return how many."""
@@ -180,7 +180,7 @@ class Listed(Repository[Kind]):
 
 
 class Matches(Listed[Match]):
-    """Matches of the club."""
+    """The club's matches."""
 
     def locked(self, id: str) -> Match | None:
         """Return the match, locked against other writers until this unit of work ends."""

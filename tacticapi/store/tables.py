@@ -39,7 +39,7 @@ _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """A row of a club."""
+    """A row that belongs to a club."""
 
     club_id: Id
 
@@ -71,7 +71,7 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent; `former_labels` are kept because notes may contain them.
+    """One of the club's players (side own) or an opponent; `former_labels` are kept because notes may contain them.
 
     `external_id` is the club's own id.
     """
@@ -117,7 +117,7 @@ class Match(Record):
 
 @dataclass(frozen=True, slots=True)
 class Entry(Record):
-    """An entry of a match; `sequence` is the revision that it created. A `body` of None withdraws the superseded entry.
+    """An entry in a match; `sequence` is the revision that it created. A `body` of None withdraws the superseded entry.
 
     `observed_at` is the time of the observation, if posted.
     """

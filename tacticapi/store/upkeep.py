@@ -27,7 +27,7 @@ def upgrade(url: str) -> bool:
 
 
 def in_memory() -> Engine:
-    """Return an engine for an empty in-memory database of this version."""
+    """Return an engine for an empty in-memory database with this version's schema."""
     engine = open_memory()
     _upgrade(engine)
     return engine

@@ -72,7 +72,7 @@ class WinChanceQuestionSchema(OccasionSchema):
     format = MatchFormat()
     score = Score(says="Pairs are [own, opponent]. Default: the start of the match.")
     point_chances = wire.part(PointChancesSchema, says="Exact point chances. Default: points_played.")
-    points_played = wire.part(PointsPlayedSchema, says="Own points won; {} keeps the prior. Default: point_chances.")
+    points_played = wire.part(PointsPlayedSchema, says="Your points won; {} keeps the prior. Default: point_chances.")
     level_gap = wire.Word(LEVELS, says="Opponent's expected level; sets the prior for points_played. Default: level.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 EXTENSION = "tacticapi"
-DEMO_STEP = "tacticapi.demo_step"  # in the environ of a request
+DEMO_STEP = "tacticapi.demo_step"  # in a request's environ
 _DEMO = re.compile(r"(?P<prefix>/demo/(?P<step>\d{1,3}))(?P<rest>/v1/.*)", re.ASCII)
 LOCAL_CLUB = "local"
 NO_DATABASE = "no database is configured: set DATABASE_URL or TACTICAPI_DB"

@@ -195,7 +195,7 @@ class Items(fields.List[Any]):
 
 
 class Table(fields.Dict):
-    """An object with values of one type. Faults are reported at the name to which they belong."""
+    """An object with values of one type. Each fault is reported at the name that it concerns."""
 
     def __init__(self, values: Any, most: int, **told: Any) -> None:
         """Accept at most this many values; `components` names the contract components that describe them."""

@@ -105,14 +105,14 @@ class ProblemError(HTTPException):
         self.headers = dict(headers or {})
 
     def get_headers(self, *args: Any, **kwargs: Any) -> list[tuple[str, str]]:
-        """Return the headers of the response."""
+        """Return the response's headers."""
         return list(self.headers.items())
 
 
 def refuse(
     name: str, detail: str | None = None, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
 ) -> NoReturn:
-    """End the request with the problem of this name."""
+    """End the request with the problem that has this name."""
     raise ProblemError(name, detail, faults, headers)
 
 
