@@ -265,7 +265,7 @@ class LookFinder:
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
     def _weights(self, looks: Iterable[Glance], situation: Situation, now: Baseline) -> Array:
-        """Return the weight of each look: higher for serve or return if you clearly lose too many points on it."""
+        """Return each look's weight: higher for serve or return if you clearly lose too many points on it."""
         weights = np.array([look.weight for look in looks])
         usual = posteriors(situation.context.get("level_gap"), None, self._rulebook.defaults)
         on_serve, on_return = (usual.serve.mean - now.serve.mean, usual.return_.mean - now.return_.mean)

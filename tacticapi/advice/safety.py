@@ -38,7 +38,7 @@ class AnswerRequest(Protocol):
 
     @property
     def moment(self) -> Moment | None:
-        """Return the moment of the request; None while planning, outside a match."""
+        """Return the moment that advice is for; None while planning, outside a match."""
 
     @property
     def coaching(self) -> Coaching:

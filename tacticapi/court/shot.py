@@ -66,7 +66,7 @@ class Shot:
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """The angles of a stroke (degrees): above the horizon, and away from straight ahead (positive to the right)."""
+    """A stroke's angles (degrees): above the horizon, and away from straight ahead (positive to the right)."""
 
     elevation: float
     azimuth: float
@@ -110,7 +110,7 @@ def _carry(shot: Shot, place: Place) -> _Carry:
 
 
 class Outcome(IntEnum):
-    """The outcome of a ball."""
+    """A ball's outcome."""
 
     IN = 0
     NET = 1
@@ -236,7 +236,7 @@ class FlightPath:
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """The chances of a shot by outcome, where its balls land, and its intended path."""
+    """A shot's chances by outcome, where its balls land, and its intended path."""
 
     chances: Mapping[Outcome, float]
     landing: Ellipse | None
@@ -255,7 +255,7 @@ class BestAim:
 
 
 def shot_margin(shot: Shot, place: Place, spread: Spread, came_from: Spot) -> Margin:
-    """Return the margin of a shot in reply to a ball from `came_from`. Raises OutOfReachError."""
+    """Return a shot's margin in reply to a ball from `came_from`. Raises OutOfReachError."""
     aim, window = _window(shot, place, spread)
     chances = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
     return Margin(chances, _ellipse(window, aim, spread), _way(shot, place, aim, came_from))

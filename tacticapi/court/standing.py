@@ -218,7 +218,7 @@ class Rally:
     closer: float
 
     def target(self, name: str) -> Spot:
-        """Return the target of a ball in a pattern (m)."""
+        """Return a ball's target in a pattern (m)."""
         side = {STRONG: self.strong, SHORT_STRONG: self.strong, MIDDLE: 0}.get(name, -self.strong)
         deep = SERVICE_LINE_M - self.margin if name == SHORT_STRONG else BASELINE_M - self.margin
         return side * (SIDELINE_M - self.margin), deep
@@ -255,7 +255,7 @@ def opening(pattern: Pattern, rally: Rally) -> Opening:
 
 
 def openings(rally: Rally) -> tuple[Opening, ...]:
-    """Return the opening of every pattern, the quickest first."""
+    """Return every pattern's opening, the quickest first."""
     found = (opening(pattern, rally) for pattern in PATTERNS)
     return tuple(sorted(found, key=lambda one: one.balls or MAX_BALLS + 1))
 

@@ -22,7 +22,7 @@ def many(kind: type[T]) -> type[T]:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """The bounds of a number in responses, and its decimal places; None means unlimited."""
+    """A number's bounds and decimal places in responses; None means unlimited."""
 
     low: float | None = None
     high: float | None = None

@@ -55,7 +55,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class SourceLine:
-    """The source of a line. A citation backs a fact, never one of our thresholds."""
+    """A line's source. A citation backs a fact, never one of our thresholds."""
 
     status: Annotated[str, 'How the content is known, or "common practice".']
     key: Annotated[str | None, "Key in the source list."] = None
@@ -106,9 +106,9 @@ class Look:
 
     what: Annotated[str, "Vocabulary id."]
     asks: Annotated[str, "The question for the observer."]
-    how: Annotated[str, "How to make it happen."]
+    how: Annotated[str, "How to make the opponent show it."]
     worth: Annotated[Gain, "Expected gain in the chance of winning the match; 0 for a starter look or a confirmation."]
-    decides: Annotated[tuple[str, ...], "The tactics, at most two, that it decides between; empty for a starter."] = ()
+    decides: Annotated[tuple[str, ...], "At most two tactics that the look decides between; empty for a starter."] = ()
     wing: Annotated[Wing | None, "The wing to watch; absent if the wing does not matter."] = None
 
 
@@ -153,7 +153,7 @@ class Plan:
     why: Annotated[str, "The reason in counts, at most 25 words."]
     tactic: Annotated[str | None, "The tactic being played; absent if none was chosen or tried."] = None
     since: Annotated[Game | None, "The game since which the tactic has been played; absent if unknown."] = None
-    tried: Annotated[int, "Points on which the tactic was carried out."] = 0
+    tried: Annotated[int, "Points on which the tactic was carried out since the switch and the change of play."] = 0
     won: Annotated[int, "Points won out of those in `tried`."] = 0
     next: Annotated[str | None, "The tactic to switch to if the verdict is adjust or change."] = None
 

@@ -88,7 +88,7 @@ class PlacedMark:
 
 @dataclass(frozen=True, slots=True)
 class PlacedWay:
-    """The path of a ball or of a moving player, through two or more points."""
+    """The path of a ball or a moving player, through two or more points."""
 
     through: tuple[Point, ...]
     text: str

@@ -15,7 +15,7 @@ OfWing = Annotated[Wing | None, "The wing; absent if the trait has no wings."]
 
 @many
 class Contribution:
-    """The effect of one kind of observation on a belief."""
+    """How one kind of observation affects a belief."""
 
     log_odds: Annotated[Seen, "The change in log-odds."]  # what omitting it would remove
     what: Annotated[str, "Vocabulary id."]
@@ -27,7 +27,7 @@ class Contribution:
 
 @many
 class Belief:
-    """The probability of a trait, and the evidence that changed it."""
+    """A trait's probability, and the evidence that changed it."""
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing

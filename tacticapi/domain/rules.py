@@ -22,7 +22,7 @@ class Level(StrEnum):
 
 USUAL_LEVEL = Level.CLUB
 Loads = Mapping[str, float]
-"""The weight of each quality in a sum, by id; `id/forehand`, `id/backhand` or `id/other` if it has wings."""
+"""Each quality's weight in a sum, by id; `id/forehand`, `id/backhand` or `id/other` if it has wings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class Measure:
 class Region:
     """A region of the profile: a weighted sum between two of its quantiles among players at one level."""
 
-    of: Annotated[Loads, "The weight of each quality; id, or id/forehand, id/backhand, id/other."]
+    of: Annotated[Loads, "Each quality's weight; id, or id/forehand, id/backhand, id/other."]
     low: Annotated[float, Figure(0, 1), "The lower quantile."]
     high: Annotated[float, Figure(0, 1), "The higher quantile."]
     outer: Annotated[bool, "True if the region lies outside these quantiles, not between them."] = False
@@ -96,7 +96,7 @@ class ObservationKind:
     high: Annotated[float | None, "Maximum amount."] = None
     qualifiers: Mapping[str, str] = field(default_factory=dict)
     trap: Annotated[str | None, "A common mistake when observing it."] = None
-    probe: Annotated[str | None, "How to make it happen."] = None
+    probe: Annotated[str | None, "How to make the opponent show it."] = None
     starter: Annotated[int | None, "Position in the starter set, from 1."] = None
     needs_end: Annotated[bool, "True if wind or sun makes it unreliable unless the end is posted too."] = False
     health: Annotated[bool, "True if it is about health."] = False

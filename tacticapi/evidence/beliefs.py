@@ -71,7 +71,7 @@ class Regions:
         self._either = np.array([traits[place][0].either for place in self._paired], dtype=np.bool_)[:, np.newaxis]
 
     def chances(self, fit: Fit) -> Array:
-        """Return the probability of every trait given all rows, then without each row in turn, (traits, 1 + rows)."""
+        """Return every trait's probability given all rows, then without each row in turn, (traits, 1 + rows)."""
         means, variances, weighed = fit.of(self._every)
         means, variances = _with_and_without(fit, means, variances, weighed)
         deviations = np.sqrt(variances)
@@ -134,7 +134,7 @@ class EvidenceModel:
             self._unmoved[level] = {key: Belief(*key, priors[key], priors[key]) for key in keys}
 
     def priors(self, level: Level = USUAL_LEVEL) -> Mapping[TraitKey, float]:
-        """Return the prior of every trait for a player of this level."""
+        """Return every trait's prior for a player at this level."""
         return {key: belief.prior for key, belief in self._unmoved[level].items()}
 
     def believe(self, situation: Situation) -> Beliefs:
@@ -158,7 +158,7 @@ class EvidenceModel:
         return Beliefs(beliefs, refused, counted, shifts, change, opponent, own, cells, self.spots.lead(cells))
 
     def profile(self, beliefs: Beliefs) -> tuple[Estimate, ...]:
-        """Return the estimates of both players' qualities, starting with the surest departures from the usual."""
+        """Return estimates of both players' qualities, starting with the surest departures from the usual."""
         told = [*self.profiles.estimates(beliefs.opponent, OPPONENT), *self.profiles.estimates(beliefs.own, OWN)]
         return tuple([one for _, one in sorted(told, key=itemgetter(0))])
 
@@ -223,7 +223,7 @@ def _said(pool: Pool) -> tuple[str, Phase, float, tuple[int, ...], str]:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """The change in a belief (0 to 1) caused by the first chance of a kind seen in a game."""
+    """How much the first chance of one kind, seen in a game, changes a belief (0 to 1)."""
 
     kind: str
     trait: str

@@ -264,7 +264,7 @@ def pools_of(
 
 
 def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> list[Pool]:
-    """Return the pools of an earlier match, for kinds still in the rulebook."""
+    """Return the pools from an earlier match, for kinds still in the rulebook."""
     known = [seen for seen in earlier.seen if seen.what in kinds]
     phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
     return pools_of(map(Entry, known, phases), kinds, earlier)

@@ -188,7 +188,7 @@ class ProfileModel:
     def fit(
         self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None
     ) -> Fit:
-        """Fit the profile of a player at this level.
+        """Fit a player's profile at this level.
 
         nervous: the warm-up showed nerves, so its counts weigh less. ratings: our own, keyed by the part of the id
         after the dot, used as prior means.

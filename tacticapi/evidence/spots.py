@@ -33,12 +33,12 @@ class Cell(NamedTuple):
 
     @property
     def best(self) -> float:
-        """Return the share of the likeliest spot."""
+        """Return the likeliest spot's share."""
         return max(self.alphas) / sum(self.alphas)
 
     @property
     def variance(self) -> float:
-        """Return the variance of that share."""
+        """Return the variance of the likeliest spot's share."""
         return self.best * (1.0 - self.best) / (sum(self.alphas) + 1.0)
 
     def favourite(self, share: float) -> float:

@@ -30,13 +30,13 @@ class Beta:
 
     @property
     def variance(self) -> float:
-        """Return the variance of the chance."""
+        """Return the chance's variance."""
         return self.mean * (1.0 - self.mean) / (self.a + self.b + 1.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """Posteriors for the chance of winning a point on own serve and on return."""
+    """Posteriors for our chance of winning a point on serve and on return."""
 
     serve: Beta
     return_: Beta

@@ -47,7 +47,7 @@ class Term(NamedTuple):
 
 
 class PriceBook:
-    """The prices of one rulebook, precomputed for every level."""
+    """One rulebook's prices, precomputed for every level."""
 
     def __init__(self, rulebook: Rulebook, profiles: ProfileModel) -> None:
         """Compute the slopes of every priced tactic, with one row per wing if it aims at a wing."""
@@ -108,7 +108,7 @@ class PriceBook:
         return slopes
 
     def linear(self, row: Row, latent: Latent) -> Iterator[tuple[Term, Array]]:
-        """Yield the terms of a row that depend on the opponent's profile, as sums over it, per tried point."""
+        """Yield a row's terms that depend on the opponent's profile, as sums over it, per tried point."""
         _, aimed = row
         price = self.of[self.place[row]]
         meant = float(self.figures["as_meant"]) * self._value
@@ -257,7 +257,7 @@ class Prices:
         return max(self.book.brought_up[tactic], key=lambda place: round(float(self.mean[place]), 9))
 
     def _places(self, firing: Firing) -> list[int]:
-        """Return the rows of a firing: its wing's row, or both if the price aims at a wing and the firing has none."""
+        """Return a firing's rows: its wing's row, or both if the price aims at a wing and the firing has none."""
         place = self.book.place.get((firing.tactic.id, firing.wing))
         return self.book.places[firing.tactic.id] if place is None else [place]
 
@@ -314,7 +314,7 @@ class Prices:
         }
 
     def terms(self, place: int) -> list[Term]:
-        """Return the parts of a price in points per tried point; with `share` and `costs` they yield its mean."""
+        """Return a price's parts, in points per tried point; with `share` and `costs` they yield its mean."""
         book, spot, opponent = self.book, self.book.spot[place], self._beliefs.opponent
         found = [
             term._replace(points=float(opponent.of(sums[np.newaxis])[0][0]))

@@ -259,7 +259,7 @@ class MixAdvice:
 
     @property
     def mix(self) -> dict[str, float]:
-        """Return the share of each spot."""
+        """Return each spot's share."""
         return {spot.spot: spot.share for spot in self.spots}
 
 

@@ -165,7 +165,7 @@ def _measure_faults(line: Data, at: Pointer, kind: Data, entries: Entries) -> It
 
 
 def regions_of(trait: Data) -> Sequence[Data]:
-    """Return the regions of a trait, which may be written as a single region or as a list."""
+    """Return a trait's regions, which may be written as a single region or as a list."""
     region = trait.get("region", [])
     return region if isinstance(region, list) else [region]
 

@@ -90,7 +90,7 @@ class Entries:
     mistakes: list[Mistake] = field(default_factory=list)
 
     def data(self, kind: str, name: str) -> dict[str, Any] | None:
-        """Return the data of one entry; None if it is missing or invalid."""
+        """Return one entry's data; None if it is missing or invalid."""
         entry = self.by_kind[kind].get(name)
         return entry.data if entry else None
 

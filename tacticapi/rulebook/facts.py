@@ -55,7 +55,7 @@ class FactBuilder:
     def build(
         self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation], *, whole: bool = True
     ) -> tuple[Fact, ...]:
-        """Return the facts of one situation; `observations` are the current ones.
+        """Return the facts for one situation; `observations` are the current ones.
 
         If not `whole`, leave out beliefs that are too unlikely for any condition.
         """
@@ -193,7 +193,7 @@ def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, i
 
 
 def _option_shares(part: Sequence[Observation], options: tuple[str, ...]) -> Iterator[tuple[str, dict[str, int | str]]]:
-    """Yield the share of each option; if a kind has two options, a plain count counts the first."""
+    """Yield each option's share; if a kind has two options, a plain count counts the first."""
     spreads: list[Mapping[str, float]] = []
     for seen in part:
         if seen.counts is not None:

@@ -218,7 +218,7 @@ class Standing(NamedTuple):
 
 
 def standing(state: State) -> Standing:
-    """Return the standing of a match. If the server is unknown, the lead in breaks is half the lead in games."""
+    """Return a match's standing. If the server is unknown, the lead in breaks is half the lead in games."""
     games_ahead, sets, for_set = state.games[0] - state.games[1], state.sets_won, state.server
     if state.winner or state.in_tie_break or not for_set or not state.rule.is_result(plus_one(state.games, for_set)):
         for_set = None

@@ -42,7 +42,7 @@ export function worthWords(worth) {
 /** The numbers behind it. */
 export function worthNumbers(worth) {
   const match = `${points(worth.match)} matches in 100 (from ${points(worth.match_low)} to ${points(worth.match_high)})`;
-  return `In numbers: ${points(worth.point)} points in 100 and ${match}. They rest on model defaults and are not measured.`;
+  return `In numbers: ${points(worth.point)} points in 100 and ${match}. They are based on model defaults, not on measurements.`;
 }
 
 /** 2026-05-04, in this device's time: Swedish dates are written this way. */

@@ -100,7 +100,7 @@ function newMatchForm(message, known) {
       "fieldset",
       {},
       h("legend", {}, "What the event permits"),
-      h("p", {}, "Check the event's rules on coaching and devices. Where advice is not permitted, only safety is shown."),
+      h("p", {}, "Check the event's rules on coaching and devices. If advice is not permitted, only safety advice is shown."),
       CHECKS.map(([id, words, pairs]) => field(words, choice(id, pairs))),
     ),
     abilities(),
