@@ -1,5 +1,5 @@
-// What the service advises, asked for when it is read, after each entry, and when another device entered something, since that
-// may be a danger.
+// What the service advises: requested when it is read, after each entry, and when another device enters something, because
+// that may be a danger sign.
 
 import { Refused, ask } from "./api.js";
 import { hear, tell } from "./bus.js";
@@ -9,48 +9,48 @@ import { answered, mark, stands } from "./safety.js";
 import { openSeen } from "./seen.js";
 
 const ENTRIES = ["observations", "points", "tries", "facts"];
-const SOON_MS = 400; // after an entry, so that a burst of taps asks once
+const SOON_MS = 400; // after an entry, so that a burst of taps makes one request
 
-let entered = 0; // entries made here, so that an answer that was asked for before one of them is known as old
-let heard = {}; // of the match: its revision by the last answer; what changed in answers that were not shown
+let entered = 0; // counts entries made here, so that a response requested before the latest one is recognised as old
+let heard = {}; // the match's revision in the last response; what changed in responses that were not shown
 let checking = 0;
 let missed = false;
-let turning = false; // the demo goes on to its next state, which is not read yet
-const asking = new Map(); // the questions under way, each with its moment
+let turning = false; // the demo is moving to its next state, which has not been read yet
+const asking = new Map(); // the requests under way, each with its moment
 
-/** The advice of this moment. Until it comes, the last that was given stands if the event lets it be read, marked as old. */
+/** The advice for this moment. Until it arrives, the last advice stays, marked as old, if the event lets it be read. */
 export function adviceNow() {
   if (now.advice?.moment === momentNow()) return now.advice;
   return now.last && mayRead() && now.moment !== "after-match" ? { ...now.last, old: true } : null;
 }
 
-/** Advice that rests on less than what is entered by now stays readable, marked as old, until the next comes. */
+/** Advice given before the latest entries stays readable, marked as old, until new advice arrives. */
 function outdate() {
   entered += 1;
   if (now.advice) setAdvice({ ...now.advice, old: true });
 }
 
-/** Whether entries wait that decide if the match is at this moment. */
+/** Whether entries are waiting that decide whether the match is at this moment. */
 const momentWaits = (moment) => waits(moment === "before-match" ? ["points", "end", "observations"] : ["points", "end"]);
 
-/** Ask the service; what it says of safety counts on every screen before anything else of it is read. */
+/** Ask the service; what it says about safety takes effect on every screen before the rest is read. */
 async function asked(moment, more = "") {
   const { id } = now.match;
-  if (turning || momentWaits(moment)) return null; // it is asked again once they are kept
+  if (turning || momentWaits(moment)) return null; // it is requested again once they are kept
   const [at, before, planned] = [mark(), entered, !waits(["tries"])];
   if (heard.match !== id) heard = { match: id, revision: null, unread: [] };
   const body = await whileItLasts(moment, (signal) => ask("GET", `/v1/matches/${id}/suggestions?moment=${moment}${more}`, { signal }));
-  if (!body || now.match?.id !== id || body.revision < heard.revision) return null; // a later question was answered first
+  if (!body || now.match?.id !== id || body.revision < heard.revision) return null; // the response to a later request came first
   answered(id, body.safety, at);
-  if (body.revision !== heard.revision && stands()) openSeen(id).catch(() => {}); // signs of other devices, and their ends
+  if (body.revision !== heard.revision && stands()) openSeen(id).catch(() => {}); // signs entered or lifted on other devices
   heard.revision = body.revision;
   for (const change of body.changed) heard.unread = [...heard.unread.filter((each) => !isSame(each, change)), change];
   const old = entered !== before;
-  if (planned && !old && !stands()) takePlan(body).catch(() => {}); // on every screen: the score needs the plan, even if it reads no advice
+  if (planned && !old && !stands()) takePlan(body).catch(() => {}); // on every screen: the score needs the plan, even if no advice is read there
   return { ...body, old };
 }
 
-/** The body of an answer; null if the moment passed meanwhile, since the service refuses a moment that is over. */
+/** The body of a response; null if the moment has passed, because the service refuses a moment that is over. */
 async function whileItLasts(moment, question) {
   const waiting = new AbortController();
   asking.set(waiting, moment);
@@ -78,7 +78,7 @@ function take(advice) {
   heard.unread = [];
 }
 
-/** Take over the plan that another phone chose; one that is no longer suggested goes by its title. */
+/** Take over the plan chosen on another phone; if it is no longer suggested, only its title is shown. */
 async function takePlan({ plan, suggestions }) {
   if (!plan?.tactic) return;
   const [{ id }, before, since] = [now.match, entered, plan.since ?? null];
@@ -89,13 +89,13 @@ async function takePlan({ plan, suggestions }) {
   if (now.match?.id === id && entered === before) setPlan({ tactic: plan.tactic, title, say, since });
 }
 
-/** Advice for the moment that the match is at. Throws Unreachable, Refused. */
+/** Advice for the match's current moment. Throws Unreachable, Refused. */
 export async function fetchAdvice() {
   const advice = await asked(momentNow());
   if (advice) take(advice);
 }
 
-/** What to look for next, with so many minutes of the warm-up left (null: the warm-up is over). */
+/** What to look for next, given the minutes of warm-up left (null: the warm-up is over). */
 export async function fetchLooks(minutes) {
   const left = now.moment === "after-warm-up" && minutes !== null ? `&minutes_left=${minutes}` : "";
   const body = await asked(now.moment, left);
@@ -104,7 +104,7 @@ export async function fetchLooks(minutes) {
   tell("looks", { notice: body.notice, safety: body.safety });
 }
 
-/** See whether safety comes first by now, whoever entered it, and renew the advice that is shown. */
+/** Check whether safety now comes first, whoever entered the sign, and refresh the advice shown. */
 export async function check() {
   if (!now.match || now.match.status === "ended") return;
   missed = false;
@@ -114,14 +114,14 @@ export async function check() {
     if (advice && isRead()) take(advice);
   } catch (error) {
     missed = true;
-    if (error instanceof Refused && now.match) await open(now.match.id).then(() => tell("match"), () => {}); // others went on
+    if (error instanceof Refused && now.match) await open(now.match.id).then(() => tell("match"), () => {}); // other devices have moved on
   }
 }
 
-/** Ask again if the last answer was lost. */
+/** Ask again if the last response was lost. */
 export const checkMissed = () => (missed ? check() : null);
 
-/** Whether advice is on the screen. Beside what is entered it comes by itself at breaks only: a coach who watches reads none. */
+/** Whether advice is on the screen. Beside the pad it appears only at breaks: a coach who is watching does not read. */
 function isRead() {
   if (!document.querySelector(".advice, .break")) return false;
   return Boolean(adviceNow()) || momentNow() !== "between-points" || !document.querySelector(".beside");

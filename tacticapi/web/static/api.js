@@ -6,10 +6,10 @@ import { capital } from "./words.js";
 
 const TOKEN = `${PREFIX}token`;
 
-/** The service could not be reached; nothing is known of what it did. */
+/** The service could not be reached; it is unknown whether it did anything. */
 export class Unreachable extends Error {}
 
-/** The service said no. `status` is that of HTTP, `problem` its problem document. */
+/** The service refused. `status` is the HTTP status, `problem` the problem document. */
 export class Refused extends Error {
   constructor(status, problem) {
     super(problemWords(problem));
@@ -18,10 +18,10 @@ export class Refused extends Error {
   }
 }
 
-/** What stands before every address: the demo match asks the service for its state after a step. */
+/** The prefix of every address: the demo match asks the service for its state after a step. */
 export const line = { before: "" };
 
-/** The whole address of a path of the API. */
+/** The full address of an API path. */
 export const addressOf = (path) => root + line.before + path;
 
 export const token = {
@@ -45,7 +45,7 @@ export async function ask(method, path, { body, key, match, signal, accept = "ap
   } catch {
     throw new Unreachable();
   }
-  if (!answer.headers.get("X-Request-ID")) throw new Unreachable(); // a login page of the network, not our service
+  if (!answer.headers.get("X-Request-ID")) throw new Unreachable(); // the network's login page, not our service
   const read = answer.ok && accept !== "application/json" ? text : parsed(text);
   if (answer.status === 401) tell("token");
   if (!answer.ok) throw new Refused(answer.status, { status: answer.status, title: answer.statusText, ...read });

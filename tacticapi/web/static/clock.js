@@ -1,4 +1,4 @@
-// The countdown of the warm-up. The end is kept as a time of day, so a page that slept is right again at once.
+// The countdown of the warm-up. The end is stored as a time of day, so a page that slept is right as soon as it wakes.
 
 import * as keep from "./keep.js";
 
@@ -20,7 +20,7 @@ export class Clock {
     return this.running ? Math.max(0, Math.round((this.ends - Date.now()) / 1000)) : this.minutes * 60;
   }
 
-  /** Whole minutes left, which is what the service plans looks by. */
+  /** Whole minutes left, which the service uses to plan looks. */
   get left() {
     return Math.floor(this.seconds / 60);
   }

@@ -1,10 +1,10 @@
-// How one waiting entry is sent, and what the answer means for it.
+// How one waiting entry is sent, and what the response means for it.
 
 import { Refused, ask } from "./api.js";
 import { entryId } from "./log.js";
 
 const OLDEST_MS = 6 * 24 * 3600 * 1000; // the service knows an idempotency key for seven days
-const MOST_FAILURES = 8; // of the service itself on one entry, before the entry stops holding up the others
+const MOST_FAILURES = 8; // server errors on one entry before it stops holding up the others
 const MOST_RACES = 5;
 const BUSY = new Set([408, 425, 429, 502, 503, 504]);
 
@@ -34,13 +34,13 @@ async function sent(item) {
   let body = item.body;
   if (item.withdraws) {
     const id = entryId(item.match, item.withdraws);
-    if (!id) return null; // what it takes back was refused, so there is nothing to take back
+    if (!id) return null; // the entry it takes back was refused, so there is nothing to take back
     body = { withdraws: id };
   }
   return (await ask(item.method ?? "POST", item.path, { body, key: item.key })).body;
 }
 
-/** Set facts of the match upon whatever it holds now; sent twice it ends the same. */
+/** Set facts on top of what the match holds now; sending them twice changes nothing more. */
 async function changed(item) {
   for (let n = 0; n < MOST_RACES; n += 1) {
     const { body: match, etag } = await ask("GET", item.path);
@@ -50,10 +50,10 @@ async function changed(item) {
       if (error.status !== 412) throw error;
     }
   }
-  throw new Error("others kept changing the match");
+  throw new Error("another device kept changing the match");
 }
 
-/** The members to send: facts are set within their object, since an object replaces the one before. */
+/** The members to send: facts are merged into their object, because an object replaces the one before. */
 export function merged(match, change) {
   const entries = Object.entries(change).map(([name, value]) => [
     name,

@@ -1,5 +1,5 @@
-// The demo match: it plays by itself in the screens of a match. The service holds every state of it; the page asks for the
-// one of the step that it is at, as a second phone beside the court would see it.
+// The demo match: it plays by itself in the screens of a match. The service holds its state after each
+// step; the page asks for the current one, as a second phone beside the court would.
 
 import { check } from "./advice.js";
 import { addressOf, line } from "./api.js";
@@ -62,11 +62,11 @@ export function playDemo() {
   };
 
   window.addEventListener("hashchange", () => {
-    if (location.hash !== led) stop(); // somebody looks round by themselves
+    if (location.hash !== led) stop(); // the visitor is looking round
   });
   hear("demo", () => { hint.hidden = false; });
   document.addEventListener("click", (event) => {
-    const link = event.target.closest("a[data-document]"); // card and debrief of the step that is shown
+    const link = event.target.closest("a[data-document]"); // the card and debrief for the step shown
     if (link) link.href = addressOf(link.dataset.path);
   }, true);
   history.replaceState(null, "", screenOf(steps[0].screen));

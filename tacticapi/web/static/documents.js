@@ -1,10 +1,10 @@
-// Pages of the API that are read or printed: the card, the debrief. A plain link carries no token, so where one is needed
-// the page is fetched with it and saved as a file.
+// API pages to read or print: the card, the debrief. A plain link carries no token, so if one is needed, the page is
+// fetched with it and saved as a file.
 
 import { addressOf, ask, token } from "./api.js";
 import { announce, h } from "./dom.js";
 
-/** A link to such a page, which is saved under a name. */
+/** A link to such a page, saved under a name. */
 export const documentLink = (path, name, words) => h("a", { class: "block", href: addressOf(path), "data-path": path, "data-document": name }, words);
 
 /** Let these links carry the token. */

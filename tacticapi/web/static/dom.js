@@ -1,4 +1,4 @@
-// Elements by hand: text never passes through an HTML parser, so nothing that was typed can become markup.
+// Elements made by hand: text never passes through an HTML parser, so nothing typed can become markup.
 
 /** An element with properties and children. A name that begins with "on" is a listener; null, undefined and false are left out. */
 export function h(tag, properties = {}, ...children) {
@@ -25,13 +25,13 @@ export function field(words, control, hint) {
   return h("div", { class: "field" }, h("label", { for: control.id }, words), note, control);
 }
 
-/** A choice out of [value, words] pairs. */
+/** A choice from [value, words] pairs. */
 export function choice(id, pairs, chosen = "", properties = {}) {
   const options = pairs.map(([value, words]) => h("option", { value, selected: value === chosen }, words));
   return h("select", { id, ...properties }, options);
 }
 
-/** A part of the screen with its heading. */
+/** A section of the screen with its heading. */
 export function part(words, properties, ...children) {
   const id = `h-${words.toLowerCase().replace(/[^a-z]+/g, "-")}`;
   return h("section", { "aria-labelledby": id, ...properties }, h("h2", { id }, words), ...children);
@@ -39,7 +39,7 @@ export function part(words, properties, ...children) {
 
 let clearing = 0;
 
-/** Say something to who cannot see the change: the live region speaks only what is new in it. */
+/** Tell people who cannot see the change: the live region announces only new text. */
 export function announce(words) {
   const region = document.getElementById("announce");
   region.textContent = "";

@@ -1,4 +1,4 @@
-// The pages outside a match: the match that this device is at is one tap away, and the pages open without a connection.
+// The pages outside a match: this device's open match is one tap away, and the pages open without a connection.
 
 import { h } from "./dom.js";
 import * as keep from "./keep.js";

@@ -1,4 +1,4 @@
-// What a coach enters: kept in the queue, listed for undoing, taken back by a further entry that withdraws it.
+// What a coach enters: kept in the queue, listed for undo, and taken back by another entry that withdraws it.
 
 import { tell } from "./bus.js";
 import { announce } from "./dom.js";
@@ -9,13 +9,13 @@ import { Queue } from "./queue.js";
 
 export const queue = new Queue(keep, deliver, stepped);
 
-/** A random key; randomUUID is missing where a page of another machine comes without TLS. */
+/** A random key; randomUUID is missing if the page comes from another machine without TLS. */
 export function newKey() {
   if (crypto.randomUUID) return crypto.randomUUID();
   return [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
-/** Whether this is the demo match, which plays by itself: says so, since nothing can be entered in it. */
+/** Whether this is the demo match; if so, says that nothing can be entered in it. */
 function playing() {
   if (keep.demo) announce("This match plays by itself. Start a match to enter what you see.");
   if (keep.demo) tell("demo");
@@ -32,7 +32,7 @@ export function enter(match, noun, body, words, group = newKey()) {
   return group;
 }
 
-/** Set facts of the match: {context: {...}}, {opponent: {...}} or {first_server}. `before` is what undoing sets again. */
+/** Set facts of the match: {context: {...}}, {opponent: {...}} or {first_server}. `before` is what undo restores. */
 export function change(match, facts, words, before) {
   if (playing()) return;
   const key = newKey();
@@ -46,7 +46,7 @@ export function post(match, noun, path, body, words) {
   queue.add({ key: newKey(), match, noun, path, body, words, at: Date.now() });
 }
 
-/** Take back the newest group of entries, of some nouns only where they are named. The words of what was undone. */
+/** Take back the newest group of entries, only those of the named nouns if any. Returns the words of what was undone. */
 export function undo(match, nouns = null) {
   const entries = entriesOf(match).filter((entry) => !nouns || nouns.includes(entry.noun));
   const newest = entries.at(-1);
@@ -55,14 +55,14 @@ export function undo(match, nouns = null) {
   return newest.words;
 }
 
-/** Take back an entry with all that was entered by the same tap, or alone. */
+/** Take back an entry, alone or with everything entered by the same tap. */
 export function takeBackAll(match, entry) {
   const listed = entriesOf(match).find((each) => each.key === entry.key);
   if (!listed || entry.alone) return void withdraw(match, entry);
   for (const each of entriesOf(match).filter(({ group }) => group === listed.group).reverse()) takeBack(match, each);
 }
 
-/** Take back one entry of this device or another, which is known by the service's id then. */
+/** Take back one entry from this device, or from another by the service's id. */
 export function withdraw(match, { key, id, noun, words }) {
   const entry = { key, noun, words, group: key };
   if (!entriesOf(match).some((each) => each.key === key)) remember(match, { ...entry, id });

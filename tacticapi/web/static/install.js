@@ -1,4 +1,4 @@
-// Let the browser keep the pages for when there is no connection, which also lets the page be put on the home screen.
+// Let the browser store the pages for offline use, which also lets them be added to the home screen.
 
 import { root } from "./keep.js";
 

@@ -1,14 +1,14 @@
-// What this device keeps. Where the browser keeps nothing for us (some private windows), or no more since it is full, memory
-// stands in until the page is closed, and the page says so.
+// What this device keeps. If the browser stores nothing for us (some private windows), or is full, memory is used instead
+// until the page is closed, and the page says so.
 
 import { tell } from "./bus.js";
 
-/** The path that the service is hosted at, without a slash at its end: empty at the top of its host. */
+/** The path at which the service is hosted, without a trailing slash: empty at the top of its host. */
 export const root = new URL("..", import.meta.url).pathname.slice(0, -1);
-export const PREFIX = `${root.slice(1)}${root && "/"}tacticapi/`; // another service at the same host keeps its own
+export const PREFIX = `${root.slice(1)}${root && "/"}tacticapi/`; // another service on the same host keeps its own
 const memory = new Map();
 
-/** Whether this is the demo match, of which nothing is stored. */
+/** Whether this is the demo match, which is never stored. */
 export const demo = location.pathname === `${root}/demo`;
 
 const holds = !demo && usable();
@@ -24,7 +24,7 @@ function usable() {
   }
 }
 
-/** Try something on what the browser keeps for us; `otherwise` where it refuses. */
+/** Try something on the browser's storage; return `otherwise` if it refuses. */
 function onDevice(act, otherwise) {
   try {
     return holds ? act(localStorage) : otherwise;
@@ -33,7 +33,7 @@ function onDevice(act, otherwise) {
   }
 }
 
-/** Whether what is written now is lost when the page is closed. */
+/** Whether what is written now will be lost when the page is closed. */
 export const fleeting = () => !demo && (!holds || full);
 
 /** What is kept under a name, or `otherwise`. */
@@ -46,7 +46,7 @@ export function read(name, otherwise = null) {
   }
 }
 
-/** Keep something that JSON can hold: on the device, in memory where it takes no more. */
+/** Keep something that JSON can hold: on the device, or in memory if the device is full. */
 export function write(name, value) {
   const text = JSON.stringify(value);
   const kept = onDevice((device) => (device.setItem(PREFIX + name, text), true), false);
@@ -63,7 +63,7 @@ export function drop(name) {
   onDevice((device) => device.removeItem(PREFIX + name));
 }
 
-/** The names that begin so, in order. */
+/** The names with this beginning, in order. */
 export function names(start) {
   const all = new Set([...memory.keys(), ...onDevice((device) => Object.keys(device), [])]);
   return [...all].filter((name) => name.startsWith(PREFIX + start)).map((name) => name.slice(PREFIX.length)).sort();

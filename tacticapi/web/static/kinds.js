@@ -1,4 +1,4 @@
-// The vocabulary as the page asks it: which kinds, in which order, and the words on the buttons.
+// The vocabulary as the page asks for it: which kinds, in which order, and the words on the buttons.
 
 const data = JSON.parse(document.getElementById("page-data").textContent);
 
@@ -36,12 +36,12 @@ const PAIRS = [
   [/followed|approach/, ["Came in", "Stayed back"]],
 ];
 const PLAIN = ["Yes", "No"];
-const WITH_TWO_TAPS = "physical.cleared"; // asked on the safety screen alone
+const WITH_TWO_TAPS = "physical.cleared"; // asked only on the safety screen
 
 /** The words on the two buttons of a count. */
 export const pairOf = (kind) => PAIRS.find(([pattern]) => pattern.test(kind.id))?.[1] ?? PLAIN;
 
-// By the first words of a question: what the ratings 0 to 4 are called.
+// What the ratings 0 to 4 are called, by the first words of the question.
 const SCALES = [
   [/^How much pain/, ["none", "mild", "moderate", "bad", "severe"]],
   [/^How much/, ["almost none", "a little", "some", "a lot", "a great deal"]],
@@ -52,13 +52,13 @@ const SCALES = [
 ];
 const ABILITY = ["very poor", "poor", "average", "good", "very good"];
 
-/** The words of the ratings 0 to 4 of a kind. */
+/** The words for a kind's ratings 0 to 4. */
 export const ratingsOf = (kind) => SCALES.find(([pattern]) => pattern.test(kind.asks))?.[1] ?? ABILITY;
 
 // Danger signs whose option says too little by itself.
 const SIGN_WORDS = new Map([["breathing", "trouble breathing"], ["leg", "leg cannot bear weight"]]);
 
-/** An option as the page says it. */
+/** An option in the page's words. */
 export const wordOf = (option) => SIGN_WORDS.get(option) ?? option;
 
 /** Kinds to ask in this phase ("warm_up" or "games"), the starter set first. */
@@ -71,7 +71,7 @@ export function asked(phase, { subject = "", words = "" } = {}) {
   return kinds.filter(fits).sort((a, b) => (a.starter ?? 1000) - (b.starter ?? 1000));
 }
 
-/** What must be entered at once, whatever else is asked: it may stop the match. */
+/** What must always be one tap away, whatever else is asked: it may stop the match. */
 export const DANGERS = ["physical.warning_sign", "context.thunder", "context.heat", "own.pain_now", "own.pain_site"].map(kindOf).filter(Boolean);
 
 /** Subjects that have a question in this phase, in vocabulary order. */

@@ -1,5 +1,5 @@
-// The entries of a match under one noun as they stand: what the service holds, with what waits here. After the first reading
-// only what is newer is asked for.
+// A match's current entries under one noun: those the service holds and those waiting here. After the first reading, only
+// newer ones are requested.
 
 import { all } from "./api.js";
 import { hear, tell } from "./bus.js";
@@ -8,24 +8,24 @@ import * as keep from "./keep.js";
 import { entryId } from "./log.js";
 
 const MAX_READINGS = 5;
-const WAITS = Number.MAX_SAFE_INTEGER; // the place of what has none at the service yet
+const WAITS = Number.MAX_SAFE_INTEGER; // the place of entries that the service has not placed yet
 
 export class Ledger {
-  /** noun: of the address; held: the member of a kept entry that holds what was posted; told: the event of a change. */
+  /** noun: in the address; held: the member of a kept entry that holds what was posted; told: the event on a change. */
   constructor(noun, held, told) {
     Object.assign(this, { noun, held, told, match: null, entries: [], steps: 0, newest: 0 });
     hear("queue", (step) => { if (step.item.noun === noun && step.item.match === this.match) this.follow(step); });
   }
 
-  /** Show this match from now on, with what this device knows of it; `newest` is the last entry of the service that was read. */
+  /** Switch to this match, with what this device knows of it; `newest` is the last entry read from the service. */
   recall(id) {
     if (this.match === id) return;
     const kept = keep.read(`${this.noun}/${id}`, []);
-    const { newest, entries } = Array.isArray(kept) ? { newest: 0, entries: kept } : kept; // a list is of a former version of the page
+    const { newest, entries } = Array.isArray(kept) ? { newest: 0, entries: kept } : kept; // a list was kept by an earlier version of the page
     Object.assign(this, { match: id, newest, entries });
   }
 
-  /** Take over what the service holds. A service that holds less than was read has been set back: then all is read anew. */
+  /** Take over what the service holds. If it holds less than was read, it was restored from a backup: read everything again. */
   async refresh(id, revision = WAITS) {
     this.recall(id);
     if (revision < this.newest) Object.assign(this, { newest: 0, entries: [] });
@@ -33,7 +33,7 @@ export class Ledger {
       const before = this.steps;
       const listed = await all(`/v1/matches/${id}/${this.noun}?page_size=100&cursor=${this.newest}`);
       if (this.match !== id) return;
-      if (this.steps !== before) continue; // what was delivered meanwhile may be missing from it
+      if (this.steps !== before) continue; // entries delivered in the meantime may be missing from it
       const here = new Map(this.entries.map((entry) => [entry.key, entry]));
       for (const entry of listed) this.take(entry);
       this.entries.sort((one, other) => (one.place ?? WAITS) - (other.place ?? WAITS));
@@ -42,7 +42,7 @@ export class Ledger {
     }
   }
 
-  /** Take over one entry of the service: a new one, one in the place of another, or another taken back. */
+  /** Take over one entry from the service: a new one, one that replaces another, or one that withdraws another. */
   take({ id, sequence, supersedes, [this.held]: body }) {
     const known = this.entries.find((entry) => entry.id === id || (supersedes && entry.id === supersedes) || (body?.ref && entry.key === body.ref));
     const same = known?.id === id ? known : {};
@@ -51,7 +51,7 @@ export class Ledger {
     if (body) this.entries.push({ ...same, key: body.ref ?? same.key ?? id, id, sequence, place: known?.place ?? sequence, body });
   }
 
-  /** Take over an entry that waits; `after` is the newest entry of the service that was known when it was made. */
+  /** Take over a waiting entry; `after` is the newest service entry known when it was made. */
   apply(item, before = {}) {
     const id = item.withdraws && entryId(this.match, item.withdraws);
     const gone = item.withdraws ?? item.key;
@@ -68,7 +68,7 @@ export class Ledger {
     this.changed();
   }
 
-  /** Change what this device notes of entries, and keep it. */
+  /** Change this device's notes on entries, and keep them. */
   note(keys, change) {
     this.entries = this.entries.map((entry) => (keys.includes(entry.key) ? { ...entry, ...change } : entry));
     this.changed();

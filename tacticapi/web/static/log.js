@@ -1,5 +1,5 @@
-// The last entries of a match on this device, so that they can be undone. An undone one stays until the service has taken
-// it back, since its id is needed for that.
+// A match's last entries on this device, so that they can be undone. An undone entry stays until the service has withdrawn
+// it, because that needs its id.
 
 import * as keep from "./keep.js";
 
@@ -18,7 +18,7 @@ export function remember(match, entry) {
   keep.write(nameOf(match), all.filter((each, place) => place >= spare || each.undone));
 }
 
-/** Change an entry, or forget it where `change` is null. */
+/** Change an entry, or forget it if `change` is null. */
 export function amend(match, key, change) {
   const all = keep.read(nameOf(match), []);
   const rest = all.flatMap((entry) => {
@@ -28,7 +28,7 @@ export function amend(match, key, change) {
   keep.write(nameOf(match), rest);
 }
 
-/** The service's id of an entry, null while it has none. */
+/** The service's id for an entry, null while it has none. */
 export function entryId(match, key) {
   return keep.read(nameOf(match), []).find((entry) => entry.key === key)?.id ?? null;
 }

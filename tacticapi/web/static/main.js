@@ -1,4 +1,4 @@
-// Which screen is shown: the address says it, so that a page that is loaded again is where it was.
+// Which screen is shown: the address says so, so that a reloaded page is where it was.
 
 import { check, checkMissed } from "./advice.js";
 import { Refused, Unreachable } from "./api.js";
@@ -23,13 +23,13 @@ import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
 import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
-const OUTSIDE = { court: courtScreen, past: pastScreen, print: printScreen }; // beside any match; else the start of one
+const OUTSIDE = { court: courtScreen, past: pastScreen, print: printScreen }; // screens outside a match; any other name is the start screen
 const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, set: setScreen, hand: handScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
-const NAMED = { record: "score", set: "score", hand: null, more: "watch", danger: null }; // under which name of the navigation a screen stands
-const SCORE_ONLY = "record"; // the score without a plan, while safety comes before tactics
+const NAMED = { record: "score", set: "score", hand: null, more: "watch", danger: null }; // the navigation entry that a screen belongs to
+const SCORE_ONLY = "record"; // the score without a plan while safety comes first
 const WITH_ADVICE = ["watch", "more", "score"];
-const POLL_MS = 5000; // another device may have entered something
+const POLL_MS = 5000; // something may have been entered on another device
 const wide = matchMedia("(min-width: 60rem)");
 const main = document.getElementById("main");
 let leaving = new AbortController();
@@ -61,13 +61,13 @@ function draw(made, id, current) {
   tell("drawn");
 }
 
-/** The column of advice beside what is entered, where the screen is wide enough for it. */
+/** The advice column beside the pad, if the screen is wide enough for it. */
 async function beside() {
   if (!wide.matches || !WITH_ADVICE.includes(shown.name)) return [];
   return [h("div", { class: "column beside" }, await adviceScreen(shown.signal, true))];
 }
 
-/** A screen that is turned or resized gains or loses its second column; what is being typed stays. */
+/** A screen that is rotated or resized gains or loses its second column; anything being typed stays. */
 async function widened() {
   main.querySelector(".beside")?.remove();
   main.append(...(await beside()));
@@ -75,7 +75,7 @@ async function widened() {
 
 const column = (...parts) => h("div", { class: "column" }, parts);
 
-/** The columns of a screen. What a screen would be does not count while safety comes first. */
+/** A screen's columns. While safety comes first, the screen asked for does not matter. */
 async function screen(id, name, signal, more) {
   try {
     shown = {};
@@ -87,11 +87,11 @@ async function screen(id, name, signal, more) {
     }
     openSafety(id);
     if (stands() && name === "danger") {
-      history.replaceState(null, "", `#/m/${id}/watch`); // what was entered there has been; its end leads elsewhere
+      history.replaceState(null, "", `#/m/${id}/watch`); // the sign is entered; once safety is over, Watch comes next
       name = "watch";
     }
     if (now.match?.id !== id) {
-      if (stands()) draw([column(safetyScreen(id, name, signal))], id, name); // before anything of the match is fetched
+      if (stands()) draw([column(safetyScreen(id, name, signal))], id, name); // before anything about the match is fetched
       await open(id);
     }
     tell("match");

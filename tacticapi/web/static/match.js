@@ -1,4 +1,4 @@
-// The match that the page is at: what the service says of it, what waits here, and all of that for when it cannot be asked.
+// The open match: what the service says about it, what is waiting here, and a copy of both for offline use.
 
 import { Refused, Unreachable, ask } from "./api.js";
 import { hear, tell } from "./bus.js";
@@ -17,15 +17,15 @@ const KEPT = ["match", "names", "facts", "plan", "last"];
 const SIDES = ["own_id", "opponent_id"];
 const ON_DEVICE = ["match", "log", "observations", "points", "tries", "clock", "advised", "safety", "list"];
 
-/** The state; views read it and never write it. The score follows from the points, those that wait here included. */
+/** The state; views read it and never write it. The score follows from the points, including those waiting here. */
 export const now = { ...FRESH };
 
 const points = new Ledger("points", "point", "played");
 const tries = new Ledger("tries", "tries", "tried");
-let at = null; // the match that is open, while what was asked of another may still come
-let revision = null; // of what was read last
+let at = null; // the open match, while responses about another may still arrive
+let revision = null; // the revision last read
 
-/** Keep the state on this device, until the match has ended and everything of it is sent. */
+/** Keep the state on this device until the match has ended and everything has been sent. */
 function save() {
   if (!now.match) return;
   const { id, status } = now.match;
@@ -38,7 +38,7 @@ function forget(id) {
   for (const name of ON_DEVICE) keep.drop(`${name}/${id}`);
 }
 
-/** Open a match. Throws Unreachable where neither service nor device know it, Refused where the service says no. */
+/** Open a match. Throws Unreachable if neither service nor device has it, Refused if the service refuses. */
 export async function open(id) {
   Object.assign(now, FRESH, keep.read(`match/${id}`, {}));
   [at, revision] = [id, null];
@@ -54,7 +54,7 @@ export async function open(id) {
   save();
 }
 
-/** Take over the match, what is new of its entries, and its players where they may have changed. */
+/** Take over the match, its new entries, and its players if they may have changed. */
 async function read(id, opened = false) {
   const [{ body }, { body: match }] = await Promise.all([ask("GET", `/v1/matches/${id}/score`), ask("GET", `/v1/matches/${id}`)]);
   const same = !opened && SIDES.every((side) => match[side] === now.match?.[side]);
@@ -68,13 +68,13 @@ async function read(id, opened = false) {
 
 const player = async (id) => (id ? (await ask("GET", `/v1/players/${id}`)).body : { label: "erased", facts: {} });
 
-/** What is known of a fact: said for this match, or kept with the player; null where nothing is. */
+/** The value of a fact: set for this match, or stored with the player; null if unknown. */
 export function factOf({ post_in: place, id }) {
   const name = id.slice(id.indexOf(".") + 1);
   return now.match[place]?.[name] ?? now.facts?.[place]?.[name] ?? null;
 }
 
-/** Take over what other devices entered. The browser asks for the score by ETag, so mostly nothing comes. */
+/** Take over entries from other devices. The browser sends the score's ETag, so usually nothing is transferred. */
 export async function poll() {
   if (!now.match || now.match.status === "ended") return;
   const { id } = now.match;
@@ -87,7 +87,7 @@ export async function poll() {
   tell("others");
 }
 
-/** The score by the points that stand, and what follows from it. */
+/** Work out the score from the valid points, and what follows from it. */
 function count() {
   if (points.match !== now.match?.id) return;
   const before = now.moment;
@@ -110,10 +110,10 @@ hear("queue", ({ kind, item, answer }) => {
     now.match = { ...now.match, ...merged(now.match, item.change) };
     count();
   }
-  if (kind === "refused") poll().catch(() => {}); // others may have ended the match
+  if (kind === "refused") poll().catch(() => {}); // another device may have ended the match
   if (kind !== "kept") return;
   if (answer?.sequence === revision + 1) revision += 1;
-  else if (answer?.sequence) poll().catch(() => {}); // somebody else entered something
+  else if (answer?.sequence) poll().catch(() => {}); // another device entered something
   if ((item.noun === "facts" || item.noun === "end") && answer) {
     now.match = answer;
     save();
@@ -125,8 +125,8 @@ hear("queue", ({ kind, item, answer }) => {
 });
 
 /**
- * Points of this device among which another device entered points that were not known here then: {own, others}, the latter a
- * number; null where there are none. They may be the same points.
+ * Points entered here while another device entered points not yet known here: {own, others}, the latter a number; null if
+ * there are none. They may be the same points.
  */
 export function twice() {
   const mine = points.entries.filter((entry) => entry.after !== undefined && entry.body.winner);
@@ -137,30 +137,30 @@ export function twice() {
   return own.length ? { own, others: others.size } : null;
 }
 
-/** Answer for these: they are the same points, so those of this device go; or all of them were played. */
+/** Settle these: they are the same points, so this device's points go; or all of them were played. */
 export function settleTwice({ own, others }, same) {
   const gone = same ? own.slice(0, others) : [];
   points.note(own.map((entry) => entry.key), { settled: true });
   for (const entry of gone) takeBackAll(now.match.id, { ...entry, noun: "points", words: "Entered on two phones" });
 }
 
-/** How often a tactic was tried and won since it is the plan, waiting tries included: {tried, won}. */
+/** How often a tactic was tried and won since it became the plan, including waiting tries: {tried, won}. */
 export function triesOf({ tactic, since = null }) {
   const later = ({ set, game }) => !since || game === undefined || set > since.set || (set === since.set && game >= since.game);
   const of = tries.entries.map((entry) => entry.body).filter((body) => body.tactic === tactic && later(body));
   return { tried: of.reduce((sum, body) => sum + body.tried, 0), won: of.reduce((sum, body) => sum + body.won, 0) };
 }
 
-/** Whether entries of these nouns wait: the service answers without them. */
+/** Whether entries of these nouns are waiting: the service's response does not include them. */
 export const waits = (nouns) => queue.waiting().some((item) => item.match === now.match?.id && nouns.includes(item.noun));
 
-/** The moment to ask advice for: before the match until something of it was seen or its warm-up runs. */
+/** The moment to request advice for: before the match until something is seen or the warm-up is running. */
 export function momentNow() {
   const before = now.moment === "after-warm-up" && !seenAnything() && !new Clock(now.match.id).running;
   return before ? "before-match" : now.moment;
 }
 
-/** Whether the event lets advice be read at this moment, by what was said of it. The service judges too, and counts. */
+/** Whether the event lets advice be read now, from what was entered. The service also checks, and its verdict counts. */
 export function mayRead(moment = momentNow()) {
   const { coaching = "unknown", device = "unknown" } = now.match?.context ?? {};
   const inPlay = permitted.permitted.includes(moment);
@@ -174,7 +174,7 @@ export function setPlan(plan) {
   tell("match");
 }
 
-/** Make this the advice that is shown, null for none; the last that was permitted stays for when none can be had. */
+/** Make this the advice shown, null for none; the last permitted advice stays for when there is no connection. */
 export function setAdvice(advice) {
   now.advice = advice;
   if (!advice || advice.plan) now.last = advice;

@@ -1,7 +1,7 @@
-// The pages themselves while there is no connection: each file comes from the service where it can, else as it came last.
-// What the API answers is never kept here, and neither is the demo.
+// The pages for offline use: each file comes from the service if possible, else from the last copy.
+// API responses are never stored here, and neither is the demo.
 
-const root = new URL(".", location).pathname.slice(0, -1); // the path that the service is hosted at
+const root = new URL(".", location).pathname.slice(0, -1); // the path at which the service is hosted
 const KEPT = `pages${root}`;
 const PAGES = ["/", "/match", "/guide", "/guide/coach", "/guide/secretary"];
 const FILES = new RegExp(`(?:href|src)="(${root}/(?:static/|manifest)[^"]+)"`, "g");
@@ -17,7 +17,7 @@ self.addEventListener("fetch", (event) => {
   if (origin === location.origin && ours(pathname) && event.request.method === "GET") event.respondWith(newestOrKept(event.request));
 });
 
-/** The pages name all their files, so they are kept by what they name. */
+/** The pages name all their files, so those files are the ones to store. */
 async function keepAll() {
   const kept = await caches.open(KEPT);
   await Promise.all(PAGES.map(async (address) => {

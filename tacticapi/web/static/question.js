@@ -1,4 +1,4 @@
-// One question of the vocabulary with its answers: every tap is one entry.
+// One question from the vocabulary with its answers: every tap is one entry.
 
 import { announce, button, h } from "./dom.js";
 import { change, enter } from "./entries.js";
@@ -7,7 +7,7 @@ import { factOf, now } from "./match.js";
 import { seenOf } from "./seen.js";
 import { many, placeOf, sentence } from "./words.js";
 
-const LONG = 120; // letters that still read at a glance
+const LONG = 120; // characters that can be read at a glance
 
 let numbered = 0;
 
@@ -21,7 +21,7 @@ export function questionCard(kind, { brief = false } = {}) {
   const tally = h("p", { class: "tally" });
   const state = { kind, chosen, answers: h("div", { class: "answers" }) };
   const { asks, notes: hints } = now.match.context.device === "player" ? kind : kind.coach;
-  const [lead, ...rest] = asks.length > LONG ? asks.split(/(?<=[.?]) /) : [asks]; // of a long question the first sentence, the rest a tap away
+  const [lead, ...rest] = asks.length > LONG ? asks.split(/(?<=[.?]) /) : [asks]; // the first sentence of a long question; the rest is a tap away
   const notes = [rest.join(" "), ...hints].filter(Boolean);
   const card = h(
     "article",
@@ -70,7 +70,7 @@ const WAYS = {
   },
   counts: (state) =>
     group(
-      "Each tap is one more",
+      "Each tap adds one",
       state.kind.options.map((word) => button(word, () => say(state, { counts: { [word]: 1 } }, word))),
     ),
   rating: (state) =>
@@ -108,7 +108,7 @@ function typed(state, properties) {
   return h("form", { class: "row", onsubmit: submit }, input, h("button", {}, "Enter"));
 }
 
-/** Enter an answer where its kind is posted. */
+/** Enter an answer wherever its kind is posted. */
 function say({ kind, chosen }, body, words) {
   const told = [...Object.values(chosen).filter(Boolean), words].join(", ");
   if (kind.post_in === "observations") {

@@ -1,8 +1,8 @@
-// Entries on their way to the service. Each is kept on the device before anything is sent, goes with an idempotency key in
-// the order in which it was made, and leaves the device only when the service has answered for it. What the service
-// refuses for good is set aside with its words and holds up nothing behind it.
+// Entries on their way to the service. Each is stored on the device before anything is sent, goes with an idempotency key
+// in the order in which it was made, and leaves the device only when the service has responded. An entry that the service
+// refuses for good is set aside with the reason and does not hold up those behind it.
 //
-// One stored item an entry, not one list: two windows that add at once cannot overwrite each other.
+// Each entry is stored on its own, not in one list, so that two windows adding at once cannot overwrite each other.
 
 const WAITING = "queue/";
 const ASIDE = "aside/";
@@ -12,7 +12,7 @@ const LONGEST_PAUSE_MS = 30_000;
 export class Queue {
   /**
    * keep: read, write, drop, names. send(item): resolves to {kept: answer}, {refused: words} or {later: "connection" |
-   * "token" | "service"}. changed(kind, item, answer): told of every step; kind is added, kept, refused, held, dropped.
+   * "token" | "service"}. changed(kind, item, answer): called at every step; kind is added, kept, refused, held, dropped.
    */
   constructor(keep, send, changed, wait = (ms, then) => setTimeout(then, ms)) {
     Object.assign(this, { keep, send, changed, wait, count: 0, pause: FIRST_PAUSE_MS, sending: null, held: null, timer: 0 });
@@ -39,7 +39,7 @@ export class Queue {
     return kept;
   }
 
-  /** Take back an entry that was never sent; false where it may have reached the service. */
+  /** Take back an entry that was never sent; false if it may have reached the service. */
   drop(key) {
     const found = this.waiting().find((item) => item.key === key);
     if (!found || found.attempts > 0) return false;
@@ -48,7 +48,7 @@ export class Queue {
     return true;
   }
 
-  /** Let what was set aside go for good, or back into the queue. */
+  /** Drop an entry that was set aside, or put it back into the queue. */
   settle(place, again) {
     const item = this.keep.read(ASIDE + place);
     if (!item) return;
@@ -58,7 +58,7 @@ export class Queue {
     if (again) this.flush();
   }
 
-  /** Send what waits, in order. Asked while it sends, it goes on to what came meanwhile. */
+  /** Send what is waiting, in order. If called while sending, it goes on to what was added meanwhile. */
   flush() {
     clearTimeout(this.timer);
     this.sending ??= this.sendAll().finally(() => {
@@ -89,7 +89,7 @@ export class Queue {
   }
 }
 
-/** The state of the queue in a few words: they stand in a line that never grows. */
+/** The state of the queue in a few words, for a line that never grows. */
 export function queueWords(waiting, aside, held) {
   const because = { connection: ", no connection", token: ", no token", service: ", service busy" }[held] ?? "";
   const parts = [waiting && `${waiting} waiting${because}`, aside && `${aside} refused`].filter(Boolean);

@@ -1,6 +1,6 @@
-// The safety state of a match, the only one of this page: what comes before everything else, and until when. It is kept up
-// by a danger sign among the entries, by an answer of the service in which safety comes alone, and by a danger that the
-// service has not answered yet. All of that is kept on this device, so a page that is loaded again is where it was.
+// A match's safety state, the only one on this page: what comes before everything else, and until when. It lasts while there
+// is a danger sign among the entries, a response in which only safety is shown, or a danger that the service has not
+// responded to yet. All of that is stored on this device, so a reloaded page is where it was.
 
 import { hear, tell } from "./bus.js";
 import { queue, withdraw } from "./entries.js";
@@ -11,7 +11,7 @@ import { recallSeen, seenEntries } from "./seen.js";
 export const SIGN = "physical.warning_sign";
 export const CLEARED = "physical.cleared";
 
-// Facts that may stop the match. The service judges them; until it has answered, nothing but safety is shown.
+// Facts that may stop the match. The service judges them; until it has responded, only safety is shown.
 const DANGEROUS = {
   "context.thunder": (value) => value === true,
   "context.heat": (value) => value === "extreme",
@@ -35,13 +35,13 @@ const NONE = "";
 
 let match = null;
 let ended = null;
-let told = { lines: [], held: [] }; // lines of the last answer; facts that wait for one
-let drawn = NONE; // what the page shows of it
-let delivered = 0; // entries that the service has taken since the page was opened
+let told = { lines: [], held: [] }; // the last response's lines; facts waiting for a response
+let drawn = NONE; // what the page shows
+let delivered = 0; // entries that the service has accepted since the page was opened
 let asked = 0;
 let newest = 0;
 
-/** Be at this match, with what the device knows of it. */
+/** Switch to this match, with what the device knows about it. */
 export function openSafety(id) {
   if (id === match) return;
   if (id === ended) return void closeSafety(id);
@@ -52,7 +52,7 @@ export function openSafety(id) {
   drawn = signature();
 }
 
-/** Leave the match; one that has ended has no safety state any more. */
+/** Leave the match; a match that has ended no longer has a safety state. */
 export function closeSafety(over = null) {
   ended = over;
   match = null;
@@ -60,22 +60,22 @@ export function closeSafety(over = null) {
   if (drawn !== NONE) changed();
 }
 
-/** Whether safety comes before everything else now. */
+/** Whether safety now comes before everything else. */
 export const stands = () => match !== null && Boolean(standingSigns().length || told.lines.length || told.held.length);
 
 /**
- * What to show: {lines, signs, lasting, held}. signs: danger signs that are not lifted, {key, id, value}; lasting: one of
- * them is never lifted in this match; held: words of what waits for an answer.
+ * What to show: {lines, signs, lasting, held}. signs: danger signs not yet cleared, {key, id, value}; lasting: one of them
+ * can never be cleared in this match; held: words for what is waiting for a response.
  */
 export function safetyNow() {
   const signs = standingSigns();
   return { lines: linesOf(signs), signs, lasting: signs.some((sign) => lasts(sign.value)), held: told.held.map((fact) => fact.words) };
 }
 
-/** To be taken before the service is asked: an answer speaks only for what was delivered by then. */
+/** To be read before a request: a response covers only what was delivered by then. */
 export const mark = () => ({ place: (asked += 1), delivered });
 
-/** Take over what an answer of the service says of safety. */
+/** Take over what a response says about safety. */
 export function answered(id, lines, { place, delivered: upTo }) {
   if (id !== match || place < newest) return;
   newest = place;
@@ -91,13 +91,13 @@ export function takeBackSign({ key, id, place }) {
   changed();
 }
 
-/** Whether a waiting or refused entry is a danger sign: it is taken back on the safety screen only, with two taps. */
+/** Whether a waiting or refused entry is a danger sign: those are taken back only on the safety screen, with two taps. */
 export const isSign = (item) => item.noun === "observations" && saysSign(item.body);
 
 const saysSign = (body) => body?.what === SIGN && (body.seen === true || Boolean(body.value));
 const lasts = (value) => (byValue.has(value) ? byValue.get(value).for_the_match : true);
 
-/** Signs in the order of entry, without those that a later clearance has lifted. A refused sign is still a sign. */
+/** Signs in order of entry, without those cleared later. A refused sign is still a sign. */
 function standingSigns() {
   let signs = [];
   for (const { key, id, body } of seenEntries(match)) {
@@ -108,7 +108,7 @@ function standingSigns() {
   return [...signs, ...refused.map(({ key, place, body }) => ({ key, place, value: body.value ?? null }))];
 }
 
-/** The lines of the signs, in the words of the service's last answer if it has them; a named sign says more than an unnamed. */
+/** The signs' lines, in the words of the last response if it has them; a named sign says more than an unnamed one. */
 function linesOf(signs) {
   const named = signs.filter((sign) => sign.value !== null);
   const own = (named.length ? named : signs).flatMap((sign) => (byValue.get(sign.value) ?? byValue.get(null))?.lines ?? []);
@@ -117,7 +117,7 @@ function linesOf(signs) {
   return lines.size ? [...lines.values()] : [STOP];
 }
 
-/** What a screen is drawn anew for; the sources of a line are not, since nothing may move under a thumb for them. */
+/** What makes a screen be redrawn; a line's sources do not, because nothing may move under a thumb for them. */
 function signature() {
   if (!stands()) return NONE;
   const { lines, ...more } = safetyNow();
@@ -131,7 +131,7 @@ function changed() {
   tell(drawn === before ? "sources" : "safety");
 }
 
-/** Hold each fact that may stop the match until the service has answered. */
+/** Hold each fact that may stop the match until the service has responded. */
 function hold({ key, change, words }) {
   for (const [place, facts] of Object.entries(change)) {
     for (const [name, value] of Object.entries(facts ?? {})) {

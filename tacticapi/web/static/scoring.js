@@ -1,5 +1,5 @@
-// The score by the points, in every format that the service knows, so that it can be kept without a connection. The service
-// judges by the same law (Rules of Tennis, Rules 5 to 7, 10 and appendix V); a test holds the two equal.
+// The score from the points, in every format that the service knows, so that it can be kept without a connection. The
+// service follows the same law (Rules of Tennis, Rules 5 to 7, 10 and appendix V); a test checks that both agree.
 //
 // A state is {sets, games, points, server}: pairs are [own, opponent], points are counted, 3 for 40 and 4 for AD.
 
@@ -28,7 +28,7 @@ function ruleOf(format, index) {
 
 export const start = (server) => ({ sets: [], games: [0, 0], points: [0, 0], server: server ?? null });
 
-/** Who has won the match, null while it is open. */
+/** Who has won the match, null while it is undecided. */
 export function winnerOf({ sets }, { sets: most = 3 }) {
   return SIDES.find((side) => sets.filter((set) => leads(set) === side).length > most / 2) ?? null;
 }
@@ -37,7 +37,7 @@ function inTieBreak({ games }, rule) {
   return rule.tieBreak !== null && games[0] === games[1] && games[0] === rule.at;
 }
 
-/** Whether one point decides the game for either player. */
+/** Whether the next point decides the game for either player. */
 export function isDeciding(state, format) {
   if (winnerOf(state, format)) return false;
   const rule = ruleOf(format, state.sets.length);
@@ -45,7 +45,7 @@ export function isDeciding(state, format) {
   return Boolean(format.no_ad) && state.points.every((n) => n === FORTY);
 }
 
-/** The state after the next point; null where none can follow. */
+/** The state after the next point; null if no point can follow. */
 export function after(state, winner, format) {
   if (winnerOf(state, format)) return null;
   const rule = ruleOf(format, state.sets.length);
@@ -62,7 +62,7 @@ export function after(state, winner, format) {
 
 function afterGame(state, winner, points, rule, format) {
   const firstServes = !inTieBreak(state, rule) || Math.floor((sum(state.points) + 1) / 2) % 2 === 0;
-  const server = firstServes ? other(state.server) : state.server; // the other than who served the first point of the game
+  const server = firstServes ? other(state.server) : state.server; // not the player who served the first point of the game
   const games = plusOne(state.games, winner);
   const isResult = rule.at === null ? byTwo(rule.games, games) : Math.max(...games) === rule.at + 1 && Math.min(...games) === rule.at || Math.max(...games) <= rule.at + 1 && byTwo(rule.games, games);
   if (rule.games && !isResult) return { ...state, games, points: [0, 0], server };
@@ -70,7 +70,7 @@ function afterGame(state, winner, points, rule, format) {
   return winnerOf(ended, format) ? { ...ended, server: null } : ended;
 }
 
-/** Whether ends change exactly here, before the next point. */
+/** Whether players change ends exactly here, before the next point. */
 export function endsChange(state, format) {
   const rule = ruleOf(format, state.sets.length);
   if (winnerOf(state, format)) return false;
@@ -93,16 +93,16 @@ export function momentOf(state, format) {
   return endsChange(state, format) ? "change-of-ends" : "between-points";
 }
 
-/** The court that the next point is served to; null where the receiver chooses. */
+/** The court that the next point is served to; null if the receiver chooses. */
 export const courtOf = (state, format) => (isDeciding(state, format) ? null : sum(state.points) % 2 ? "ad" : "deuce");
 
-/** As the service writes a score. */
+/** The score in the service's form. */
 export function written(state, format) {
   const tieBreak = inTieBreak(state, ruleOf(format, state.sets.length)) && !winnerOf(state, format);
   return { ...state, points: state.points.map((n) => (tieBreak ? String(n) : CALLS[n])) };
 }
 
-/** The state of a score; null where its points can be none of the game in progress, which the service refuses. */
+/** The state of a score; null if its points are impossible in the game in progress, which the service refuses. */
 export function read({ sets = [], games = [0, 0], points = ["0", "0"], server }, format) {
   const tieBreak = inTieBreak({ games }, ruleOf(format, sets.length));
   const counted = points.map((word) => (tieBreak ? Number(word) : CALLS.indexOf(word)));
@@ -110,7 +110,7 @@ export function read({ sets = [], games = [0, 0], points = ["0", "0"], server },
   return { sets, games, points: counted, server: winnerOf({ sets }, format) ? null : server ?? null };
 }
 
-/** The state that the standing entries make, null without any. An entry that cannot follow is passed over. */
+/** The state after the valid entries, null without any. An entry that cannot follow is skipped. */
 export function scoreOf(bodies, format, firstServer) {
   return bodies.reduce((state, body) => {
     if (body.score) return read(body.score, format) ?? state;

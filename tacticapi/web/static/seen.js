@@ -7,13 +7,13 @@ const ledger = new Ledger("observations", "observation", "seen");
 export const recallSeen = (id) => ledger.recall(id);
 export const openSeen = (id, revision) => ledger.refresh(id, revision);
 
-/** Whether anything was observed of the match. */
+/** Whether anything was observed in the match. */
 export const seenAnything = () => ledger.entries.length > 0;
 
-/** Standing observations of a match, oldest first: {key, id, body}; none of another than the one that is open. */
+/** A match's valid observations, oldest first: {key, id, body}; empty if another match is open. */
 export const seenEntries = (id) => (id === ledger.match ? ledger.entries : []);
 
-/** What was seen of a kind, of these qualifiers where any is named: {count, of, counts, last}. */
+/** What was seen of a kind, with these qualifiers if any are named: {count, of, counts, last}. */
 export function seenOf(what, qualifiers = {}) {
   const wanted = Object.entries(qualifiers).filter(([, value]) => value);
   const found = ledger.entries.map((entry) => entry.body).filter((body) => body.what === what);

@@ -7,7 +7,7 @@ export const MOMENTS = {
 
 export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
-/** Words as a sentence. */
+/** The words as a sentence. */
 export const sentence = (words) => `${capital(words)}.`;
 
 /** The score in one sentence, own side first. */
@@ -19,7 +19,7 @@ export function scoreWords(score, names) {
   return sentence([parts.filter(Boolean).join(", "), serve].filter(Boolean).join("; "));
 }
 
-/** Set and game in progress, for what is seen now; nothing before the first point. */
+/** The set and game in progress, for what is seen now; empty before the first point. */
 export function placeOf(score) {
   if (!score) return {};
   return { set: score.sets.length + 1, game: score.games[0] + score.games[1] + 1 };
@@ -32,7 +32,7 @@ const points = (share) => {
 
 const SIZES = { large: "A large gain", some: "Some gain", small: "A small gain", unclear: "An unclear gain" };
 
-/** What a suggestion is worth, in words; nothing for a line that sends no ball. */
+/** What a suggestion is worth, in words; empty for a line that sends no ball. */
 export function worthWords(worth) {
   if (!worth) return "";
   const tenths = Math.round(worth.pays_in * 10);
@@ -45,13 +45,13 @@ export function worthNumbers(worth) {
   return `In numbers: ${points(worth.point)} points in 100 and ${match}. They rest on model defaults and are not measured.`;
 }
 
-/** 2026-05-04, by the time of this device: the Swedish way to write a date. */
+/** 2026-05-04, in this device's time: Swedish dates are written this way. */
 export const dayWords = (at) => new Date(at).toLocaleDateString("sv");
 
-/** 14:05, in the time of this device. */
+/** 14:05, in this device's time. */
 export const timeWords = (at) => new Date(at).toTimeString().slice(0, 5);
 
-/** Who says so. */
+/** The source in words. */
 export function sourceWords(source) {
   return [source.status, source.citation, source.backs].filter(Boolean).join(": ");
 }

@@ -1,4 +1,4 @@
-// Advice for the moment that the match is at: safety first and instead, then at most what the moment allows.
+// Advice for the match's current moment: safety first, or alone, then at most what the moment allows.
 
 import { adviceNow, fetchAdvice } from "../advice.js";
 import { Refused } from "../api.js";
@@ -29,13 +29,13 @@ export async function adviceScreen(signal, beside = false) {
   const drawn = {};
   const show = () => {
     const found = { advice: adviceNow(), plan: now.plan?.tactic, moment: momentNow() };
-    if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // nobody's place is lost for nothing
+    if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // do not lose the reader's place for nothing
     Object.assign(drawn, found);
     if (found.advice && !found.advice.old) message.textContent = "";
     moment.textContent = `Moment: ${MOMENTS[found.moment]}${found.advice ? `. Given at ${timeWords(found.advice.at)}` : ""}`;
     const at = document.activeElement?.closest("[data-tactic]")?.dataset.tactic;
     body.replaceChildren(...(found.advice ? adviceParts(found.advice, beside ? "h3" : "h2") : []));
-    if (at) body.querySelector(`[data-tactic="${at}"] > button`)?.focus(); // who uses keys stays where they were
+    if (at) body.querySelector(`[data-tactic="${at}"] > button`)?.focus(); // keyboard users stay where they were
     card.replaceChildren(cardLink());
   };
   hear("advice match score seen", show, signal);
@@ -47,10 +47,10 @@ export async function adviceScreen(signal, beside = false) {
   return [section];
 }
 
-// Between points nothing is asked for by itself: a coach who watches should not be read at.
+// Between points, advice is not requested automatically: a coach who is watching should not have to read.
 const isBreak = () => momentNow() !== "between-points";
 
-/** The card is made for the bag, where devices are not allowed: it is printed while the event lets advice be read. */
+/** The card goes into the bag if devices are not allowed: it is printed while the event lets advice be read. */
 function cardLink() {
   const moment = momentNow();
   if (moment === "after-match") return "";
@@ -80,7 +80,7 @@ const JUNIOR = ["U12", "U14", "U18"];
 
 const notices = (texts) => texts.map((words) => h("p", { class: "notice" }, h("strong", {}, "Please note: "), words));
 
-/** How many notices stand before the advice: those on what the event permits, all where nothing else may be shown. */
+/** How many notices come before the advice: those on what the event permits, or all if nothing else may be shown. */
 function leading(advice) {
   const { coaching = "unknown", device = "unknown", age_band: band } = now.match.context;
   if (!advice.plan) return advice.notice.length;
@@ -136,7 +136,7 @@ function changes(changed, heading) {
   return h("div", {}, h(heading, {}, "What changed since the last advice"), h("ul", {}, changed.map((each) => h("li", {}, each.text))));
 }
 
-/** The plan in words, where it may be read now. */
+/** The plan in words, if it may be read now. */
 export function planWords() {
   if (!now.plan) return "No plan chosen yet: choose one under Advice.";
   return mayRead() ? now.plan.say : "The plan is hidden for now: the event does not permit it.";

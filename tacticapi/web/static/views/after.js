@@ -1,4 +1,4 @@
-// After the last point: end the match, read what it leaves to learn, take the pages along.
+// After the last point: end the match, read what can be learned from it, save the pages.
 
 import { Refused, ask } from "../api.js";
 import { hear } from "../bus.js";

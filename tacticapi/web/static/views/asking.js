@@ -1,4 +1,4 @@
-// The question worth most, beside the pad and above the list: one at a time, changed when asked or after a calm while only.
+// The most valuable question, beside the pad and above the list: one at a time, replaced only on request or after a pause.
 
 import { fetchLooks } from "../advice.js";
 import { Refused } from "../api.js";
@@ -12,10 +12,10 @@ import { safetyLines } from "./safety.js";
 const CALM_MS = 8000; // since the last tap: nothing changes under a thumb
 const MAX_OPTIONS = 5;
 
-/** What can be answered with one tap in one row. */
+/** Whether a question can be answered with one tap in one row. */
 const fits = (kind) => kind && !["amount", "text"].includes(kind.ways[0]) && (!["value", "counts"].includes(kind.ways[0]) || kind.options.length <= MAX_OPTIONS);
 
-/** `skip`: kinds that the pad beside it asks. */
+/** `skip`: kinds that the pad beside it asks about. */
 export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
   const place = h("div");
   const message = h("p", { role: "status" });

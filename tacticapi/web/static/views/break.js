@@ -1,4 +1,4 @@
-// The plan at a break, to be read at a glance: the verdict, one sentence, one reason, when to stop, and one picture.
+// The plan at a break, readable at a glance: the verdict, one sentence, one reason, when to stop, and one picture.
 
 import { adviceNow, fetchAdvice } from "../advice.js";
 import { hear } from "../bus.js";
@@ -10,19 +10,19 @@ import { safetyLines } from "./safety.js";
 
 const CALM_MS = 800;
 
-/** Covers the pad until `leave` is called; it renews itself with every entry. */
+/** Covers the pad until `leave` is called, and redraws itself after every entry. */
 export function breakPart(signal, leave) {
   const body = h("div", { class: "told", tabindex: "0", role: "group", "aria-label": "The plan" }); // it scrolls on a small phone
   const ways = h("div", { class: "row" });
   const back = button("Back to the score", () => back.getAttribute("aria-disabled") || leave(), { class: "main", "aria-disabled": "true" });
-  setTimeout(() => back.removeAttribute("aria-disabled"), CALM_MS); // a point tapped twice is no wish to go back
+  setTimeout(() => back.removeAttribute("aria-disabled"), CALM_MS); // a point tapped twice does not mean "go back"
   const link = (words, name) => h("a", { class: "block quiet", href: `#/m/${now.match.id}/${name}` }, words);
   let drawn = null;
   const show = () => {
     const advice = mayRead() ? adviceNow() : null;
     const line = advice && lineOf(advice);
     const of = JSON.stringify([advice, now.plan?.tactic, mayRead()]);
-    if (of === drawn) return; // nobody's place is lost for nothing
+    if (of === drawn) return; // do not lose the reader's place for nothing
     drawn = of;
     body.replaceChildren(...parts(advice, line));
     ways.replaceChildren(
@@ -39,7 +39,7 @@ export function breakPart(signal, leave) {
   return h("section", { class: "break", "aria-label": "The plan now" }, heading, body, ways, back);
 }
 
-/** What to read out: the plan while it is kept, else what to turn to. */
+/** What to read out: the plan while it is kept, else what to switch to. */
 function lineOf({ plan, suggestions }) {
   const named = plan?.verdict === "keep" ? now.plan?.tactic : plan?.next;
   return suggestions.find((line) => line.tactic === named) ?? suggestions[0] ?? null;
@@ -68,12 +68,12 @@ function planParts(line) {
   ];
 }
 
-/** The plan alone, in letters for the far side of a bench. */
+/** The plan alone, in letters large enough to read from the far end of a bench. */
 function showPlayer(line, signal) {
   const close = button("Close", () => dialog.close());
   const picture = line.picture ? h("img", { src: line.picture, alt: "" }) : null;
   const dialog = h("dialog", { class: "large", "aria-label": "For the player", onclose: () => dialog.remove() }, h("p", {}, line.say), picture, close);
-  signal.addEventListener("abort", () => dialog.close()); // a danger that comes meanwhile stands over it
+  signal.addEventListener("abort", () => dialog.close()); // a danger sign that arrives must not be covered
   document.body.append(dialog);
   dialog.showModal();
 }

@@ -1,4 +1,4 @@
-// How the last point ended: what may be tapped after a point, and what each tap tells of the opponent.
+// How the last point ended: what may be tapped after a point, and what each tap says about the opponent.
 
 import { button, h } from "../dom.js";
 import { enter, takeBackAll } from "../entries.js";
@@ -6,7 +6,7 @@ import { entriesOf } from "../log.js";
 
 const one = (what, hit, more = {}) => ({ what, count: hit ? 1 : 0, of: 1, ...more });
 
-/** The words of both rows for a point: {winner, own_error, server, court, place}; null leaves its place empty. */
+/** The words in both rows for a point: {winner, own_error, server, court, place}; null leaves its place empty. */
 function rowsOf({ winner, own_error: easy, server, court }) {
   const lost = winner === "opponent";
   const theirs = server === "opponent";
@@ -23,7 +23,7 @@ function rowsOf({ winner, own_error: easy, server, court }) {
   return [[...strokes, served ?? fault, ...net], [["1st serve", first(true)], ["2nd serve", first(false)], ...spots]];
 }
 
-/** Two rows whose place never changes. `point`: the last point of this device, with its group; null before the first. */
+/** Two rows that never move. `point`: the last point entered on this device, with its group; null before the first. */
 export function endings(match, point) {
   const rows = point ? rowsOf(point) : [Array(5).fill(null), Array(5).fill(null)];
   const title = point ? `How was the point ${point.winner === "own" ? "won" : "lost"}?` : "";

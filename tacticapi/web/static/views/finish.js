@@ -1,11 +1,11 @@
-// The end of a match: asked twice, taken back while it waits some seconds on this device, then sent for good.
+// The end of a match: confirmed twice, held on this device for some seconds so that it can be taken back, then sent for good.
 
 import { hear, tell } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
 import { post } from "../entries.js";
 import * as keep from "../keep.js";
 
-const WAITS_MS = 20_000; // what goes with the end, health notes above all, does not come back
+const WAITS_MS = 20_000; // what is deleted at the end, health notes above all, cannot be restored
 const NAME = "finish/";
 const PLAY = ["points", "tries", "observations"];
 
@@ -14,11 +14,11 @@ const isEnding = (id) => keep.read(NAME + id) !== null;
 function send(id) {
   keep.drop(NAME + id);
   post(id, "end", `/v1/matches/${id}/end`, undefined, "The match has ended");
-  announce("The match has ended."); // no longer that it can be taken back
+  announce("The match has ended."); // it can no longer be taken back
   tell("finish");
 }
 
-/** Send the ends that have waited long enough, also those of a page that was closed. */
+/** Send the ends that have waited long enough, including those from a page that was closed. */
 function sendDue() {
   for (const name of keep.names(NAME)) {
     if (Date.now() - keep.read(name) >= WAITS_MS) send(name.slice(NAME.length));
@@ -31,7 +31,7 @@ function goOn(id, words) {
   tell("finish");
 }
 
-/** What ends a match: a question, then the time in which its answer can be taken back. */
+/** How a match is ended: a question, then a time in which the end can be taken back. */
 export function endPart(id, signal) {
   let asks = false;
   const box = h("div");

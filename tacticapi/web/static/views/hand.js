@@ -1,5 +1,5 @@
-// A match goes over to another phone: by a link for one phone, which is a code to scan too, or without a connection by a plain
-// link with the points that were never sent from here.
+// Hand a match over to another phone: by a link for one phone, also shown as a code to scan, or, without a connection, by a
+// plain link that carries the points not yet sent from here.
 
 import { Refused, ask, token } from "../api.js";
 import { hear } from "../bus.js";
@@ -16,14 +16,14 @@ const LETTERS = {
 };
 const letterOf = (body) => Object.keys(LETTERS).find((letter) => JSON.stringify(LETTERS[letter][0]) === JSON.stringify(body));
 
-/** The screen on the phone that gives, or with points on the phone that takes. */
+/** The screen on the phone that hands over or, with points, on the phone that takes over. */
 export async function handScreen(signal, points) {
   return points ? take(points) : give(signal);
 }
 
 function give(signal) {
   const box = h("div");
-  let link = null; // for one phone, once; it takes no points along, so it is asked for while none wait
+  let link = null; // for one phone, once; it carries no points, so it is requested only while none are waiting
   const show = () => {
     const waiting = queue.waiting().filter((item) => item.match === now.match.id);
     box.replaceChildren(...(link && !waiting.length ? once(link) : plain(waiting)));
@@ -34,11 +34,11 @@ function give(signal) {
     if (signal.aborted) return;
     link = body;
     show();
-  }, () => {}); // without a connection, or with a token that may not, the plain link stays
+  }, () => {}); // without a connection, or if the token does not allow it, the plain link stays
   return [h("h1", { tabindex: "-1" }, "Hand over"), box];
 }
 
-/** A link that lets one phone in: with the match comes a token for it. */
+/** A link that lets one phone in: it brings a token for the match. */
 function once({ url, qr, open_until: until }) {
   const drawn = document.importNode(new DOMParser().parseFromString(qr, "text/html").querySelector("svg"), true);
   for (const [name, value] of Object.entries({ class: "code", role: "img", "aria-label": "The link as a code to scan" })) drawn.setAttribute(name, value);
@@ -49,7 +49,7 @@ function once({ url, qr, open_until: until }) {
   ];
 }
 
-/** A link to the match, with the points that wait here. */
+/** A link to the match, with the points waiting here. */
 function plain(waiting) {
   const letters = waiting.map((item) => (item.noun === "points" && letterOf(item.body)) || "");
   const left = letters.filter((letter) => !letter).length;
@@ -71,7 +71,7 @@ function given(url) {
   ];
 }
 
-const opened = {}; // by its code: a screen that is drawn again must not spend the link twice
+const opened = {}; // by code: a screen that is redrawn must not use the link twice
 
 /** The screen that a link for one phone leads to. */
 export async function courtScreen(signal, code) {

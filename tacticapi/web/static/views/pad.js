@@ -1,4 +1,4 @@
-// The pad of a warm-up: every ball is one tap, a miss too, in the order of a warm-up. Nothing on it moves or scrolls.
+// The warm-up pad: every ball is one tap, misses included, in the order of a warm-up. Nothing on it moves or scrolls.
 
 import { hear, tell } from "../bus.js";
 import { Clock } from "../clock.js";
@@ -11,7 +11,7 @@ import { clockWords, many } from "../words.js";
 import { askingPart } from "./asking.js";
 import { undoPart } from "./undo.js";
 
-// A tap: its word, then what it enters. By the first of these its taps are counted.
+// A tap: its word, then what it enters. Its taps are counted by the first of these.
 const tap = (words, ...said) => ({ words, said });
 const made = (what, count, more = {}) => ({ what, count, of: 1, ...more });
 const fact = (words, what, value = words) => ({ words, what, value });
@@ -63,7 +63,7 @@ export const STAGES = {
   Serve: [serve("deuce"), serve("ad"), words("Second serve", "warmup.second_serve_shown", ["slow", "kick", "slice"])],
 };
 
-let stage = null; // of the match that was last on the pad: a look elsewhere loses nobody's place
+let stage = null; // of the match last shown on the pad: visiting another screen keeps the place
 let of = null;
 
 export async function padScreen(signal) {
@@ -122,7 +122,7 @@ function ballTap(title, { words: label, said }) {
 
 const isSame = (body, said) => Object.entries(said).every(([name, value]) => JSON.stringify(body[name]) === JSON.stringify(value));
 
-/** One word about the opponent; the word that holds is marked. */
+/** One word about the opponent; the current word is marked. */
 function wordTap(title, { words: label, what, value }) {
   const kind = kindOf(what);
   const press = () => {
@@ -140,7 +140,7 @@ const known = (what) => factOf(kindOf(what)) !== null;
 
 const LENGTHS = [1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30];
 
-/** {element, minutes()}; "minute" is told as each whole minute begins. */
+/** {element, minutes()}; "minute" is sent as each whole minute begins. */
 function countdown(signal) {
   const clock = new Clock(now.match.id);
   const words = h("span", { class: "clock", role: "timer" });

@@ -6,7 +6,7 @@ import { dayWords, timeWords } from "../words.js";
 
 const AT_ONCE = 20;
 
-/** The matches of a status, newest first, each drawn by `line(match, names)`; `none` stands where there is no match. */
+/** The matches with a status, newest first, each drawn by `line(match, names)`; `none` is shown if there are none. */
 export function matchList(status, line, none, signal) {
   const message = h("p", { role: "status" }, "Loading the matches.");
   const list = h("ul", { class: "plain" });
@@ -34,7 +34,7 @@ export function matchList(status, line, none, signal) {
   return box;
 }
 
-/** The players of the club, and the matches of a status, newest first, each with its `names`. */
+/** The club's players, and the matches with a status, newest first, each with its `names`. */
 export async function listed(status) {
   const [players, matches] = await Promise.all([all("/v1/players?page_size=100"), all(`/v1/matches?status=${status}&page_size=100`)]);
   const label = new Map(players.map((player) => [player.id, player.label]));

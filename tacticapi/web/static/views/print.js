@@ -1,12 +1,12 @@
-// What goes on paper: the plan card of a match, and beside it the watch sheet. Both print from here.
+// What goes on paper: a match's plan card, and beside it the watch sheet. Both print from here.
 
 import { Refused, ask } from "../api.js";
 import { button, h } from "../dom.js";
 import { matchList } from "./past.js";
 import { sheet } from "./sheet.js";
 
-const MOMENTS = ["before-match", "after-warm-up"]; // the card of a match that has not begun, else that of its beginning
-const SHEET = "sheet"; // the watch sheet alone, for a match that nobody has started here
+const MOMENTS = ["before-match", "after-warm-up"]; // the card before the match or, once it has begun, the card for its start
+const SHEET = "sheet"; // only the watch sheet, for a match that has not been started here
 
 export async function printScreen(signal, of) {
   if (of === SHEET) return [head("Watch sheet"), buttons(["Print the watch sheet", "sheet"]), sheet()];
@@ -52,7 +52,7 @@ function buttons(...named) {
 async function card(id, [moment, ...later] = MOMENTS) {
   try {
     const { body } = await ask("GET", `/v1/matches/${id}/card?moment=${moment}`, { accept: "text/html" });
-    const bare = body.replace(/<style>.*<\/style>/s, ""); // the page has the same styles in a file, and takes no others
+    const bare = body.replace(/<style>.*<\/style>/s, ""); // the page has the same styles in a file and allows no others
     const drawn = document.importNode(new DOMParser().parseFromString(bare, "text/html").querySelector("main"), true);
     const made = h("section", { class: "a6 card", "aria-label": "Plan card" }, ...drawn.childNodes);
     made.style.setProperty("--pt", drawn.dataset.size);

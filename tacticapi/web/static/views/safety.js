@@ -1,4 +1,4 @@
-// Safety as it is shown: as lines in an answer, and alone on the whole screen, with the only ways on that there are then.
+// How safety is shown: as lines with advice, or alone on the whole screen with the only steps then possible.
 
 import { hear } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
@@ -21,7 +21,7 @@ function reasons(line) {
   return [line.why ? h("p", {}, line.why) : null, sources.map((source) => h("p", { class: "source" }, `Source: ${sourceWords(source)}`))];
 }
 
-/** The whole screen, whichever it would be: the lines, then what can be said of them. It needs no connection. */
+/** The whole screen, whichever was asked for: the lines, then what can be entered about them. It needs no connection. */
 export function safetyScreen(id, name, signal) {
   const why = part("Why", {}, h("div"));
   const fill = () => {
@@ -41,7 +41,7 @@ export function safetyScreen(id, name, signal) {
   ];
 }
 
-/** The lines above a score that is kept all the same. */
+/** The lines above the score, which can still be kept. */
 export function safetyAbove(id) {
   return linesPart("alarm", h("a", { class: "block", href: `#/m/${id}/score` }, "Name the sign, clear it or take it back"));
 }
@@ -69,7 +69,7 @@ function which(id) {
   return part(words, {}, h("div", { class: "row small" }, options.map((value) => button(wordOf(value), () => say(value)))));
 }
 
-/** A clearance counts for signs that came before it, not for those that end the match for the player, nor for thunder. */
+/** A clearance covers signs that came before it, but not those that end the match for the player, nor thunder. */
 function lifting(id) {
   const { lasting, signs } = safetyNow();
   if (lasting || (!signs.length && factsNow().length)) return null;
@@ -80,10 +80,10 @@ function lifting(id) {
   return twice("Cleared by a qualified person", kindOf(CLEARED).coach.asks, ["Not yet", "Yes, cleared to play on"], clear);
 }
 
-/** Kinds of the facts of the match that may stop it. */
+/** The kinds of facts that may stop the match. */
 const factsNow = () => kinds.filter((kind) => isDangerous(kind.id, now.match?.[kind.post_in]?.[keyOf(kind)]));
 
-/** What was entered, each to be taken back. */
+/** What was entered, each with a way to take it back. */
 function mistakes(id) {
   const sign = (one) => {
     const words = `Danger sign: ${wordOf(one.value) ?? "not named"}`;
@@ -107,9 +107,9 @@ function mistake(words, press, question, undo) {
   return h("li", {}, h("p", {}, words), twice(press, question, ["No, it stays", "Yes, take it back"], act, `${press}: ${words}`));
 }
 
-let asked = null; // the question that is open: the screen may be drawn anew under it, and it stays open
+let asked = null; // the open question: it stays open if the screen is redrawn under it
 
-/** A button that asks once more before it acts. The way back comes first, where a second tap by haste would land. */
+/** A button that asks again before it acts. The way back comes first, where a hasty second tap would land. */
 function twice(words, question, [no, yes], act, label = words) {
   const key = `${now.match?.id} ${label}`;
   const box = h("div", { class: "twice", role: "group", "aria-label": label });

@@ -1,4 +1,4 @@
-// The score set by hand, where points were missed.
+// The score set by hand, if points were missed.
 
 import { announce, choice, field, h } from "../dom.js";
 import { enter } from "../entries.js";
@@ -8,7 +8,7 @@ import { scoreWords } from "../words.js";
 const PAIR = "\\d+-\\d+";
 const input = (id, value, pattern, title) => h("input", { id, value, pattern, title, autocomplete: "off", inputmode: "text" });
 
-/** A screen with the score as it stands, to be set. */
+/** A screen with the current score, for setting it. */
 export async function setScreen() {
   return [h("h1", { tabindex: "-1" }, "Correct the score by hand"), form()];
 }

@@ -1,4 +1,4 @@
-// Point by point: the score at arm's length, and below it a pad at the thumb that never moves. At a break the plan covers it.
+// Point by point: a score readable at arm's length, and at the thumb a pad that never moves. At a break, the plan covers it.
 
 import { hear } from "../bus.js";
 import { announce, button, h } from "../dom.js";
@@ -11,12 +11,12 @@ import { breakPart } from "./break.js";
 import { endings } from "./endings.js";
 import { undoPart } from "./undo.js";
 
-const TWICE_MS = 800; // nobody plays two points so fast: the second tap was none
+const TWICE_MS = 800; // nobody plays two points this fast: ignore the second tap
 
-let last = null; // the last point of this device: {match, group, winner, own_error, server, court, place}
-let left = null; // the break that was left by hand, so that it does not come back
+let last = null; // the last point entered on this device: {match, group, winner, own_error, server, court, place}
+let left = null; // the break that the coach closed, so that it does not reopen
 
-/** The score; with `alone` nothing but the score, since safety comes before any plan. */
+/** The score; with `alone`, only the score, because safety comes before any plan. */
 export async function scoreScreen(signal, alone = false) {
   const board = h("div", { class: "board", "aria-hidden": "true" });
   const told = h("p", { class: "score" });
@@ -73,7 +73,7 @@ export async function scoreScreen(signal, alone = false) {
   return [h("div", { class: "pad scorepad" }, h("h1", { tabindex: "-1", class: "unseen" }, "Score"), top, rest, over)];
 }
 
-/** What makes the screen the plan: a name for this break, null while none is. */
+/** The break that makes the screen show the plan, as a name; null outside a break. */
 function breakNow() {
   if (!now.score || now.moment === "after-match") return null;
   const decides = now.deciding && mayRead();
@@ -96,7 +96,7 @@ function boardRows() {
   );
 }
 
-/** Between score and pad, in one place: what must be asked, else how the last point ended. {of: what it is on, draw()} */
+/** One place between score and pad: what must be asked, else how the last point ended. {of: its subject, draw()} */
 function middleOf(alone) {
   const { id, first_server: first } = now.match;
   const doubt = twice();

@@ -1,11 +1,11 @@
-// The watch sheet: both sides of A6 to tally on with a pencil. In front the warm-up in the order of the pad, behind what
+// The watch sheet: both sides of A6, for tallying in pencil. The front is the warm-up in the pad's order; the back is what
 // is worth most in the first games.
 
 import { h } from "../dom.js";
 import { kinds, pairOf, signs, wordOf } from "../kinds.js";
 import { STAGES } from "./pad.js";
 
-const BEHIND = 8; // questions on the side of the games
+const BEHIND = 8; // questions on the side for the games
 const TALLIED = ["count", "counts", "value"];
 const BOXES = { half: 5, whole: 15 };
 
@@ -22,7 +22,7 @@ const tally = (words, many) => h("p", { class: "tally-row" }, h("span", {}, word
 const choose = (title, words) => h("p", {}, h("strong", {}, `${title}: `), words.map((word) => h("span", { class: "word" }, word)));
 const isWord = ({ taps }) => !taps[0].said;
 
-/** The stages of the pad: words to circle, strokes in two columns of tallies. */
+/** The pad's stages: words to circle, strokes in two columns of tallies. */
 function front() {
   return Object.values(STAGES).flatMap((groups) => [
     h("div", { class: "two" }, groups.filter((group) => !isWord(group)).map(({ title, taps }) => h("div", {}, h("h2", {}, title), taps.map((tap) => tally(tap.words, BOXES.half))))),

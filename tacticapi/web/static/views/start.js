@@ -1,4 +1,4 @@
-// The first screen: go on with a match, or begin one.
+// The first screen: continue a match, or start one.
 
 import { Refused, ask, token } from "../api.js";
 import { button, choice, field, h, part } from "../dom.js";
@@ -18,7 +18,7 @@ const FORMATS = [
   ["short-sets", "best of three short sets to 4", { games: 4 }],
 ];
 
-// [id, label, pairs] of items of the context
+// [id, label, pairs] for items in the context
 const CHECKS = [
   ["coaching", "Coaching", [
     ["unknown", "not known"], ["permitted", "permitted"],
@@ -124,7 +124,7 @@ function newMatchForm(message, known) {
 
 const check = (id, words) => h("label", { class: "check" }, h("input", { type: "checkbox", id }), h("span", {}, words));
 
-/** {own, opponent, match} of the form: players as {label, facts}, the match as the API takes it. */
+/** {own, opponent, match} from the form: players as {label, facts}, the match as the API takes it. */
 function readMatch(form) {
   const value = (id) => form.querySelector(`#${id}`).value.trim();
   const on = (id) => form.querySelector(`#${id}`).checked;
@@ -144,10 +144,10 @@ function readMatch(form) {
   };
 }
 
-/** Only what was said. */
+/** Only the facts that were given. */
 const said = (facts) => Object.fromEntries(Object.entries(facts).filter(([, value]) => value !== ""));
 
-// A second press after a lost answer must not make a second player or match.
+// A second press after a lost response must not create a second player or match.
 let keys = {};
 
 async function begin(form) {
@@ -159,7 +159,7 @@ async function begin(form) {
   return made.body.id;
 }
 
-/** The player with this label, made where there is none; what was said of them is kept with them. */
+/** The player with this label, created if there is none; the facts given are stored with the player. */
 async function playerId(side, { label, facts }) {
   const found = (await ask("GET", `/v1/players?side=${side}&label=${encodeURIComponent(label)}`)).body.items[0];
   if (!found) return (await ask("POST", "/v1/players", { body: { side, label, facts } })).body.id;

@@ -28,7 +28,7 @@ export function drawTop() {
     inside.replaceChildren(...list(waiting, aside));
   };
   hear("queue match safety full", show);
-  hear("drawn", () => { box.open = false; }); // it lies over what is shown
+  hear("drawn", () => { box.open = false; }); // it covers what is shown
   hear("token", () => { entry.hidden = false; });
   show();
 }
@@ -60,7 +60,7 @@ function settle(item, again) {
   document.querySelector("#top summary").focus(); // the pressed button is gone
 }
 
-/** Asks for the token once; it is kept for this window only. */
+/** Ask for the token once; it is kept for this window only. */
 function tokenForm() {
   const input = h("input", { type: "password", id: "token", autocomplete: "off", required: true });
   const submit = (event) => {

@@ -1,4 +1,4 @@
-// The last entry, and taking it back.
+// The last entry, with a way to take it back.
 
 import { hear } from "../bus.js";
 import { announce, button, h } from "../dom.js";
@@ -6,7 +6,7 @@ import { undo } from "../entries.js";
 import { entriesOf } from "../log.js";
 import { now } from "../match.js";
 
-/** A line at the thumb whose place never changes: the newest entry of these nouns, and a button that takes it back. */
+/** A line at the thumb that never moves: the newest entry of these nouns, and a button that takes it back. */
 export function undoPart(nouns, signal) {
   const last = h("p");
   const press = () => {
@@ -17,7 +17,7 @@ export function undoPart(nouns, signal) {
   const show = () => {
     const newest = entriesOf(now.match.id).filter((entry) => nouns.includes(entry.noun)).at(-1);
     last.textContent = newest ? `Last: ${newest.words}` : "No entry yet";
-    take.setAttribute("aria-disabled", String(!newest)); // it keeps the focus, which a disabled one loses
+    take.setAttribute("aria-disabled", String(!newest)); // it keeps the focus, which a disabled button loses
   };
   hear("queue", show, signal);
   show();

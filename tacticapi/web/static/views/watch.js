@@ -1,4 +1,4 @@
-// What is seen: before the first point the pad, in games the question worth most and every other one; danger signs.
+// What is seen: the pad before the first point; in games, the most valuable question and all others; danger signs.
 
 import { hear } from "../bus.js";
 import { button, choice, field, h, part } from "../dom.js";
@@ -22,7 +22,7 @@ export async function dangerScreen(signal) {
   return [h("h1", { tabindex: "-1" }, "Danger signs"), cards, undoPart(NOUNS, signal)];
 }
 
-/** Every question, the starter set first. What was searched for and the place in it are there again after a look elsewhere. */
+/** Every question, the starter set first. The search and the place in the list are restored after visiting another screen. */
 export async function listScreen(signal) {
   const warmUp = now.moment === "after-warm-up";
   const name = `list/${now.match.id}`;
