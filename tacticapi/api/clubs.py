@@ -21,7 +21,7 @@ from tacticapi.club.services import MAX_LABEL
 from tacticapi.rulebook.files import Fault
 
 _KEEP = "Days for which a match is kept after it ends. Absent if kept for good; to keep matches for good, send null."
-_KEEP_UNDER_18 = "The same for matches with a player under 18 or of unknown age."
+_KEEP_UNDER_18 = "Days for matches with a player under 18 or of unknown age."
 
 
 class ClubChangeSchema(Shape):
@@ -38,11 +38,11 @@ class ClubSchema(Answer):
     """A club."""
 
     id = an_id("The club's id.", of="club_id")
-    label = a_text("Its name.")
+    label = a_text("The club's name.")
     keep_days = a_count(_KEEP, absent=True)
     keep_days_under_18 = a_count(_KEEP_UNDER_18, absent=True)
     version = a_count("Number of changes; also the ETag.")
-    created_at = a_time("When it was created.")
+    created_at = a_time("When the club was created.")
 
 
 class ImportedSchema(Shape):

@@ -21,8 +21,8 @@ wire.shape_of(
     "DossierMatch",
     order="match_id started_at surface weight",
     started_at=wire.a_time("When the match started.", of="day"),
-    surface=wire.a_text("Its surface; absent if unknown.", absent=True, of="earlier.surface"),
-    weight=wire.a_chance("Its weight, lower for older matches and for another surface.", digits=3, of="earlier.weight"),
+    surface=wire.a_text("The match's surface; absent if unknown.", absent=True, of="earlier.surface"),
+    weight=wire.a_chance("The match's weight, lower if older or on another surface.", digits=3, of="earlier.weight"),
 )
 DossierSchema = wire.shape_of(
     Dossier,

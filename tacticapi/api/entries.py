@@ -66,8 +66,8 @@ class ReceiptSchema(wire.Answer):
     """The receipt for an added entry."""
 
     id = wire.an_id("Id of the entry.")
-    sequence = wire.a_count("Its number in the match, which is also the match's new revision.")
-    recorded_at = wire.a_time("When it was added.")
+    sequence = wire.a_count("The entry's number in the match, which is also the match's new revision.")
+    recorded_at = wire.a_time("When the entry was added.")
 
 
 class ReceiptsSchema(wire.Shape):
@@ -170,7 +170,7 @@ def readable(blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[En
         return answer(shape.written(entries.get_entry(*here(), match_id, noun, entry_id)))
 
 
-BY = wire.Text(MAX_TEXTS["by"], says="Who entered it, in the client's own words. Omit if unknown.")
+BY = wire.Text(MAX_TEXTS["by"], says="Who made the entry, in the client's own words. Omit if unknown.")
 
 
 class PointSchema(wire.Shape):
@@ -303,8 +303,8 @@ class LineResultSchema(wire.Shape):
 
     line = wire.a_count("Number of the line, from 1.")
     id = wire.an_id("Id of the entry; absent if the line was refused.", absent=True)
-    sequence = wire.a_count("Its number in the match.", absent=True)
-    recorded_at = wire.a_time("When it was added.", absent=True)
+    sequence = wire.a_count("The entry's number in the match.", absent=True)
+    recorded_at = wire.a_time("When the entry was added.", absent=True)
     errors = wire.a_list(FaultSchema, "Why the line was refused; absent if it was added.", absent=True)
 
 

@@ -41,7 +41,7 @@ IN_PLACE = "the rule engine is not used or its last call failed; the evaluator g
 def is_alive() -> Response:
     """Check whether the process responds.
 
-    It uses neither the rules nor the rule engine.
+    The check uses neither the rules nor the rule engine.
     """
     return answer({"status": "alive"})
 

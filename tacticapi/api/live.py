@@ -142,7 +142,7 @@ class FeedbackSchema(wire.Answer):
     tactic = wire.a_text("Id of the tactic.")
     kind = wire.a_word(KINDS, "Kind of feedback.")
     reason = wire.a_text("The reason, or the outcome.", absent=True)
-    created_at = wire.a_time("When it was posted.")
+    created_at = wire.a_time("When the feedback was posted.")
 
 
 @blueprint.post("/v1/advice/<id:advice_id>/feedback", scope="observe", reads=IDEMPOTENCY_KEY)

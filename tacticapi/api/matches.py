@@ -31,7 +31,7 @@ class MatchChangeSchema(wire.RulebookShape):
     own = Profile("own", FACTS, dict)
     opponent = Profile("opponent", FACTS, dict)
     first_server = wire.Word(SIDES, says="Who serves the first point.")
-    started_at = wire.Time(says="When it starts.", null=False)
+    started_at = wire.Time(says="When the match starts.", null=False)
     external_id = wire.ExternalId()
 
 
@@ -44,7 +44,7 @@ class NewMatchSchema(wire.RulebookShape):
     own = Profile("own", f"{FACTS} Omit if none.", wire.told)
     opponent = Profile("opponent", f"{FACTS} Omit if none.", wire.told)
     first_server = wire.Word(SIDES, says="Who serves the first point. Omit if unknown.")
-    started_at = wire.Time(says="When it starts. Default: now.")
+    started_at = wire.Time(says="When the match starts. Default: now.")
     own_id = wire.Id("Id of your player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
     external_id = wire.ExternalId("Omit if none.")
@@ -60,12 +60,12 @@ class MatchSchema(wire.Answer):
     own = wire.an_object("Your player's facts, as posted.", of="own_facts", like=("Own",))
     opponent = wire.an_object("The opponent's facts, as posted.", of="opponent_facts", like=("Opponent",))
     first_server = wire.a_word(SIDES, "Who served the first point; absent if unknown.", absent=True)
-    status = wire.a_word(STATUSES, "Whether it is open or ended.")
-    started_at = wire.a_time("When it started.")
-    ended_at = wire.a_time("When it ended.", absent=True)
+    status = wire.a_word(STATUSES, "Whether the match is open or ended.")
+    started_at = wire.a_time("When the match started.")
+    ended_at = wire.a_time("When the match ended.", absent=True)
     version = wire.a_count("Number of changes to the match itself; also the ETag.")
-    created_at = wire.a_time("When it was created.")
-    updated_at = wire.a_time("When it or one of its entries last changed.")
+    created_at = wire.a_time("When the match was created.")
+    updated_at = wire.a_time("When the match or one of its entries last changed.")
     external_id = wire.a_text("The club's own id.", absent=True)
 
 

@@ -83,8 +83,8 @@ def draw_beliefs(*at: Any, limit: int = BELIEFS) -> str:
 def draw_serve_spots(*at: Any, serve: str | None = None) -> str:
     """Draw where the opponent serves: the share of serves to each spot in the service boxes, with counts.
 
-    It is based on the serve spots entered so far. Refused (403) if only safety advice may be shown at that moment; 404
-    while there are none.
+    The picture is based on the serve spots entered so far. Refused (403) if only safety advice may be shown at that
+    moment; 404 while there are none.
     """
     counts = partial(debrief.serve_counts, serve=serve)
     return serve_spots(counts(*at), "serves", SERVES[serve])

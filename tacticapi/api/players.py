@@ -62,8 +62,8 @@ class PlayerSchema(wire.Answer):
     label = wire.a_text("A nickname or code.")
     facts = wire.an_object("Playing facts: items from own or opponent.", like=FACTS)
     version = wire.a_count("Number of changes; also the ETag.")
-    created_at = wire.a_time("When it was created.")
-    updated_at = wire.a_time("When it was last changed.")
+    created_at = wire.a_time("When the player was created.")
+    updated_at = wire.a_time("When the player was last changed.")
     external_id = wire.a_text("The club's own id.", absent=True)
 
 

@@ -23,8 +23,8 @@ JsonSchema = dict[str, Any]
 class ProblemKindSchema(Answer):
     """A problem type."""
 
-    type = a_text("Its URI reference, as in problem documents.", of=lambda problem: hosted(problem.type))
-    status = a_count("Its HTTP status.")
+    type = a_text("The URI reference of this type, as in problem documents.", of=lambda problem: hosted(problem.type))
+    status = a_count("The HTTP status.")
     title = a_text("What is wrong.")
     mend = a_text("What the client should do.")
 

@@ -225,8 +225,8 @@ def get_tactic(tactic_id: str) -> Response:
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.
 
-    It shows targets, where to stand, and the paths of the ball and the players, for these hands and, if the tactic aims
-    at a wing, for that wing. Places are model defaults, not measured. A tactic with no place on the court gets 404.
+    The picture shows targets, positions, and the paths of ball and players, for these hands and, if the tactic aims at
+    a wing, for that wing. Places are model defaults, not measured. A tactic with no place on the court gets 404.
     """
     tactic, wing = _known(tactic_id), query.get("wing")
     hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)

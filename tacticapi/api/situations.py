@@ -78,7 +78,7 @@ class ObservationSchema(wire.Shape):
     end = wire.Word(ENDS, says="The observer's own end at that time. Omit if unknown.")
     set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: with `game`, the set in progress.")
     game = wire.Whole(1, MAX_CHANCES, says="Number of the game in that set, from 1. Default: seen now, does not age.")
-    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Omit if unknown.")
+    by = wire.Text(MAX_TEXTS["by"], says="The observer, in the client's own words. Omit if unknown.")
     note = wire.Text(MAX_TEXTS["note"], says="A note, stored but never evaluated. Omit if none.")
     ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, repeated in `because` and `unused`. Omit if none.")
 
@@ -218,7 +218,7 @@ class PreviousSchema(wire.Shape):
     """The previous advice, as the client stored it."""
 
     advice_id = wire.Text(MAX_ID_LENGTH, says="Id of the advice. Omit if unknown.")
-    first = wire.Text(MAX_ID_LENGTH, says="Its first tactic. Omit if it had none.")
+    first = wire.Text(MAX_ID_LENGTH, says="The first tactic in that advice. Omit if it had none.")
     beliefs = wire.Table(
         wire.Real(0, 1, required=True),
         MAX_BELIEFS,

@@ -74,9 +74,9 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
 class FiredSchema(wire.Answer):
     """A rule that fired."""
 
-    rule = wire.a_text("Its id: tactic, candidate, unless or circumstance; id; number of the alternative.", of="0.rule")
+    rule = wire.a_text("Rule id: tactic, candidate, unless or circumstance; id; number of alternative.", of="0.rule")
     facts = wire.texts("Ids of the matched facts, in the order of its conditions.", of="0.facts")
-    derives = wire.a_text("Its conclusion.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
+    derives = wire.a_text("The rule's conclusion.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
 
 
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:

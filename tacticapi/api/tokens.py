@@ -22,26 +22,26 @@ _SECRET = "The token itself, sent as `Authorization: Bearer …`. Shown only onc
 class NewTokenSchema(wire.Shape):
     """A new token for the club."""
 
-    label = wire.Text(MAX_LABEL, required=True, says="Its owner or purpose; not a full name.")
+    label = wire.Text(MAX_LABEL, required=True, says="The token's owner or purpose; not a full name.")
     scopes = wire.Items(
-        wire.Word(SCOPES, required=True), len(SCOPES), least=1, required=True, says="Its scopes, without repeats."
+        wire.Word(SCOPES, required=True), len(SCOPES), least=1, required=True, says="Scopes, without repeats."
     )
-    expires_at = wire.Time(says="When it expires. Default: never.")
+    expires_at = wire.Time(says="When the token expires. Default: never.")
 
 
 class TokenSchema(wire.Answer):
     """A stored token. The service stores only a hash of its secret."""
 
     id = wire.an_id("Id of the token; not a secret.")
-    label = wire.a_text("Its owner or purpose.")
+    label = wire.a_text("The token's owner or purpose.")
     scopes = wire.texts(
-        "Its scopes. `link` permits nothing until the link is opened, then becomes `court`.",
+        "The token's scopes. `link` permits nothing until the link is opened, then becomes `court`.",
         of=lambda token: [scope.partition(":")[0] for scope in token.scopes],
     )
     match_id = wire.an_id("Id of the only match that it gives access to.", absent=True, of=clubs.match_of)
-    created_at = wire.a_time("When it was created.")
-    expires_at = wire.a_time("When it expires; absent if never.", absent=True)
-    revoked_at = wire.a_time("When it was revoked.", absent=True)
+    created_at = wire.a_time("When the token was created.")
+    expires_at = wire.a_time("When the token expires; absent if never.", absent=True)
+    revoked_at = wire.a_time("When the token was revoked.", absent=True)
     last_used = wire.a_text(
         "The day of its last use (UTC).", absent=True, of=lambda one: one.last_used and one.last_used.isoformat()
     )

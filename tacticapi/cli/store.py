@@ -201,7 +201,7 @@ def token() -> None:
 @token.command("create", epilog=example("tacticapi token create 0197… --scope observe --scope advise"))
 @click.argument("club_id", metavar="CLUB")
 @click.option("--scope", "scopes", multiple=True, required=True, type=click.Choice(clubs.SCOPES), help="Repeatable.")
-@click.option("--label", default="made at the command line", show_default=True, help="Its owner or purpose.")
+@click.option("--label", default="made at the command line", show_default=True, help="The token's owner or purpose.")
 @click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it expires. Default: never.")
 def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days: int | None) -> None:
     """Create a token for CLUB (an id) and print it once: only its hash is stored."""

@@ -69,7 +69,7 @@ def wilson(won: int, of: int, coverage: float) -> TriedShare:
 class StoryPoint:
     """One score entry and its effect on the chance of winning the match."""
 
-    number: Annotated[int, "Its number in the match, from 1."]
+    number: Annotated[int, "The entry's number in the match, from 1."]
     set: Annotated[int, "Number of the set, from 1."]
     game: Annotated[int, "Number of the game in the set, from 1."]
     score: Annotated[Score, "The score before the point: sets, games, points, server."]
@@ -118,7 +118,7 @@ class TacticLine:
     """How often one tactic was suggested, used and tried, and how it turned out."""
 
     tactic: Annotated[str, "Id of the tactic."]
-    title: Annotated[str, "Its title."]
+    title: Annotated[str, "The tactic's title."]
     suggested: Annotated[int, "Number of pieces of advice that showed it."]
     first: Annotated[int, "Number of pieces of advice that showed it first."]
     used: Annotated[int, "Number of feedback entries saying it was used."]
@@ -170,7 +170,7 @@ class Played:
     """A tactic, the games in which it was played, and its results."""
 
     tactic: Annotated[str, "Id of the tactic."]
-    title: Annotated[str, "Its title."]
+    title: Annotated[str, "The tactic's title."]
     since: Annotated[Game | None, "The first game in which it was played; absent if unknown."]
     until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
     tried: Annotated[int, "Points on which the tactic was carried out in these games."]
@@ -263,8 +263,8 @@ class BeliefMove:
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
     title: Annotated[str, "Title of the trait."]
-    start: Annotated[Chance, "Its probability before the match."]
-    end: Annotated[Chance, "Its probability after the match."]
+    start: Annotated[Chance, "The trait's probability before the match."]
+    end: Annotated[Chance, "The trait's probability after the match."]
     because: Annotated[tuple[str, ...], "What changed it, in counts, strongest first."]
 
     @property
@@ -299,8 +299,8 @@ class Debrief:
     match_id: Annotated[Id, "Id of the match."]
     own: Annotated[str | None, "Label of your player; absent if erased."]
     opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
-    started_at: Annotated[datetime, "When it started."]
-    ended_at: Annotated[datetime | None, "When it was ended."]
+    started_at: Annotated[datetime, "When the match started."]
+    ended_at: Annotated[datetime | None, "When the match was ended."]
     score: Annotated[Score | None, "The final score: sets, games, points, server; absent if no score was kept."]
     winner: Annotated[Side | None, "The winner by that score; absent if undecided."]
     level_gap: str | None

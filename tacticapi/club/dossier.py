@@ -44,7 +44,7 @@ class BeginWith:
     """A tactic to start with next time."""
 
     tactic: Annotated[str, "Id of the tactic."]
-    title: Annotated[str, "Its title."]
+    title: Annotated[str, "The tactic's title."]
     say: Annotated[str, "What to say on court."]
     because: Annotated[tuple[str, ...], "Why, in counts."]
     stop_when: Annotated[str, "When to review it."]
@@ -123,8 +123,8 @@ class DossierBelief:
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
     title: Annotated[str, "Title of the trait."]
-    prior: Annotated[Chance, "Its probability before any evidence."]
-    probability: Annotated[Chance, "Its probability now."]
+    prior: Annotated[Chance, "The trait's probability before any evidence."]
+    probability: Annotated[Chance, "The trait's probability now."]
     chances: Annotated[Thousandth, "Number of chances observed in all matches."]
     because: Annotated[tuple[str, ...], "What changed it, in counts, with the day of the match; strongest first."]
 

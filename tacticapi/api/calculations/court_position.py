@@ -111,7 +111,7 @@ def _time(query: parts.Question, target: Spot) -> float | None:
 class BallAtStandSchema(wire.Answer):
     """The widest ball to one side, as seen from a position."""
 
-    x = wire.a_number("Where it passes your line: metres to your right of the middle.", of="0")
+    x = wire.a_number("Where the ball passes your line: metres to your right of the middle.", of="0")
     distance_m = wire.a_number("Metres from you to that place.", of="1")
     reach_s = wire.a_number("Seconds until you can strike it.", of="2")
     ball_s = wire.a_number("Seconds until the ball is there; absent if they cannot play it.", absent=True, of="3")

@@ -155,7 +155,7 @@ class StrokeSchema(wire.Shape):
     """Your stroke."""
 
     contact = wire.part(ContactSchema, required=True, says="Where you strike it.")
-    target = wire.part(TheirSpotSchema, required=True, says="Where it should land.")
+    target = wire.part(TheirSpotSchema, required=True, says="Where the ball should land.")
     speed_mps = number("shot", "speed_mps", "Speed off the strings, metres per second.")
     topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions per minute; negative for slice.")
     sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions per minute; positive curves to its right.")

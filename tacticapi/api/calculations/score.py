@@ -197,8 +197,8 @@ class IntervalSchema(wire.Answer):
     """A chance with its 10th and 90th percentiles; all three are equal if it is exact."""
 
     chance = wire.a_chance("The chance, averaged over the uncertainty.", of="0")
-    low = wire.a_chance("Its 10th percentile.", of="1")
-    high = wire.a_chance("Its 90th percentile.", of="2")
+    low = wire.a_chance("The 10th percentile.", of="1")
+    high = wire.a_chance("The 90th percentile.", of="2")
 
 
 class ByPartSchema(wire.Answer):
@@ -242,5 +242,5 @@ class ImportanceTableSchema(CalculationSchema):
     """The importance of each point in a game or tie-break, unrounded."""
 
     server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent after the match.", absent=True)
-    tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
+    tie_break = wire.a_fact("Whether the game is a tie-break.", absent=True)
     items = wire.a_list(PointImportanceSchema, "Every score in a game, or in a tie-break before it ends.", absent=True)

@@ -154,7 +154,7 @@ class SpotMixSchema(wire.Answer):
 
     spot = wire.a_word(SPOTS, "The spot.")
     wing = wire.a_word(Wing, "The wing that a serve there goes to, if there is one and the hand is known.", absent=True)
-    share = wire.a_chance("Its share of the serves.")
+    share = wire.a_chance("The spot's share of the serves.")
     low = wire.a_chance("10th percentile of the best share.")
     high = wire.a_chance("90th percentile of the best share.")
     wins = wire.a_chance("Chance of winning the point on a serve there, against the expected lean.")

@@ -175,8 +175,8 @@ class SpreadAnswerSchema(wire.Answer):
 
     vars()["from"] = wire.a_word(SOURCES, "Source of the spread.", of="source")  # a word of Python's own
     balls = wire.a_number("Number of balls counted.", absent=True)
-    vertical = wire.a_part(AngleSchema, "Its vertical angle.", of="sides.0")
-    sideways = wire.a_part(AngleSchema, "Its sideways angle.", of="sides.1")
+    vertical = wire.a_part(AngleSchema, "The vertical angle.", of="sides.0")
+    sideways = wire.a_part(AngleSchema, "The sideways angle.", of="sides.1")
 
 
 class ChancesSchema(wire.Answer):
@@ -193,8 +193,8 @@ class ChancesSchema(wire.Answer):
 class LandingSchema(wire.Answer):
     """The ellipse that contains about two thirds of the balls that clear the net."""
 
-    x = wire.a_number("Its centre: metres to your right of the middle of the court.", of="centre.0")
-    y = wire.a_number("Its centre: metres beyond the net.", of="centre.1")
+    x = wire.a_number("The ellipse's centre: metres to your right of the middle of the court.", of="centre.0")
+    y = wire.a_number("The ellipse's centre: metres beyond the net.", of="centre.1")
     across_m = wire.a_number("Semi-axis across the court.", of="across")
     along_m = wire.a_number("Semi-axis along the court.", of="along")
     turned_deg = wire.a_number("Rotation anticlockwise as seen from above, degrees.", of="turned")
@@ -217,7 +217,7 @@ class ShotSchema(wire.Answer):
     over_net_m = wire.a_number("Clearance over the net; negative if it hits the net.", of="margin.way.over_net")
     length_m = wire.a_number("Ground distance from the contact to the target.", of="margin.way.length")
     room_m = wire.a_number("Ground distance from the contact to where the path leaves the court.", of="margin.way.room")
-    time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
+    time_s = wire.a_number("Seconds until the ball lands.", of="margin.way.time")
     turn_deg = wire.a_number("Angle between its path and the incoming ball's path, degrees.", of="margin.way.turn")
     landing = wire.a_part(LandingSchema, "Landing area; absent if hardly any land.", absent=True, of="margin.landing")
 
