@@ -203,7 +203,7 @@ class Pool:
         self.text = self._text()
 
     def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:
-        """Return (hits, chances) of the plain count, or of these options; if `way` is given, count only that form."""
+        """Return (hits, chances) for the plain count or these options; if `way` is given, count only that form."""
         hits: list[float] = []
         chances: list[float] = []
         plain = not options or len(self.kind.options) <= PAIR

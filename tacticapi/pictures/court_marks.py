@@ -104,7 +104,7 @@ class Target:
     radius_m: float = 0.5
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return the spots that the frame must hold."""
+        """Return the spots that the frame must contain."""
         return _around(self.spot, self.radius_m, self.radius_m)
 
     def drawn(self, frame: Frame) -> str:
@@ -124,7 +124,7 @@ class Person:
     own: bool = True
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return the spots that the frame must hold."""
+        """Return the spots that the frame must contain."""
         return (self.spot,)
 
     def drawn(self, frame: Frame) -> str:
@@ -136,14 +136,14 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """The path of the ball, or of a moving player, over at least two spots."""
+    """The path of the ball or a moving player, over at least two spots."""
 
     spots: tuple[Spot, ...]
     text: str = ""
     player: bool = False
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return the spots that the frame must hold."""
+        """Return the spots that the frame must contain."""
         return self.spots
 
     def drawn(self, frame: Frame) -> str:
@@ -166,7 +166,7 @@ class LandingArea:
     turned: float = 0.0
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return the spots that the frame must hold."""
+        """Return the spots that the frame must contain."""
         c, s = cos(radians(self.turned)), sin(radians(self.turned))
         across, along = self.across_m, self.along_m
         return _around(self.spot, hypot(across * c, along * s), hypot(across * s, along * c))
@@ -198,7 +198,7 @@ class Share:
         return "–" if self.share is None else percent(self.share)
 
     def corners(self) -> tuple[Spot, ...]:
-        """Return the spots that the frame must hold."""
+        """Return the spots that the frame must contain."""
         return self.corner, self.opposite
 
     def drawn(self, frame: Frame) -> str:

@@ -1,4 +1,4 @@
-"""Estimate the share of points that we usually win, and judge tries against that.
+"""Estimate the share of points that we usually win, and judge tries against that share.
 
 Tries are judged with a normal prior and likelihood (textbook form). The prior is the price, widened by how much
 execution varies from day to day; the data are the share won minus the usual share, on serve or on return, depending on

@@ -50,7 +50,7 @@ class MatchPricer:
         self.importance, self.importance_in_match = means  # how much the next point is expected to matter
 
     def rates(self) -> dict[Touches, float]:
-        """Return the gain in match chance per point gained over all points, by which points a tactic affects."""
+        """Return the gain in match chance per point gained over all points, by the points that a tactic affects."""
         if self._decided:
             return dict.fromkeys(Touches, 0.0)
         serve = 2.0 * float(self._serve.slope @ self._by_serve)

@@ -147,14 +147,14 @@ class PriceBook:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit, seen: Array) -> tuple[Array, Array, Array]:
-        """Return the gain from moving serve shares, that gain with nothing seen, and the slopes, per tried point."""
+        """Return the gain from changing serve shares, that gain with nothing seen, and the slopes, per tried point."""
         usual, sums = self._serves[own.latent.level], self.own_sums[own.latent.level][-SHARES:]
         at = usual + seen[-SHARES:]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
         return gains[0], gains[1], (gains[2:] - gains[0]).T @ sums / STEP
 
     def moved_terms(self, place: int, level: Level, seen: Array) -> Iterator[Term]:
-        """Yield how much each moved share gains on top of the previous ones, in points per tried point."""
+        """Yield how much each changed share gains on top of the previous ones, in points per tried point."""
         moves, at, before = self.of[place].moves, self._serves[level] + seen[-SHARES:], 0.0
         for n, (name, by) in enumerate(moves.items(), start=1):
             gained = float(_moved(at[np.newaxis], _in_order(dict([*moves.items()][:n])))[0, 0])
@@ -189,7 +189,7 @@ def _in_order(moves: Mapping[str, float]) -> Array:
 
 
 def _moved(at: Array, moves: Array) -> Array:
-    """Return the gain per serve point, (points, rows), from moving shares; log-odds are those in `COUNTED_BY`."""
+    """Return the gain per serve point, (points, rows), from changing shares; log-odds are those in `COUNTED_BY`."""
     first, behind, doubles, second = expit(at).T
     now = np.array((first, behind, doubles, np.minimum(second / (1.0 - doubles), 1.0)))[..., np.newaxis]
     after = np.clip(now + moves.T[:, np.newaxis], 0.0, 1.0)
@@ -197,7 +197,7 @@ def _moved(at: Array, moves: Array) -> Array:
 
 
 def serve_points(first: Any, behind: Any, doubles: Any, in_play: Any) -> Any:
-    """Return the share of serve points won, from the shares in, won behind it, doubled, and won on seconds in play."""
+    """Return the share of serve points won, given first serves in, points won behind them, doubles, and seconds won."""
     return first * behind + (1.0 - first) * (1.0 - doubles) * in_play
 
 
@@ -273,7 +273,7 @@ class Prices:
         return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self.base, prior)
 
     def _learned(self) -> tuple[Array, Array]:
-        """Return the means and spreads after all tries, (rows,) each. Tries of a tactic move all its rows."""
+        """Return the means and spreads after all tries, (rows,) each. A tactic's tries move all its rows."""
         mean, spread = self.mean.copy(), self.spread.copy()
         for tactic, told in self.judged.items():
             for place in self.book.places.get(tactic, ()):

@@ -70,7 +70,7 @@ def holding(view: View, names: frozenset[str]) -> Iterator[str]:
 def heat_index(air_c: float, humidity: float) -> float:
     """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
 
-    This is the regression of the US National Weather Service (nws.noaa.gov, text seen; Rothfusz, SR 90-23 of 1990, from
+    This is the US National Weather Service's regression (nws.noaa.gov, text seen; Rothfusz, SR 90-23 of 1990, from
     memory), which is valid from about 27 °C; below that, the air temperature is returned.
     """
     if air_c < 27:

@@ -59,7 +59,7 @@ _WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {
 
 
 def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, Any]]]:
-    """Yield every condition of a tactic or circumstance, with its place."""
+    """Yield every condition in a tactic or circumstance, with its place."""
     for part in ("when", "unless"):
         for n, alternative in enumerate(data.get(part, ())):
             for m, condition in enumerate(alternative["all"]):

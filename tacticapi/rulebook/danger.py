@@ -119,7 +119,7 @@ class DangerReader:
         return Pain(degree, tuple(sorted(sites)), stops)
 
     def _pain_in_words(self, text: str) -> tuple[int, set[str]]:
-        """Return how severe the pain described in a text is (0 if there is none), and where it is."""
+        """Return how severe the pain in this text is (0 if there is none), and where it hurts."""
         sites = {site for site, words in self._sites.items() if words.found_in(text)}
         hurts = self._hurts.found_in(text)
         if not hurts and (not sites or self._fine.found_in(text)):

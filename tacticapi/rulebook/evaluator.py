@@ -18,7 +18,7 @@ _Known = Mapping[tuple[FactKind, str], Sequence[Fact]]
 
 
 class TooManyMatches(RuntimeError):
-    """Raised if the facts match the rules in more ways than one request is allowed, on either engine."""
+    """Raised if the facts match the rules in more ways than a request is allowed, on either engine."""
 
 
 def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:

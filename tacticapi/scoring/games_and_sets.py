@@ -39,7 +39,7 @@ class Fork(NamedTuple):
 
 
 class EndWorth(NamedTuple):
-    """The worth of winning and of losing the race, each by the parity of the number of units played: (even, odd)."""
+    """What winning and losing the race are worth, each after an even or odd number of units: (even, odd)."""
 
     won: tuple[Chance, Chance] = (1.0, 1.0)
     lost: tuple[Chance, Chance] = (0.0, 0.0)

@@ -171,7 +171,7 @@ class Importance:
 
 
 def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
-    """Return the importance of every point in the current game, by score. Raises ValueError without a server."""
+    """Return every point's importance in the current game, by score. Raises ValueError if the server is unknown."""
     if state.winner is not None:
         return {}
     if state.server is None:
