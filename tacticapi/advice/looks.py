@@ -242,7 +242,7 @@ class LookFinder:
     def _leaning(
         self, beliefs: Beliefs, rests: Mapping[TraitKey, int], rates: Mapping[Touches, float]
     ) -> tuple[Array, Array, Array]:
-        """Return the traits that have begun to show: the value of moving them, their sums, which are serve spots."""
+        """Return the traits that have begun to show: the value of moving each, its sum, which are serve spots."""
         book, value = self._book, float(self._book.figures["value"])
         regions = self._evidence.regions[beliefs.opponent.latent.level]
         found = []

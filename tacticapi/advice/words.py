@@ -123,7 +123,7 @@ def observed_words(fact: Fact) -> str:
     fields = fact.fields
     if "chances" in fields:
         percent = int(fields.get("permille", 0)) / 10
-        share = f"{percent:.0f} % of {fields['chances']} chances" if "permille" in fields else "seen"
+        share = f"{percent:.0f}% of {fields['chances']} chances" if "permille" in fields else "seen"
         return share if fields.get("option", PLAIN_COUNT) == PLAIN_COUNT else f"{fields['option']} {share}"
     for name in ("rating", "amount"):
         if name in fields:
@@ -262,7 +262,7 @@ def _test(test: Test, permille: bool) -> str:
     tail = COMPARED.get(test.op, "")
     match test.field:
         case "permille":
-            number = f"{test.value / 1000:.2f}" if permille else f"{test.value / 10:g} %"
+            number = f"{test.value / 1000:.2f}" if permille else f"{test.value / 10:g}%"
         case "rating" | "amount":
             number = f"{test.value / 100:g}"
         case "chances":

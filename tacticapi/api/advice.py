@@ -46,7 +46,7 @@ def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field
 class SinceSchema(wire.Answer):
     """A game in the match."""
 
-    set = wire.a_count("Number of the set, from 1.", of="0")
+    set = wire.a_count("Set number, counting from 1.", of="0")
     game = wire.a_count("Number of the game in that set, from 1.", of="1")
 
 

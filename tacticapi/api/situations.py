@@ -76,7 +76,7 @@ class ObservationSchema(wire.Shape):
     court = wire.Word(QUALIFIERS["court"], says="The court served into. Omit if unknown.")
     serve = wire.Word(QUALIFIERS["serve"], says="The serve on which it was seen. Omit if unknown.")
     end = wire.Word(ENDS, says="The observer's own end at that time. Omit if unknown.")
-    set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: with `game`, the set in progress.")
+    set = wire.Whole(1, MAX_CHANCES, says="Set number, counting from 1. Default: with `game`, the set in progress.")
     game = wire.Whole(1, MAX_CHANCES, says="Number of the game in that set, from 1. Default: seen now, does not age.")
     by = wire.Text(MAX_TEXTS["by"], says="The observer, in the client's own words. Omit if unknown.")
     note = wire.Text(MAX_TEXTS["note"], says="A note, stored but never evaluated. Omit if none.")
@@ -136,7 +136,7 @@ class WonOfSchema(PartOfWholeSchema):
 class MatchGameSchema(wire.Shape):
     """A game in the match."""
 
-    set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: the first.")
+    set = wire.Whole(1, MAX_CHANCES, says="Set number, counting from 1. Default: the first.")
     game = wire.Whole(1, MAX_CHANCES, required=True, says="Number of the game in that set, from 1.")
 
 
@@ -202,8 +202,8 @@ class TriesSchema(PartOfWholeSchema):
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts as its replacement.")
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
     won = wire.Whole(0, MAX_TRIED, required=True, says="How many of these points were won.")
-    set = wire.Whole(1, MAX_CHANCES, says="Number of the set, from 1. Default: with `game`, the first.")
-    game = wire.Whole(1, MAX_CHANCES, says="Number of the game, from 1. Omit if unknown: counts as before any change.")
+    set = wire.Whole(1, MAX_CHANCES, says="Set number, counting from 1. Default: with `game`, the first.")
+    game = wire.Whole(1, MAX_CHANCES, says="Game number, from 1. If unknown, omit it: it counts as before any change.")
     on = wire.Word(ON, says="Whether on your serve or your return. Default: as the tactic specifies.")
 
 

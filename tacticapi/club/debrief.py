@@ -70,7 +70,7 @@ class StoryPoint:
     """One score entry and its effect on the chance of winning the match."""
 
     number: Annotated[int, "The entry's number in the match, from 1."]
-    set: Annotated[int, "Number of the set, from 1."]
+    set: Annotated[int, "Set number, counting from 1."]
     game: Annotated[int, "Number of the game in the set, from 1."]
     score: Annotated[Score, "The score before the point: sets, games, points, server."]
     server: Annotated[Side | None, "Who served; absent if unknown."]

@@ -133,7 +133,7 @@ class Entry(NamedTuple):
 
 
 class Entries(NamedTuple):
-    """All observations that count, those refused with their reasons, and the changes of play."""
+    """All observations that count, those refused with their reasons, and the changes in how they play."""
 
     counted: tuple[Entry, ...]
     refused: Mapping[int, str]

@@ -107,10 +107,10 @@ def percent(share: float) -> str:
     """Return a share (0 to 1) as a whole percentage; 0 and 100 only if exact."""
     whole = round(100 * share)
     if whole == 0 and share > 0:
-        return "under 1 %"
+        return "under 1%"
     if whole == 100 and share < 1:
-        return "over 99 %"
-    return f"{whole} %"
+        return "over 99%"
+    return f"{whole}%"
 
 
 class Labels:

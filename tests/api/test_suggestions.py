@@ -109,7 +109,7 @@ SMASHES = [
     [
         ([CHANGED], "counter-their-adaptation", {"text": "change of play: seen", "value": "they stand deeper"}),
         (SMASHES, "smash-defence-position",
-         {"text": "set smashes across the body: across 78 % of 9 chances", "count": 3, "of": 4}),
+         {"text": "set smashes across the body: across 78% of 9 chances", "count": 3, "of": 4}),
     ],
 )  # fmt: skip
 def test_a_reason_tells_what_was_posted(client, seen, tactic, reason):

@@ -52,7 +52,7 @@ class Guard:
     """
 
     def __init__(self, lost: Callable[[], bytes]) -> None:
-        """Fork the guard. Do this before the process has anything that must not be shared with a fork."""
+        """Fork the guard. Do this before the process has anything that must not be shared with a forked child."""
         self._standing = mmap.mmap(-1, MAX_DESCRIPTORS)
         self._line, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         self._held: int | None = None

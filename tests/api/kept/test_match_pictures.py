@@ -61,12 +61,12 @@ def test_a_picture_is_withheld_where_the_event_says_so(caller, drawn_match, name
 
 def test_serves_are_shares_of_each_court_all_or_first_or_second(caller, drawn_match):
     every = words_of(picture(caller, drawn_match, "serve-spots"))
-    assert "deuce court, T: 60 %, 6 of 10." in every
-    assert "ad court, wide: 100 %, 6 of 6." in every
+    assert "deuce court, T: 60%, 6 of 10." in every
+    assert "ad court, wide: 100%, 6 of 6." in every
     first = words_of(picture(caller, drawn_match, "serve-spots?serve=first"))
-    assert "deuce court, T: 75 %, 6 of 8." in first
-    assert "ad court, wide: 100 %, 3 of 3." in first
-    assert "deuce court, body: 100 %, 2 of 2." in words_of(picture(caller, drawn_match, "serve-spots?serve=second"))
+    assert "deuce court, T: 75%, 6 of 8." in first
+    assert "ad court, wide: 100%, 3 of 3." in first
+    assert "deuce court, body: 100%, 2 of 2." in words_of(picture(caller, drawn_match, "serve-spots?serve=second"))
     assert picture(caller, drawn_match, "serve-spots?serve=third").status_code == 422
 
 

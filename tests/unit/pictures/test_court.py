@@ -124,7 +124,7 @@ def test_the_words_tell_every_mark_with_its_place():
         wide serve: on their side, 3.6 m to your left of the middle, 5.4 m from the net.
         serve: from on your side
         8 of 10 balls: on their side
-        T: 62 %, 13 of 21.
+        T: 62%, 13 of 21.
         body: nothing seen."""
     assert [part for part in map(str.strip, parts.split("\n")) if part not in words] == []
 
@@ -159,12 +159,12 @@ def test_serve_spots_are_shares_of_their_own_court_with_the_counts():
     assert re.findall(r"#[0-9a-f]{3,6}", drawn) == []  # no share is coloured
     picture = ElementTree.fromstring(drawn)
     words = told(picture)
-    parts = ("deuce court, T: 76 %, 13 of 17.", "deuce court, body: 0 %, 0 of 17.", "ad court, wide: nothing seen.")
+    parts = ("deuce court, T: 76%, 13 of 17.", "deuce court, body: 0%, 0 of 17.", "ad court, wide: nothing seen.")
     assert [part for part in parts if part not in words] == []
     shown = ["".join(one.itertext()) for one in picture.iter(f"{SVG}text")]
     assert {"deuce court:", "17 serves", "ad court:", "none seen"} <= set(shown)
     bold = [one.text for one in picture.iter(f"{SVG}text") if one.get("font-weight") == "bold"]
-    assert ("76 %" in bold, "24 %" in bold) == (True, False)
+    assert ("76%" in bold, "24%" in bold) == (True, False)
     with pytest.raises(ValueError, match="no serve"):
         serve_spots({"deuce": {}})
 

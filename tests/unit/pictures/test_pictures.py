@@ -43,7 +43,7 @@ def test_the_curve_stays_in_its_frame_and_rises_with_the_chance(chances):
 def test_the_curve_tells_in_words_where_it_began_ended_and_turned():
     drawn = curve([0.4, 0.2, 0.9, 1.0], (KeyPoint(3, "set 1, game 2, at 30-40, won"),))
     told = texts(drawn, "desc")[0]
-    parts = ("began at 50 %", "ended at 100 %", "lowest, 20 %, after entry 2", "Key point 1: set 1, game 2, at 30-40")
+    parts = ("began at 50%", "ended at 100%", "lowest, 20%, after entry 2", "Key point 1: set 1, game 2, at 30-40")
     assert [part for part in parts if part not in told] == []
     assert drawn.get("role") == "img"
     ids = {found.get("id") for found in drawn.iter() if found.get("id")}
@@ -100,4 +100,4 @@ def test_without_data_there_is_no_picture():
 
 def test_long_texts_are_cut_and_a_share_is_never_rounded_to_certainty():
     assert (shortened("four", 4), shortened("a long text", 7)) == ("four", "a long…")
-    assert [percent(p) for p in (0.0, 0.001, 0.5, 0.999, 1.0)] == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]
+    assert [percent(p) for p in (0.0, 0.001, 0.5, 0.999, 1.0)] == ["0%", "under 1%", "50%", "over 99%", "100%"]

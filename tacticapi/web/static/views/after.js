@@ -54,6 +54,6 @@ function debriefParts(debrief) {
   ];
 }
 
-const percent = (chance) => `${Math.round(chance * 100)} %`;
+const percent = (chance) => `${Math.round(chance * 100)}%`;
 const because = (reasons) => (reasons.length ? `Because: ${reasons.join("; ")}. ` : "");
 const tried = ({ suggested, tries }) => `suggested ${suggested === 1 ? "once" : many(suggested, "time")}; ${tries.of ? `tried ${tries.of}, won ${tries.won}` : "not tried"}.`;
