@@ -203,7 +203,7 @@ class TriesSchema(PartOfWholeSchema):
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
     won = wire.Whole(0, MAX_TRIED, required=True, says="How many of these points were won.")
     set = wire.Whole(1, MAX_CHANCES, says="Set number, counting from 1. Default: with `game`, the first.")
-    game = wire.Whole(1, MAX_CHANCES, says="Game number, from 1. If unknown, omit it: it counts as before any change.")
+    game = wire.Whole(1, MAX_CHANCES, says="Game number, from 1. Omit if unknown: it counts as before any change.")
     on = wire.Word(ON, says="Whether on your serve or your return. Default: as the tactic specifies.")
 
 
