@@ -25,7 +25,7 @@ lint_contract() {
 check "the contract, linted" lint_contract
 check "known holes in dependencies" pip-audit --strict --disable-pip --requirement tests/requirements.lock
 check "any request, 2,000 of each operation" env CONTRACT_EXAMPLES=2000 python -m pytest -q -n 2 tests/contract
-check "any request, over HTTP" env CONTRACT_SERVED=1 python -m pytest -q tests/contract
+check "any request, over HTTP" env CONTRACT_SERVED=1 CONTRACT_EXAMPLES=100 python -m pytest -q tests/contract
 check "every spoilt import" env SPOILT_IMPORTS=all python -m pytest -q tests/store/test_hostile_import.py
 check "without the engine" python -m pytest -q -p tests.without_engine -n 2 tests
 check "kills" python -m tests.store.kills --kills 100

@@ -300,7 +300,8 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
     length = float(np.hypot(*going))
     across, forward = going / length
     to_back = (shot.into.back - start[1]) / forward
-    to_side = ((shot.into.right if across > 0 else shot.into.left) - start[0]) / across if across else np.inf
+    straight = abs(across) < 1e-9  # so nearly straight that the way to a sideline may not be finite
+    to_side = np.inf if straight else ((shot.into.right if across > 0 else shot.into.left) - start[0]) / across
     room = float(min(to_back, to_side) if to_side > 0 else to_back)
     turn = np.degrees(np.arctan2(*going) - np.arctan2(*back))
     turn = float(abs((turn + 180) % 360 - 180))

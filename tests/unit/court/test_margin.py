@@ -69,6 +69,12 @@ def test_a_ball_that_is_too_slow_says_how_far_it_gets(place):
     assert 5 < refused.value.longest < 20
 
 
+@pytest.mark.parametrize("aside", [0.0, 5e-324, -1e-12])
+def test_a_ball_hit_straight_ahead_has_room_to_the_baseline(place, aside):
+    shot = Shot((0.0, -12.0, 1.0), (aside, 9.9), 27.0, 1800.0)
+    assert shot_margin(shot, place, Spread(2.5, 2.0), CORNER).way.room == pytest.approx(12.0 + 11.885)
+
+
 @pytest.mark.parametrize("spread", [Spread(1.2, 1.0), Spread(2.5, 2.0), Spread(5.0, 4.0)])
 @pytest.mark.parametrize("target", [(-2.6, 9.9), (2.6, 8.0)])
 def test_chances_and_landings_are_those_of_many_balls(place, target, spread):
