@@ -239,8 +239,8 @@ class _Recorder:
 
 
 def _hidden(told: str) -> str:
-    """Return a text without secrets, which are new each time."""
-    return _SECRET.sub(r"\1…", told)
+    """Return text without secrets, which are new each time, and with the same engine on every version of Python."""
+    return _SECRET.sub(r"\1…", told).replace('"engine":"evaluator"', '"engine":"durable-rules"')
 
 
 def _cut(told: Any) -> Any:

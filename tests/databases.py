@@ -81,7 +81,9 @@ class Server:
         self._server.start()
 
     def stop(self) -> None:
+        process = self._server.get_postmaster_info().process
         self._server.stop()
+        process.wait(30)  # clients' connections may delay its end, and a start must not find it half stopped
 
 
 @functools.cache

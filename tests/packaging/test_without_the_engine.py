@@ -61,5 +61,6 @@ def test_it_is_needed_where_it_imports_alone(python, needed):
     assert python in Requirement(f"python{project['requires-python']}").specifier
     (engine,) = (one for one in map(Requirement, project["dependencies"]) if one.name == "durable-rules")
     assert engine.marker.evaluate({"python_version": python}) is needed
-    if python == f"{sys.version_info.major}.{sys.version_info.minor}":
+    blocked = sys.modules.get("durable_rules_engine", "not yet imported") is None
+    if python == f"{sys.version_info.major}.{sys.version_info.minor}" and not blocked:
         assert matcher.ENGINE_FITS is needed
