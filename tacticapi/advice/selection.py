@@ -115,8 +115,9 @@ def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> Held
 
 def not_in_the_next_point(tactic: Tactic, situation: Situation) -> bool:
     """Report whether the tactic cannot be played on the next point because the wrong player is serving."""
-    idle = IDLE.get((situation.score or {}).get("server") or "")
-    return situation.moment is Moment.BETWEEN_POINTS and idle in (tactic.touches, tactic.category)
+    if situation.moment is not Moment.BETWEEN_POINTS:
+        return False
+    return IDLE.get((situation.score or {}).get("server") or "") in (tactic.touches, tactic.category)
 
 
 def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:

@@ -190,9 +190,16 @@ class Admission:
         return self._numbers[condition]
 
     def satisfied(self, fact: Fact) -> list[int]:
-        """Return the numbers of the conditions that the fact meets."""
-        fields = fact.fields
-        return [n for n, checks in self._conditions.get((fact.kind, fact.name), ()) if _passes(checks, fields)]
+        """Return the numbers of the conditions that the fact meets: each value has the right type and compares so."""
+        met = []
+        for number, checks in self._conditions.get((fact.kind, fact.name), ()):
+            for field, of_type, relation, wanted in checks:
+                value = fact.fields.get(field)
+                if type(value) is not of_type or not relation(value, wanted):
+                    break
+            else:
+                met.append(number)
+        return met
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
         """Return the fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""
@@ -211,15 +218,6 @@ class Admission:
         """Return each conjunction whose conditions are all met, as the numbers of its conditions."""
         ready = met.__contains__
         return [one for number in met for one in self._conjunctions.get(number, ()) if all(map(ready, one))]
-
-
-def _passes(checks: _Checks, fields: Mapping[str, int | str]) -> bool:
-    """Return whether the fields pass all checks: each value has the right type and compares as required."""
-    for field, of_type, relation, wanted in checks:
-        value = fields.get(field)
-        if type(value) is not of_type or not relation(value, wanted):
-            return False
-    return True
 
 
 def ruleset(held: Sequence[Conjunction]) -> dict[str, Any]:

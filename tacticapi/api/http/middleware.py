@@ -141,7 +141,8 @@ def _require_accepted() -> None:
 def _safe(response: Response) -> Response:
     response.headers[REQUEST_ID] = g.get("request_id") or uuid.uuid4().hex
     for name, value in SAFE_HEADERS.items():
-        response.headers.setdefault(name, value)
+        if name not in response.headers:
+            response.headers.add(name, value)
     return response
 
 
