@@ -113,7 +113,6 @@ def unnamed(say: str) -> str:
 
 
 def _returns(situation: Situation) -> dict[str, tuple[float, float]]:
-    """Count our returns in play by court, for courts with enough returns."""
     sums: dict[str, tuple[float, float]] = {}
     for seen in situation.observations:
         if seen.what == RETURNS_IN and seen.court and seen.of:

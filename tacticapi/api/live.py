@@ -112,7 +112,6 @@ def get_advice(advice_id: str) -> Response:
 
 
 def _tag(revision: int, query: dict[str, Any]) -> str:
-    """Return the ETag for the match's revision, the query, the rules and the code version."""
     asked = (query["moment"], query.get("limit"), query.get("minutes_left"), *sorted(query.get("include", ())))
     return rules_tag_of("live", revision, *asked)
 

@@ -78,7 +78,6 @@ def _page(template: str, **given: Any) -> Response:
 
 
 def _closed(response: Response) -> Response:
-    """Return the response with a policy that permits requests only to this service."""
     response.headers["Content-Security-Policy"] = POLICY
     return response
 

@@ -161,7 +161,6 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
 
 @contextmanager
 def _facts_told() -> Iterator[None]:
-    """Return a fault in own or opponent with its path in this body."""
     try:
         yield
     except Conflict:

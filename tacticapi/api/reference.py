@@ -191,7 +191,6 @@ def get_catalog() -> Response:
 
 
 def _once(name: str, make: Callable[[], str]) -> str:
-    """Return text that stays the same while the application runs; it is created on first use."""
     made: dict[str, str] = current_app.extensions.setdefault("tacticapi-reference", {})
     if name not in made:
         made[name] = make()

@@ -41,7 +41,6 @@ def traced(posted: Situation, tactic: str | None) -> Trace:
 
 
 def _begun(posted: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """Look up the opponent, if the situation names one; otherwise do not query the database."""
     if posted.opponent_id is None:
         return posted, ()
     require(SCOPE)

@@ -207,7 +207,6 @@ def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
 
 
 def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[list[Match], str | None]:
-    """Return the opponent's matches in progress and, if the dossier must be withheld, the reason."""
     playing = work.matches.find(opponent_id=opponent_id, status="open")
     found = (withheld_now(services, read_kept(work, match.id)) for match in playing)
     return playing, next((alone_in_words(instead) for instead in found if instead), None)

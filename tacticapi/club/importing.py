@@ -198,7 +198,6 @@ def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbere
 
 
 def _check_matches(services: Services, work: store.UnitOfWork, matches: Mapping[str, int]) -> None:
-    """Read every match as later requests will. Raises Refused with the line of the match in the path."""
     for match_id, number in matches.items():
         at = ("line", number, "row")
         try:

@@ -91,7 +91,6 @@ def sweep_club(services: Services, club_id: str) -> SweepResult:
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
-    """Return the event's age band, if any, and each remaining player's age band, None if unknown."""
     event = match.context.get("age_band")
     sides = ((match.own_id, match.own_facts), (match.opponent_id, match.opponent_facts))
     here = [(players[id], facts) for id, facts in sides if id in players]

@@ -196,7 +196,6 @@ def _crossed(before: Floats, after: Floats, axis: int, level: float, falling: bo
 
 
 def _between(one: Floats, two: Floats, part: Floats) -> Floats:
-    """Return the state within a step and its slope, from the cubic through both ends and their slopes."""
     s, d = part, STEP
     x, v = one[:3], one[3:]
     y, w = two[:3], two[3:]

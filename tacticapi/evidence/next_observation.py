@@ -88,7 +88,6 @@ class NextObservations:
         return found, by
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:
-        """Yield the kinds graded so often that another grade would add nothing."""
         seen: dict[str, int] = {}
         for entry in beliefs.entries:
             if entry.observation.way not in COUNTED:

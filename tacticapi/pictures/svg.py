@@ -136,7 +136,6 @@ class Labels:
         return line(*way, stroke_width=LEADER, stroke_opacity=0.7) + label
 
     def _places(self, text: str, around: Box) -> Iterator[_LabelPlace]:
-        """Yield possible places for a label beside an anchor, for each row length."""
         left, top, right, bottom = around
         for letters in LINE_LETTERS:
             rows = rows_of(text, letters)

@@ -169,8 +169,6 @@ def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str,
 
 
 def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tuple[Pointer, str, str]]:
-    if not rules:
-        return
     if "names" in rules:
         yield at, data, rules["names"]
     chosen = [rules[name] for name in ("then", "else") if name in rules]
@@ -180,11 +178,13 @@ def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tu
     if isinstance(data, dict):
         others = rules.get("additionalProperties") or {}
         for key, below in data.items():
-            yield from _named(rules.get("properties", {}).get(key, others), below, (*at, key))
-            yield from _named(rules.get("propertyNames", {}), key, (*at, key))
-    elif isinstance(data, list):
+            if part := rules.get("properties", {}).get(key, others):
+                yield from _named(part, below, (*at, key))
+            if "propertyNames" in rules:
+                yield from _named(rules["propertyNames"], key, (*at, key))
+    elif isinstance(data, list) and "items" in rules:
         for place, below in enumerate(data):
-            yield from _named(rules.get("items", {}), below, (*at, place))
+            yield from _named(rules["items"], below, (*at, place))
 
 
 def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
