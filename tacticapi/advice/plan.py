@@ -14,7 +14,7 @@ from tacticapi.pricing.baseline import Judged
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
 ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
-"""The circumstances that the verdict depends on."""
+"""Circumstances that affect the verdict."""
 BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines"
 REASONS_NAMED = 2
 

@@ -51,7 +51,7 @@ class SinceSchema(wire.Answer):
 
 
 class SeenSchema(wire.Answer):
-    """The counts that show a quality best; 0 of 0 if only other kinds of observation were posted."""
+    """Counts of the kind that shows a quality best; 0 of 0 if only other kinds were posted."""
 
     count = wire.a_number("Number of times it happened.", of="hits", digits=COUNT_DIGITS)
     of = wire.a_number("Number of chances.", of="chances", digits=COUNT_DIGITS)

@@ -33,7 +33,7 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
 
 
 class ShortRepliesSchema(PartOfWholeSchema):
-    """How many of their replies were short, from the side that you keep hitting to."""
+    """Short replies from the side you keep hitting to, out of all replies from it."""
 
     part_name = "count"
 

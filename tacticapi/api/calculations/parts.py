@@ -120,7 +120,7 @@ class AirSchema(wire.Shape):
 
 
 class MovementSchema(wire.Shape):
-    """How a player moves to reach a ball."""
+    """A player's movement to the ball."""
 
     reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
     acceleration_mps2 = number("movement", "acceleration_mps2", "Acceleration, metres per second squared.")

@@ -42,7 +42,7 @@ class SpotsSchema(SpotServesSchema):
 
 
 class LeansSchema(wire.Shape):
-    """How often the receiver leaned to each spot; a neutral position counts partly for each."""
+    """The receiver's leans, counted by spot; a neutral position counts partly for each."""
 
     wide = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the wide serve. Omit if none.")
     body = wire.Real(0, MAX_POINTS, says="Times the receiver leaned to the body. Omit if none.")
@@ -163,7 +163,7 @@ class SpotMixSchema(wire.Answer):
 
 
 class PatternSchema(wire.Answer):
-    """Whether the order of serves gives the server away."""
+    """Tests for patterns in the order of serves."""
 
     verdict = wire.a_word(get_args(Kind), "too-few: too few to show a pattern; no-sign proves nothing.", of="kind")
     spot = wire.a_word(SPOTS, "The favourite spot, if there is one.", absent=True)
@@ -174,13 +174,13 @@ class PatternSchema(wire.Answer):
 
 
 class PatternAtScoreSchema(PatternSchema):
-    """Whether the server has a favourite spot at one score."""
+    """A test for a favourite spot at one score."""
 
     score = wire.a_text("The word for the score, as posted.")
 
 
 class AfterSchema(wire.Answer):
-    """How often the next serve went to the same spot."""
+    """Repeat serves to one spot."""
 
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
@@ -208,7 +208,7 @@ class CourtMixSchema(wire.Answer):
     spots = wire.a_list(SpotMixSchema, "Each spot in the mix.")
     pattern = wire.a_part(PatternSchema, "Whether the order gives you away; absent if none.", absent=True, of="verdict")
     by_score = wire.a_list(PatternAtScoreSchema, "Whether there is a favourite at each posted score.")
-    after = wire.a_list(AfterSchema, "How often the next serve went to the same spot; empty without a sequence.")
+    after = wire.a_list(AfterSchema, "Repeat serves by spot; empty without a sequence.")
     notes = wire.texts("What the mix is based on, in plain sentences.")
 
 

@@ -191,7 +191,7 @@ class ChancesSchema(wire.Answer):
 
 
 class LandingSchema(wire.Answer):
-    """The ellipse that contains about two thirds of the balls that clear the net."""
+    """The landing area of about two thirds of the balls that clear the net, as an ellipse."""
 
     x = wire.a_number("The ellipse's centre: metres to your right of the middle of the court.", of="centre.0")
     y = wire.a_number("The ellipse's centre: metres beyond the net.", of="centre.1")
