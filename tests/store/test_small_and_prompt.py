@@ -17,7 +17,7 @@ from tacticapi.store.engine import is_sqlite
 
 NOW = Moment.CHANGE_OF_ENDS
 HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
-POLLS, MAX_BYTES = 60, 620_000  # 200 polls then take less than 2 MB (1.94 in November 2026)
+POLLS, MAX_BYTES = 60, 600_000
 PIECE, ENTRIES = 20, 40  # rows that one unit of work changes at most, and few beside them
 
 
