@@ -250,8 +250,7 @@ class UtcTime(TypeDecorator[datetime]):
 def packed(value: Any) -> bytes:
     """Return JSON in the compressed form that packed columns use."""
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
-    packer = zlib.compressobj(zlib.Z_BEST_COMPRESSION, memLevel=zlib.DEF_MEM_LEVEL + 1)  # all the memory it can use
-    return packer.compress(text.encode()) + packer.flush()
+    return zlib.compress(text.encode(), zlib.Z_BEST_COMPRESSION)
 
 
 def shut(snapshot: Snapshot) -> Snapshot:

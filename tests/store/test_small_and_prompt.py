@@ -17,7 +17,7 @@ from tacticapi.store.engine import is_sqlite
 
 NOW = Moment.CHANGE_OF_ENDS
 HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
-POLLS, MAX_BYTES = 60, 600_000
+POLLS, MAX_BYTES = 200, 2_000_000
 PIECE, ENTRIES = 20, 40  # rows that one unit of work changes at most, and few beside them
 
 
