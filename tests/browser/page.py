@@ -41,7 +41,13 @@ if (target) {
   target.scrollIntoView({block: 'center', behavior: 'instant'});
   const place = () => JSON.stringify(target.getBoundingClientRect());
   const before = place();
-  requestAnimationFrame(() => done(target.isConnected && place() === before ? (window.aimed = target) : null));
+  requestAnimationFrame(() => {
+    const {left, top, width, height} = target.getBoundingClientRect();
+    const [x, y] = [left + width / 2, top + height / 2];
+    const still = target.isConnected && place() === before && target.contains(document.elementFromPoint(x, y));
+    window.aimed = still && target;
+    done(still ? [x, y] : null);
+  });
 } else done(null);
 """
 _HIT = "const hit = !window.aimed; if (!hit) window.aimed = false; return hit;"
@@ -104,7 +110,9 @@ class MatchPage:
             target = self.browser.execute_async_script(_FIND, words, within)
             if target is None:
                 return False
-            target.click()
+            at = {"x": target[0], "y": target[1], "button": "left", "clickCount": 1}
+            for kind in ("mousePressed", "mouseReleased"):
+                self.browser.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": kind, **at})
             return bool(self.browser.execute_script(_HIT))
 
         self.wait(pressed)
