@@ -22,10 +22,11 @@ from tacticapi.api.http.problems import answer_refusals
 from tacticapi.rulebook.files import rule_paths
 from tacticapi.rulebook.load import load
 
-RESOURCES = (  # in the order of the contract
+_NAMES = (
     "suggestions", "calculations", "players", "matches", "entries", "live", "pictures", "card", "debrief", "dossier",
     "clubs", "tokens", "rulebook", "reference", "health",
 )  # fmt: skip
+RESOURCES = tuple(import_module(f"tacticapi.api.{name}").blueprint for name in _NAMES)  # in the order of the contract
 
 
 def made_app(settings: Mapping[str, Any]) -> Flask:
@@ -47,7 +48,7 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
     contract = Contract(app, adviser.rulebook)
     contract.register_converter(IdConverter, lambda _: {"type": "string", "format": "uuid"})
     for resource in RESOURCES:
-        contract.register_blueprint(import_module(f"tacticapi.api.{resource}").blueprint)
+        contract.register_blueprint(resource)
     app.register_blueprint(pages.blueprint)
     answer_refusals(app)
     return app

@@ -10,7 +10,7 @@ from gunicorn.app.base import BaseApplication
 
 from tacticapi import settings
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
+from tacticapi.api.application import made_app  # before the fork, so that workers share the code
 from tacticapi.api.http.deployment import local_club_id, settings_of, start_refusal
 from tacticapi.api.http.metrics import count_in, counting_folder, free_slot
 from tacticapi.api.http.middleware import set_up_logs
@@ -174,4 +174,4 @@ class Server(BaseApplication):
 
     def load(self) -> Any:
         """Return the application for one worker."""
-        return create_app({**settings_of(os.environ), "ADVISER": Adviser(self._rulebook)})
+        return made_app({**settings_of(os.environ), "ADVISER": Adviser(self._rulebook)})

@@ -88,8 +88,8 @@ def aimed(shot: Shot, place: Place) -> Aim:
 class _Carry:
     """A stroke's carry (m) and sidespin deflection (degrees) at each elevation, and the monotonic range."""
 
-    reached: scipy.interpolate.CubicSpline
-    turned: scipy.interpolate.CubicSpline
+    reached: "scipy.interpolate.CubicSpline"
+    turned: "scipy.interpolate.CubicSpline"
     lowest: float
     highest: float
     shortest: float

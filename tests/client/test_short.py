@@ -12,7 +12,11 @@ from tacticapi.client import Advice
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios" / "data"
-PLAYED = [case["request"] for path in sorted(SCENARIOS.glob("*.yaml")) for case in yaml.load(path.read_text(), yaml.CSafeLoader)]
+PLAYED = [
+    case["request"]
+    for path in sorted(SCENARIOS.glob("*.yaml"))
+    for case in yaml.load(path.read_text(), yaml.CSafeLoader)
+]
 CHANGE, BETWEEN = "change-of-ends", "between-points"
 
 
