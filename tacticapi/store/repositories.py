@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
+from functools import cache
 from importlib import import_module
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
@@ -26,6 +27,16 @@ class SchemaMismatch(Exception):
     """The schema belongs to another version, so this version must not write; the message says how to fix it."""
 
 
+@cache
+def _rows(table: sa.Table, order: str, names: tuple[str, ...]) -> sa.Select[Any]:
+    """Return the query for a club's rows, in order, whose columns equal parameters named like them.
+
+    Building a query takes longer than running it, so the usual ones are built once.
+    """
+    equal = (table.c[name] == sa.bindparam(name) for name in ("club_id", *names))
+    return sa.select(table).where(*equal).order_by(table.c[order])
+
+
 class Repository(Generic[Kind]):
     """One club's rows in one table. `key` names the column that identifies a row."""
 
@@ -34,20 +45,25 @@ class Repository(Generic[Kind]):
 
     def __init__(self, connection: sa.Connection, club_id: str, table: sa.Table, record: type[Kind]) -> None:
         self._connection, self.club_id, self.table, self.record = connection, club_id, table, record
-        self._mine = table.c.club_id == club_id
+
+    @property
+    def _mine(self) -> sa.ColumnElement[bool]:
+        return self.table.c.club_id == self.club_id
 
     def get(self, id: str) -> Kind | None:
         """Return the row with this id; None if this club has none."""
-        return self._first(self._select().where(self._is(id)))
+        return self._first(self._rows(self.key), **{self.key: id}) if self._may_be(id) else None
 
     def find(
         self, *which: sa.ColumnElement[bool], after: str | int | None = None, limit: int | None = None, **equal: Any
     ) -> list[Kind]:
-        """Return rows in order, after this id or sequence number, with the given column values."""
-        query = self._select(**equal).where(*which)
+        """Return rows in order, after this id or sequence number, with the given column values (none is None)."""
+        query = self._rows(*equal)
+        if which:
+            query = query.where(*which)
         if after is not None:
             query = query.where(self.table.c[self.order] > after)
-        return self._all(query.limit(limit))
+        return self._all(query if limit is None else query.limit(limit), **equal)
 
     def stream(self) -> Iterator[Kind]:
         """Yield all the club's rows in order, keeping a few hundred in memory at a time."""
@@ -103,8 +119,14 @@ class Repository(Generic[Kind]):
         return self._remove(self.table.c[self.key].in_(ids)) if ids else 0
 
     def _is(self, id: str) -> sa.ColumnElement[bool]:
-        """Return the condition that selects this id; an invalid id never reaches the database."""
-        return self.table.c[self.key] == id if self.key == "key" or tables.is_id(id) else sa.false()
+        return self.table.c[self.key] == id if self._may_be(id) else sa.false()
+
+    def _may_be(self, id: str) -> bool:
+        """Return whether an id has a valid form; an invalid one never reaches the database."""
+        return self.key == "key" or tables.is_id(id)
+
+    def _rows(self, *names: str) -> sa.Select[Any]:
+        return _rows(self.table, self.order, names)
 
     def _select(self, *what: Any, **equal: Any) -> sa.Select[Any]:
         """Return the query for the club's rows (or `what` of them) with the given column values, in order."""
@@ -112,12 +134,13 @@ class Repository(Generic[Kind]):
         wanted = (columns[name] == value for name, value in equal.items())
         return sa.select(*what or [self.table]).where(self._mine, *wanted).order_by(columns[self.order])
 
-    def _first(self, query: sa.Select[Any]) -> Kind | None:
-        row = self._connection.execute(query.limit(1)).first()
-        return None if row is None else self.record(**row._mapping)
+    def _first(self, query: sa.Select[Any], **equal: Any) -> Kind | None:
+        return next(iter(self._all(query, **equal)), None)
 
-    def _all(self, query: sa.Select[Any]) -> list[Kind]:
-        return [self.record(**row._mapping) for row in self._connection.execute(query)]
+    def _all(self, query: sa.Select[Any], **equal: Any) -> list[Kind]:
+        names = self.table.c.keys()
+        rows = self._connection.execute(query, {"club_id": self.club_id, **equal})
+        return [self.record(**dict(zip(names, row, strict=True))) for row in rows]
 
     def _change(self, which: Iterable[sa.ColumnElement[bool]], changes: Changes) -> int:
         return self._write(sa.update(self.table).where(self._mine, *which).values(**changes)).rowcount
@@ -184,7 +207,7 @@ class Matches(Listed[Match]):
 
     def locked(self, id: str) -> Match | None:
         """Return the match, locked against other writers until this unit of work ends."""
-        return self._first(self._select().where(self._is(id)).with_for_update())
+        return self._first(self._rows("id").with_for_update(), id=id) if self._may_be(id) else None
 
     def advance(self, match: Match, changes: Changes, now: datetime) -> None:
         """Make a change to a match that affects its advice."""
@@ -216,7 +239,7 @@ class OfMatch(Repository[Kind]):
 
     def of_match(self, match_id: str, **wanted: Any) -> list[Kind]:
         """Return those of a match's rows that `find` returns for `wanted`, including superseded entries."""
-        return self.find(self._of(match_id), **wanted)
+        return self.find(match_id=match_id, **wanted)
 
     def count(self, match_id: str) -> int:
         """Return a match's number of rows."""
@@ -244,7 +267,8 @@ class Snapshots(OfMatch[Snapshot]):
 
     def latest(self, match_id: str) -> Snapshot | None:
         """Return a match's newest snapshot."""
-        return self._first(self._select(match_id=match_id).order_by(None).order_by(self.table.c.id.desc()))
+        newest_first = self._rows("match_id").order_by(None).order_by(self.table.c.id.desc())
+        return self._first(newest_first.limit(1), match_id=match_id)
 
     def delete_beyond(self, match_id: str, most: int) -> int:
         """Delete a match's oldest snapshots without feedback until `most` are left; return how many."""
@@ -258,6 +282,10 @@ class Snapshots(OfMatch[Snapshot]):
 
 class FeedbackLines(OfMatch[Feedback]):
     """Feedback on the suggestions in a match's snapshots."""
+
+    def of_match(self, match_id: str, **wanted: Any) -> list[Feedback]:
+        """Return the feedback on a match's snapshots, as `find` does for `wanted`."""
+        return self.find(self._of(match_id), **wanted)
 
     def _of(self, match_id: str) -> sa.ColumnElement[bool]:
         ours = sa.select(tables.SNAPSHOTS.c.id).filter_by(club_id=self.club_id, match_id=match_id)
