@@ -101,11 +101,11 @@ class Adviser:
         """Index the evidence, compile the rules (once per process) and collect what they ask for."""
         self.rulebook = rulebook
         self.matcher = matcher or Matcher(rulebook)
-        self._evidence = EvidenceModel(rulebook)
+        self.evidence = EvidenceModel(rulebook)
         self._facts = FactBuilder(rulebook)
         self._danger = DangerReader(rulebook)
-        self._book = PriceBook(rulebook, self._evidence.profiles)
-        self._looks = LookFinder(rulebook, self._evidence, self._book)
+        self._book = PriceBook(rulebook, self.evidence.profiles)
+        self._looks = LookFinder(rulebook, self.evidence, self._book)
         self._rules = {rule.id: rule for rule in self.matcher.rules}
         self._watch: Watch | None = None
 
@@ -156,7 +156,7 @@ class Adviser:
         state = read_score(fmt, situation.score)
         scored = state if situation.score is not None else None
         point = next_point(state)
-        beliefs = self._evidence.believe(situation)
+        beliefs = self.evidence.believe(situation)
         base = baseline(situation, self.rulebook.defaults)
         pricer = MatchPricer(fmt, state, base)
         prices = Prices(self._book, beliefs, situation, base)
@@ -254,7 +254,7 @@ class Adviser:
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
-            profile=self._evidence.profile(reading.beliefs) if profile else (),
+            profile=self.evidence.profile(reading.beliefs) if profile else (),
             notice=notice,
         )
 

@@ -31,7 +31,7 @@ from tacticapi.domain.situation import (
     summed,
     tries_since,
 )
-from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
+from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import CHANGE, game_of
 from tacticapi.posted import current_tactic
 from tacticapi.pricing.baseline import Judged, posteriors
@@ -273,10 +273,10 @@ class BeliefMove:
         return self.end - self.start
 
 
-def belief_moves(situation: Situation, beliefs: Beliefs, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
+def belief_moves(situation: Situation, beliefs: Beliefs, adviser: Adviser) -> tuple[BeliefMove, ...]:
     """Return every belief except those about health, in vocabulary order, with the evidence from this match."""
-    health = health_of(rulebook)
-    start = EvidenceModel(rulebook).believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
+    rulebook, health = adviser.rulebook, health_of(adviser.rulebook)
+    start = adviser.evidence.believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
     pairs = ((first, last) for first, last in zip(start, beliefs.all, strict=True) if not health.moved(last))
     return tuple(_move(last, first.probability, last.probability, rulebook) for first, last in pairs)
 
@@ -324,8 +324,8 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
     rulebook, adviser = services.rulebook, services.adviser
     figures, state = rulebook.defaults["debrief"], state_after(kept.steps)
     known = health_of(rulebook).situation(situation(kept, Moment.AFTER_MATCH, rulebook))
-    beliefs, judge = EvidenceModel(rulebook).believe(known), adviser.judge(known)
-    told, moves = _story(kept, known, rulebook), belief_moves(known, beliefs, rulebook)
+    beliefs, judge = adviser.evidence.believe(known), adviser.judge(known)
+    told, moves = _story(kept, known, rulebook), belief_moves(known, beliefs, adviser)
     return Debrief(
         match_id=match_id,
         own=kept.own.label if kept.own else None,
@@ -388,7 +388,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
     """Return moved beliefs, largest move first, except those about health. Raises like `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
-    beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
+    beliefs = services.adviser.evidence.believe(health.situation(known)).all
     moves = [
         # rounded as in the JSON, so the picture and the response never differ
         _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook, all_matches=True)

@@ -21,7 +21,6 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import OfWing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, summed
-from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import read_entries
 from tacticapi.posted import PROFILES
 from tacticapi.pricing.baseline import Judged
@@ -149,7 +148,7 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
         player = known_opponent(work, opponent_id)
         playing, why = _playing(services, work, opponent_id)
         lessons = () if why else _lessons(services, work, opponent_id, surface, tries=True)
-    beliefs = () if why else _beliefs(player, lessons, services.rulebook)
+    beliefs = () if why else _beliefs(player, lessons, services.adviser)
     going = tuple(one.id for one in playing)
     return Dossier(player.id, player.label, surface, lessons, _worked(lessons, services.rulebook), beliefs, going, why)
 
@@ -222,12 +221,12 @@ def _lessons(
     return tuple(lesson(one, surface, now, services.adviser, tries=tries) for one in kept)
 
 
-def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[DossierBelief, ...]:
+def _beliefs(player: Player, lessons: Sequence[MatchEvidence], adviser: Adviser) -> tuple[DossierBelief, ...]:
     """Return every belief that the opponent's facts or a match changed, starting with the largest change."""
-    health = health_of(rulebook)
+    rulebook, health = adviser.rulebook, health_of(adviser.rulebook)
     facts = {key: value for key, value in player.facts.items() if f"opponent.{key}" not in health.kinds}
     earlier = tuple(one.earlier for one in lessons)
-    known = EvidenceModel(rulebook).believe(Situation(Moment.BEFORE_MATCH, opponent=facts, earlier=earlier))
+    known = adviser.evidence.believe(Situation(Moment.BEFORE_MATCH, opponent=facts, earlier=earlier))
     found = [
         DossierBelief(
             trait=belief.trait,

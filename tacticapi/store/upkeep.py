@@ -3,12 +3,13 @@
 import os
 import sqlite3
 from contextlib import closing
+from functools import cache
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_memory, opened
+from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_memory, opened, restore, saved
 from tacticapi.store.tables import METADATA
 
 SCHEMA = "0005"  # the newest migration, which this version reads and writes
@@ -29,8 +30,15 @@ def upgrade(url: str) -> bool:
 def in_memory() -> Engine:
     """Return an engine for an empty in-memory database with this version's schema."""
     engine = open_memory()
-    _upgrade(engine)
+    restore(engine, _empty())
     return engine
+
+
+@cache
+def _empty() -> bytes:
+    engine = open_memory()
+    _upgrade(engine)
+    return saved(engine)
 
 
 def _upgrade(engine: Engine) -> bool:

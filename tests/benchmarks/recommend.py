@@ -27,7 +27,7 @@ class Stages:
         for owner, name, stage in (
             (recommend, "read_score", "score"),
             (recommend, "MatchPricer", "grid"),
-            (adviser._evidence, "believe", "evidence"),
+            (adviser.evidence, "believe", "evidence"),
             (adviser._facts, "build", "facts"),
             (adviser.matcher, "match", "matcher"),
             (adviser, "_select", "price and rank"),

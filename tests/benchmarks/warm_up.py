@@ -153,7 +153,7 @@ def found(adviser: Adviser, situation: Situation) -> Wing | None:
     """The wing that is believed the weaker one by the margin, None while neither is."""
     moved = {
         (b.trait, b.wing): log(b.probability / (1 - b.probability)) - log(b.prior / (1 - b.prior))
-        for b in adviser._evidence.believe(situation).all
+        for b in adviser.evidence.believe(situation).all
     }
     score = {wing: sum(moved[key] for key in keys) for wing, keys in ABOUT.items()}
     lead = score[Wing.BACKHAND] - score[Wing.FOREHAND]

@@ -73,7 +73,7 @@ def ask(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Tol
     """Return the advice on what has been written down so far."""
     situation = _situation(pairing, stage, record)
     advice = adviser.recommend(situation)
-    believed = _evidence(adviser).believe(situation)
+    believed = adviser.evidence.believe(situation)
     lines = tuple(line_of(suggestion, record.notes) for suggestion in advice.suggestions)
     free = prices(adviser, situation, believed)
     return Told(*_probabilities(advice.beliefs), _weaker(adviser, believed), lines, free)
@@ -87,13 +87,8 @@ def line_of(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> Line:
 
 def believe(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Told:
     """Return what the advice would believe, without working it out."""
-    believed = _evidence(adviser).believe(_situation(pairing, stage, record))
+    believed = adviser.evidence.believe(_situation(pairing, stage, record))
     return Told(*_probabilities(believed.all), _weaker(adviser, believed))
-
-
-@cache
-def _evidence(adviser: Adviser) -> EvidenceModel:
-    return EvidenceModel(adviser.rulebook)
 
 
 def _probabilities(beliefs: Iterable[Belief]) -> tuple[Beliefs, Beliefs]:
@@ -128,14 +123,14 @@ def backhand_weaker(model: EvidenceModel, fit: Fit) -> float:
 
 def _weaker(adviser: Adviser, beliefs: Believed) -> tuple[float, float]:
     """Return that chance before anything was seen and now."""
-    model = _evidence(adviser)
+    model = adviser.evidence
     nothing = model.profiles.fit((), beliefs.opponent.latent.level, nervous=False)
     return backhand_weaker(model, nothing), backhand_weaker(model, beliefs.opponent)
 
 
 @cache
 def _book(adviser: Adviser) -> PriceBook:
-    return PriceBook(adviser.rulebook, _evidence(adviser).profiles)
+    return PriceBook(adviser.rulebook, adviser.evidence.profiles)
 
 
 def prices(adviser: Adviser, situation: Situation, believed: Believed) -> tuple[float, ...]:
