@@ -13,7 +13,6 @@ from selenium.common.exceptions import (
 )
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
-from selenium.webdriver.support.select import Select
 
 PATIENCE_S = 90  # on a machine that does much else
 KEPT = "All kept"
@@ -50,6 +49,14 @@ if (target) {
   });
 } else done(null);
 """
+_FILL = """
+for (const [id, value] of Object.entries(arguments[0])) {
+  const field = document.getElementById(id);
+  field.value = value;
+  if (field.value !== value) throw new Error(`${id} does not take ${value}`);
+  for (const kind of ['input', 'change']) field.dispatchEvent(new Event(kind, {bubbles: true}));
+}
+"""
 _HIT = "const hit = !window.aimed; if (!hit) window.aimed = false; return hit;"
 
 
@@ -79,7 +86,7 @@ class MatchPage:
     @property
     def text(self) -> str:
         """Everything that can be read."""
-        return self.browser.find_element(By.TAG_NAME, "body").text
+        return self.shown("body")
 
     @property
     def match_id(self) -> str:
@@ -145,11 +152,9 @@ class MatchPage:
 
     def begin(self, own: str, opponent: str, **choices: str) -> str:
         """Begin a match; choices by the id of their field. Its id."""
-        for field, words in (("own-label", own), ("opponent-label", opponent)):
-            self.browser.find_element(By.ID, field).send_keys(words)
         self.press("What your player can do")
-        for field, value in choices.items():
-            Select(self.browser.find_element(By.ID, field.replace("_", "-"))).select_by_value(value)
+        chosen = {field.replace("_", "-"): value for field, value in choices.items()}
+        self.browser.execute_script(_FILL, {"own-label": own, "opponent-label": opponent, **chosen})
         self.press("Start with the warm-up")
         self.wait(lambda: self.heading == "Warm-up")
         self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, LOOKS_TOLD))
