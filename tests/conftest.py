@@ -1,9 +1,10 @@
 """The rulebook, one adviser for the whole run, and a short way to write down a situation.
 
-Our own rule files stay as they are, so each is read and checked once a process.
+Our own rule files stay as they are, so each is read once a process.
 """
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook import entries, matcher
-from tacticapi.rulebook.files import our_rules
+from tacticapi.rulebook.files import Document, our_rules
 from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_situation
 
@@ -38,24 +39,13 @@ settings.register_profile("few", settings.get_profile("repeatable"), max_example
 settings.load_profile("repeatable")
 
 
-def _once_for(ours: Path, made: Any) -> Any:
-    """Return a function that processes each of our own rule files only once."""
-    known: dict[Any, Any] = {}
-
-    def once(subject: Any, *more: Any) -> Any:
-        path = getattr(subject, "path", subject)
-        if not path.is_relative_to(ours):
-            return made(subject, *more)
-        if path not in known:
-            known[path] = made(subject, *more)
-            known[path] = known[path] if hasattr(known[path], "content") else list(known[path])
-        return known[path]
-
-    return once
+def _once_for(ours: Path, read: Callable[[Path], Document]) -> Callable[[Path], Document]:
+    """Return a function that reads each of our own rule files only once."""
+    once = cache(read)
+    return lambda path: once(path) if path.is_relative_to(ours) else read(path)
 
 
-for _name in ("read_document", "shape_mistakes"):
-    setattr(entries, _name, _once_for(our_rules(), getattr(entries, _name)))
+entries.read_document = _once_for(our_rules(), entries.read_document)
 
 
 @pytest.fixture(scope="session")

@@ -7,8 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jsonschema import Draft202012Validator
-from jsonschema.exceptions import ValidationError
+from jsonschema_rs import Draft202012Validator, ValidationError
 
 from tacticapi.rulebook.files import (
     Document,
@@ -164,7 +163,7 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
 
 def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:
     """Yield each reference to another entry: its place, the name, and the kind of entry that the schema requires."""
-    rules: Any = _validator(kind).schema
+    rules = _whole_schema(kind)
     return _named(rules["properties"][LISTS[kind][0]]["items"] if kind in LISTS else rules, data)
 
 
@@ -190,7 +189,7 @@ def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tu
 def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
     """Yield each violation of the schema in a document."""
     for error in _validator(kind).iter_errors(document.content):
-        for at, found, expected in _told(error):
+        for at, found, expected in _told(error, _whole_schema(kind)):
             yield document.mistake(at, found, expected)
 
 
@@ -203,7 +202,12 @@ def schema(kind: str) -> Mapping[str, Any]:
 
 @cache
 def _validator(kind: str) -> Draft202012Validator:
-    return Draft202012Validator(_written_out(schema(kind), schema(kind)))
+    return Draft202012Validator(_whole_schema(kind))
+
+
+@cache
+def _whole_schema(kind: str) -> Any:
+    return _written_out(schema(kind), schema(kind))
 
 
 def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
@@ -224,12 +228,14 @@ def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
     return {**beside, "allOf": [found]} if beside else found
 
 
-def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
-    at: Pointer = tuple(error.absolute_path)
-    value: Any = error.validator_value
+def _told(error: ValidationError, rules: Any) -> Iterator[tuple[Pointer, str, str]]:
+    at: Pointer = tuple(error.instance_path)
     whole: Any = error.instance
-    rules: Mapping[str, Any] = error.schema if isinstance(error.schema, dict) else {}
-    match error.validator:
+    *above, keyword = error.schema_path
+    for step in above:
+        rules = rules[step]
+    value: Any = rules[keyword]
+    match keyword:
         case "required" | "dependentRequired":
             for name in value if isinstance(value, list) else (name for names in value.values() for name in names):
                 if name not in whole:
@@ -242,7 +248,7 @@ def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
         case "not" if at[-1] == "effect":
             yield at, brief(whole), f"{_as_price(whole)} (docs/writing-rules.md)"
         case _:
-            yield at, brief(whole), str(rules.get("description") or _expected(str(error.validator), value))
+            yield at, brief(whole), str(rules.get("description") or _expected(str(keyword), value))
 
 
 def _as_price(effect: Any) -> str:

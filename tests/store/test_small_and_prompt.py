@@ -32,7 +32,7 @@ def busy(services: Services, club: str, played: Any, seen: list[dict[str, Any]])
             scorekeeping.add_points(services, club, played.match, {"winner": dice.choice(("own", "opponent"))})
             if number % 2:
                 entries.add_observations(services, club, played.match, dict(dice.choice(seen)))
-            if scorekeeping.score(services, club, played.match)[0] and number % 80 == 79:
+            if number % 80 == 79 and scorekeeping.score(services, club, played.match)[0]:
                 begun = {"sets": [], "games": [0, 0], "points": ["0", "0"], "server": "own"}
                 scorekeeping.add_points(services, club, played.match, {"score": begun})
             advising.live_advice(services, club, played.match, NOW)
