@@ -21,6 +21,15 @@ from .test_points import WON, at_the_score
 
 PREFIX = "/tactics"
 MIDDLE_BALL = "warmup.middle_ball_on_forehand"
+_REFUSED_LATE = """
+const typed = new Promise((done) => addEventListener('submit', done, {once: true}));
+const ask = window.fetch;
+window.fetch = async (...asked) => {
+  const answer = await ask(...asked);
+  if (answer.status === 401) await typed, window.refusedLate = true;
+  return answer;
+};
+"""
 
 
 @dataclass(frozen=True)
@@ -117,8 +126,12 @@ def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser, hosted):
     clubs.revoke_token(hosted.services, hosted.club, first.token.id)
     page.answer(MIDDLE_BALL, "Forehand")
     page.reads("1 waiting, no token")
+    browser.execute_script(_REFUSED_LATE)
+    browser.execute_script("window.dispatchEvent(new Event('online'))")  # it tries again with the revoked token
     use_token(page, hosted.token)
+    page.wait(lambda: browser.execute_script("return window.refusedLate"))
     page.all_kept()
+    assert not browser.find_element(By.ID, "token").is_displayed()
     assert first.text not in browser.execute_script("return Object.values(localStorage).join(' ')")
     assert "token" in browser.execute_script("return Object.keys(sessionStorage).join(' ')")
     browser.refresh()

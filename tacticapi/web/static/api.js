@@ -32,7 +32,8 @@ export const token = {
 /** Ask the API: {status, body, etag, next}. Throws Unreachable, Refused. */
 export async function ask(method, path, { body, key, match, signal, accept = "application/json" } = {}) {
   const headers = { Accept: accept };
-  if (token.get() && !line.before) headers.Authorization = `Bearer ${token.get()}`;
+  const shown = token.get();
+  if (shown && !line.before) headers.Authorization = `Bearer ${shown}`;
   if (body !== undefined) headers["Content-Type"] = "application/json";
   if (key) headers["Idempotency-Key"] = key;
   if (match) headers["If-Match"] = match;
@@ -47,7 +48,10 @@ export async function ask(method, path, { body, key, match, signal, accept = "ap
   }
   if (!answer.headers.get("X-Request-ID")) throw new Unreachable(); // the network's login page, not our service
   const read = answer.ok && accept !== "application/json" ? text : parsed(text);
-  if (answer.status === 401) tell("token");
+  if (answer.status === 401) {
+    if (token.get() !== shown) return ask(method, path, { body, key, match, signal, accept }); // it was typed in meanwhile
+    tell("token");
+  }
   if (!answer.ok) throw new Refused(answer.status, { status: answer.status, title: answer.statusText, ...read });
   return { status: answer.status, body: read, etag: answer.headers.get("ETag"), next: nextOf(answer) };
 }
