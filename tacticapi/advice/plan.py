@@ -113,7 +113,10 @@ def changed_since(
         if previous.first is not None and suggestions and suggestions[0].tactic != previous.first:
             lines.append(_first(previous.first, suggestions[0], values, held, rulebook))
         lines += _beliefs(previous, beliefs, rulebook)
-    return (*lines, *(_play(shift, rulebook) for shift in shifts))
+    for shift in shifts:
+        text, change = f"Their play has changed: {shift_words(shift, rulebook)}", shift.change
+        lines.append(AdviceChange("play", text, None, shift.wing, change.before, change.since, shift.observations))
+    return tuple(lines)
 
 
 def _first(
@@ -162,11 +165,6 @@ def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
     text = f"{title}: {'more' if rises else 'less'} likely, {before:.2f} before and {belief.probability:.2f} now, {why}"
     places = tuple(sorted({place for c in speaking for place in c.observations}))
     return AdviceChange("belief", text, belief.trait, belief.wing, before, belief.probability, places)
-
-
-def _play(shift: Shift, rulebook: Rulebook) -> AdviceChange:
-    text = f"Their play has changed: {shift_words(shift, rulebook)}"
-    return AdviceChange("play", text, None, shift.wing, shift.change.before, shift.change.since, shift.observations)
 
 
 def shift_words(shift: Shift, rulebook: Rulebook) -> str:

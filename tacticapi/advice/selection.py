@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from tacticapi.advice.words import own_words
 from tacticapi.domain.advice import HeldBackTactic
-from tacticapi.domain.reasoning import Firing, Firings, Priced
+from tacticapi.domain.reasoning import Firings, Priced
 from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic, Touches
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health
@@ -85,14 +85,11 @@ def hold_back(
         elif against.reason is HeldBack.MOMENT and tactic.show is Show.REMINDER:
             continue  # no news
         elif item.read >= expected or any(
-            _firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(tactic.id, ()))
+            all(int(fact.fields["permille"]) >= leaning for fact in one.beliefs)
+            for one in (item.firing, *firings.by_tactic.get(tactic.id, ()))
         ):
             held.append(against)
     return kept, held
-
-
-def _firm(firing: Firing, leaning: float) -> bool:
-    return all(int(fact.fields["permille"]) >= leaning for fact in firing.beliefs)
 
 
 def forbidden(
@@ -298,13 +295,11 @@ def around_plan(
         elif item.place is None:
             reminders -= 1
             after += [item] if reminders >= 0 else []
-        elif values[tactic.id].match >= least or _supports(tactic, name):
+        elif values[tactic.id].match >= least or (RelationKind.SUPPORTS, name) in (
+            (relation.kind, relation.to) for relation in tactic.relations
+        ):
             after.append(item)
     return [*before, plan, *after]
-
-
-def _supports(tactic: Tactic, plan: str) -> bool:
-    return any(relation.kind is RelationKind.SUPPORTS and relation.to == plan for relation in tactic.relations)
 
 
 def limited(

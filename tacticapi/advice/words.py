@@ -196,7 +196,8 @@ def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObserv
         UnusedObservation(None, f"{subject}.{key}", UNREAD, text=item)
         for subject, profile in profiles
         for key, item in profile.items()
-        if isinstance(item, str) and _is_free_text(f"{subject}.{key}", item, rulebook)
+        if isinstance(item, str) and (kind := rulebook.kinds.get(f"{subject}.{key}")) is not None
+        if Way.TEXT in kind.ways and item not in kind.options
     ]
     seen = [
         UnusedObservation(seen.index, seen.what, UNREAD, seen.ref, text)
@@ -205,11 +206,6 @@ def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObserv
         if text and text.upper().strip("WL")
     ]
     return (*facts, *{(each.observation, each.text): each for each in seen}.values())
-
-
-def _is_free_text(name: str, item: str, rulebook: Rulebook) -> bool:
-    kind = rulebook.kinds.get(name)
-    return kind is not None and Way.TEXT in kind.ways and item not in kind.options
 
 
 def condition_words(condition: Condition, rulebook: Rulebook) -> str:

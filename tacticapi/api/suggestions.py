@@ -20,7 +20,7 @@ from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
 from tacticapi.club.dossier import begun, told_apart
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Fact, RuleMatch
+from tacticapi.domain.reasoning import Fact
 from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.files import Fault
 
@@ -78,16 +78,14 @@ class FiredSchema(wire.Answer):
     derives = wire.a_text("The rule's conclusion.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
 
 
-def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
-    return [(match, trace) for match in trace.inference.matches]
-
-
 class ExplanationSchema(AdviceSchema):
     """The advice with its full trace."""
 
     engine = wire.a_text("The engine that matched the rules: durable-rules or the evaluator.", of="inference.engine")
     facts = wire.a_list(wire.shape_of(Fact), "All facts, including derived ones.")
-    fired = wire.a_list(FiredSchema, "All rules that fired.", of=_fired)
+    fired = wire.a_list(
+        FiredSchema, "All rules that fired.", of=lambda trace: [(match, trace) for match in trace.inference.matches]
+    )
     why = wire.a_list(
         wire.shape_of(WhyNot, "TacticVerdict"),
         "Why the requested tactic, or each tactic, was suggested or not.",

@@ -15,7 +15,7 @@ from tacticapi.cli import example
 from tacticapi.cli.database import check_schema, database_address, in_its_club, open_services, refusals_told
 from tacticapi.cli.text import wrapped
 from tacticapi.club import clubs
-from tacticapi.store import Token, backup, upgrade
+from tacticapi.store import Token, backup, new_id, upgrade
 
 if TYPE_CHECKING:  # importing it takes as long as most of these commands
     from tacticapi.club.advising import Outcome
@@ -232,7 +232,7 @@ def revoke_token(token_id: str) -> None:
 @token.command("draft", epilog=example("tacticapi token draft > first-token"))
 def draft_token() -> None:
     """Print a new, unused token for TACTICAPI_FIRST_TOKEN. A database's first token creates a club."""
-    click.echo(clubs.draft_first_token())
+    click.echo(clubs.Secret.new(new_id(), new_id()).text)
 
 
 def _line(one: Token) -> str:

@@ -286,11 +286,6 @@ def _known_token(work: UnitOfWork, token_id: str) -> Token:
     return found(work.tokens.get(token_id), "token", token_id)
 
 
-def draft_first_token() -> str:
-    """Return a token string that is not in use yet; `adopt_first_token` later creates the club and the token."""
-    return Secret.new(new_id(), new_id()).text
-
-
 def adopt_first_token(services: Services, text: str) -> Token | None:
     """Create the club and the token from a draft; return None if that club or any token exists. Raises Refused."""
     secret = Secret.read(text)

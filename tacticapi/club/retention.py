@@ -204,7 +204,8 @@ def _remove_name(services: Services, player: Player) -> int:
         for start in range(0, len(ids), ROWS_IN_A_PIECE):
             with services.work(player.club_id) as work:
                 repository = getattr(work, name)
-                for row, cleaned in holder.changes(repository.some(ids[start : start + ROWS_IN_A_PIECE]), columns):
+                piece = repository.table.c.id.in_(ids[start : start + ROWS_IN_A_PIECE])
+                for row, cleaned in holder.changes(repository.find(piece), columns):
                     if hasattr(row, "version"):
                         cleaned |= {"version": row.version + 1, "updated_at": services.now()}
                     repository.update(row.id, cleaned)

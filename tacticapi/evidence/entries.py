@@ -165,7 +165,10 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
     for shift in shifts:
         since[shift.what] = max(shift.since, since.get(shift.what, UNDATED))
     if since:
-        found = [Entry(seen, phase, not _before(seen, since)) for seen, phase, _ in found]
+        found = [
+            Entry(seen, phase, (game := game_of(seen)) is None or game >= since.get(seen.what, UNDATED))
+            for seen, phase, _ in found
+        ]
     change = max([*posted, *(shift.since for shift in shifts)], default=None)
     return Entries(tuple(found), refused, shifts, change)
 
@@ -173,11 +176,6 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
 @cache
 def _latest(played: tuple[Phase, ...], phases: tuple[Phase, ...]) -> Phase | None:
     return next((phase for phase in played if phase in phases), None)
-
-
-def _before(seen: Observation, since: Mapping[str, Game]) -> bool:
-    game = game_of(seen)
-    return game is not None and game < since.get(seen.what, UNDATED)
 
 
 @dataclass(eq=False)

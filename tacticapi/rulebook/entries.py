@@ -163,7 +163,7 @@ def _sort_in(kind: str, house: bool, document: Document, mistakes: Sequence[Mist
 
 def named_in(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:
     """Yield each reference to another entry: its place, the name, and the kind of entry that the schema requires."""
-    rules = _whole_schema(kind)
+    rules, _ = _rules(kind)
     return _named(rules["properties"][LISTS[kind][0]]["items"] if kind in LISTS else rules, data)
 
 
@@ -188,8 +188,9 @@ def _named(rules: Mapping[str, Any], data: Any, at: Pointer = ()) -> Iterator[tu
 
 def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
     """Yield each violation of the schema in a document."""
-    for error in _validator(kind).iter_errors(document.content):
-        for at, found, expected in _told(error, _whole_schema(kind)):
+    rules, validator = _rules(kind)
+    for error in validator.iter_errors(document.content):
+        for at, found, expected in _told(error, rules):
             yield document.mistake(at, found, expected)
 
 
@@ -201,13 +202,9 @@ def schema(kind: str) -> Mapping[str, Any]:
 
 
 @cache
-def _validator(kind: str) -> Draft202012Validator:
-    return Draft202012Validator(_whole_schema(kind))
-
-
-@cache
-def _whole_schema(kind: str) -> Any:
-    return _written_out(schema(kind), schema(kind))
+def _rules(kind: str) -> tuple[Any, Draft202012Validator]:
+    whole = _written_out(schema(kind), schema(kind))
+    return whole, Draft202012Validator(whole)
 
 
 def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:

@@ -181,10 +181,6 @@ def _built(kind: type[T], data: Data) -> T:
     return _CONVERTER.structure(data, kind)
 
 
-def _by_level(figure: Any, _: Any) -> ByLevel:
-    return {level: float(figure[level] if isinstance(figure, dict) else figure) for level in Level}
-
-
 def _read_region(data: Data) -> Data:
     if "lowest" in data:
         return {**data, "low": 0, "high": data["lowest"]}
@@ -224,7 +220,10 @@ def _converter() -> Converter:
         read, make = _READ.get(kind, dict), make_dict_structure_fn(kind, converter)
         return lambda data, _: data if isinstance(data, kind) else make(read(data), kind)
 
-    made.register_structure_hook_func(lambda kind: kind == ByLevel, _by_level)
+    made.register_structure_hook_func(
+        lambda kind: kind == ByLevel,
+        lambda figure, _: {level: float(figure[level] if isinstance(figure, dict) else figure) for level in Level},
+    )
     return made
 
 

@@ -29,10 +29,7 @@ class SchemaMismatch(Exception):
 
 @cache
 def _rows(table: sa.Table, order: str, names: tuple[str, ...]) -> sa.Select[Any]:
-    """Return the query for a club's rows, in order, whose columns equal parameters named like them.
-
-    Building a query takes longer than running it, so the usual ones are built once.
-    """
+    """Return a club's query by columns, with parameters named like them, built once as that takes longest."""
     equal = (table.c[name] == sa.bindparam(name) for name in ("club_id", *names))
     return sa.select(table).where(*equal).order_by(table.c[order])
 
@@ -73,10 +70,6 @@ class Repository(Generic[Kind]):
     def ids(self) -> list[str]:
         """Return the keys of the club's rows, in order."""
         return list(self._connection.scalars(self._select(self.table.c[self.key])))
-
-    def some(self, ids: Collection[str]) -> list[Kind]:
-        """Return the existing rows with these ids, in order."""
-        return self.find(self.table.c[self.key].in_(ids))
 
     def new_id(self) -> str:
         """Return an id that sorts after the ids of all the club's rows."""

@@ -16,7 +16,7 @@ from tacticapi.club import Services, clubs, players, retention
 from tacticapi.club.retention import SweepResult
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook import load as rule_loading
-from tacticapi.store import open_engine
+from tacticapi.store import new_id, open_engine
 
 Run = Callable[..., Result]
 BEYOND = ("--host", "0.0.0.0")
@@ -170,7 +170,9 @@ def test_a_drafted_token_opens_the_first_club_of_an_empty_database(run, address,
     opened: Any = clubs.authenticate(services, text)
     assert opened.id == made.id
     assert list(opened.scopes) == list(clubs.SCOPES)
-    assert clubs.adopt_first_token(services, clubs.draft_first_token()) is None  # there is a token already
+    assert (
+        clubs.adopt_first_token(services, clubs.Secret.new(new_id(), new_id()).text) is None
+    )  # there is a token already
     services.engine.dispose()
 
 

@@ -58,10 +58,6 @@ def is_one_a6_page(pdf: PdfReader) -> bool:
     return sizes == [pytest.approx(A6_PT, abs=1.5)]
 
 
-def show(browser: Chrome, page: str) -> None:
-    browser.get("data:text/html;base64," + base64.b64encode(page.encode()).decode())
-
-
 def said(tactic: Tactic) -> str:
     """The longest line that it has."""
     return max([tactic.say, *(one.say or "" for one in tactic.when)], key=len)
@@ -104,7 +100,7 @@ def parts(rulebook: Rulebook) -> list[list[Tactic]]:
 def check(browser: Chrome, card: Card) -> None:
     """Print a card, and see that every word of it is on its one page."""
     page = card_page(card)
-    show(browser, page)
+    browser.get("data:text/html;base64," + base64.b64encode(page.encode()).decode())
     pdf = printed(browser)
     assert is_one_a6_page(pdf), [pdf.pages[0].mediabox, len(pdf.pages)]
     letters = read(pdf)

@@ -41,10 +41,6 @@ def ties(one, other):
     return mine | theirs
 
 
-def circumstances_for(tactic):
-    return [{condition.name for condition in alternative.conditions} for alternative in tactic.when]
-
-
 @pytest.mark.parametrize(("winner", "loser"), sorted(WINS))
 def test_one_of_a_pair_always_wins(rulebook, winner, loser):
     first, second = rulebook.tactics[winner], rulebook.tactics[loser]
@@ -56,7 +52,7 @@ def test_one_of_a_pair_always_wins(rulebook, winner, loser):
 @pytest.mark.parametrize(("pair", "circumstances"), sorted(EXCLUSIVE.items()))
 def test_a_pair_never_matches_together(rulebook, pair, circumstances):
     for name, circumstance in zip(pair, circumstances, strict=True):
-        assert all(circumstance in asked for asked in circumstances_for(rulebook.tactics[name]))
+        assert all(circumstance in {one.name for one in way.conditions} for way in rulebook.tactics[name].when)
 
 
 @pytest.mark.parametrize(

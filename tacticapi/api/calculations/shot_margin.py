@@ -12,7 +12,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
 from tacticapi.court import shot as margins
 from tacticapi.court.flight import BOXES, COURT, Region
-from tacticapi.court.shot import Outcome, Shot, Spot, Spread
+from tacticapi.court.shot import Outcome, Spread
 from tacticapi.court.standing import spread_of
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.rulebook.files import Fault
@@ -74,15 +74,12 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     def complete(self, query: parts.Question) -> None:
         """Add the shot, and where the ball came from."""
         query.shot = parts.stroke(query, into=_into(query.serve))
-        query.came_from = query.came_from or _across(query.shot)
+        across = -SIDELINE_M if query.shot.contact[0] >= 0 else SIDELINE_M
+        query.came_from = query.came_from or (across, BASELINE_M)
 
 
 def _into(serve: str | None) -> Region:
     return BOXES[serve] if serve else COURT
-
-
-def _across(shot: Shot) -> Spot:
-    return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
 
 
 WIDE_M = 0.5  # beyond this distance from the middle, one side is down the line and the other across

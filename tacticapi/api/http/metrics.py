@@ -38,7 +38,7 @@ class Metrics:
             "tacticapi_evaluator_fallbacks", "Advice that the evaluator gave instead of the rule engine.", registry=own
         )
         self._failures = Counter("tacticapi_engine_failures", "Rule engine failures.", ["kind"], registry=own)
-        self._lost = Counter("tacticapi_requests_lost", "Requests during which a worker died.", registry=own)
+        self.lost = Counter("tacticapi_requests_lost", "Requests during which a worker died.", registry=own)
         for moment in Moment:
             self._advice.labels(moment.value)
         for kind in KINDS:
@@ -58,10 +58,6 @@ class Metrics:
         if inference.failure is not None:
             self._fallbacks.inc()
             self._failures.labels(inference.failure).inc()
-
-    def count_lost(self) -> None:
-        """Count a request whose worker died."""
-        self._lost.inc()
 
     def text(self) -> bytes:
         """Return all metrics in Prometheus text format."""

@@ -494,7 +494,7 @@ def lost_answer(*, in_this_slot: bool = False) -> bytes:
     """Log and count a request that was lost with its worker, and return its response. The guard has its own slot."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
-    Metrics().count_lost()
+    Metrics().lost.inc()
     answer_id = uuid.uuid4().hex
     log.error("a worker died during a request", extra={"request_id": answer_id})
     return problem_answer(WORKER_LOST, None, answer_id, {"Retry-After": "1"})
