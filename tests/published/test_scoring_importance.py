@@ -41,10 +41,6 @@ def exact_chance(p, own, opponent):
     return p * exact_chance(p, own + 1, opponent) + (1 - p) * exact_chance(p, own, opponent + 1)
 
 
-def exact_importance(p, own, opponent):
-    return exact_chance(p, own + 1, opponent) - exact_chance(p, own, opponent + 1)
-
-
 @cache
 def visits(p):
     """Expected number of times each score of a game comes up."""
@@ -115,7 +111,8 @@ def test_our_recursion_equals_one_in_exact_fractions(text):
     for own, opponent in scores:
         fork = game_fork(float(p), (own, opponent))
         assert fork.now == pytest.approx(float(exact_chance(p, own, opponent)), abs=1e-14)
-        assert fork.importance == pytest.approx(float(exact_importance(p, own, opponent)), abs=1e-14)
+        exact = exact_chance(p, own + 1, opponent) - exact_chance(p, own, opponent + 1)
+        assert fork.importance == pytest.approx(float(exact), abs=1e-14)
 
 
 @pytest.mark.parametrize("row", TABLES["nested_importance"], ids=lambda row: f"{row['A_serving_games']} {row['score']}")

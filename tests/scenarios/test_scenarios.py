@@ -24,8 +24,12 @@ def cases() -> list[Any]:
 @pytest.mark.parametrize("case", cases())
 def test_a_sound_adviser_says(adviser, situation, case):
     advice = adviser.recommend(situation(**case["request"]))
-    found = [fault for name, wanted in case["expect"].items() for fault in CHECKS[name](advice, wanted)]
+    found = faults(advice, case["expect"])
     assert not found, "\n".join([*found, f"it says {shown(advice)}"])
+
+
+def faults(advice: Advice, expect: Mapping[str, Any]) -> list[str]:
+    return [fault for name, wanted in expect.items() for fault in CHECKS[name](advice, wanted)]
 
 
 def test_every_trap_names_tactics_traits_and_kinds_of_the_rulebook(rulebook):
