@@ -55,9 +55,7 @@ class Repository(Generic[Kind]):
         self, *which: sa.ColumnElement[bool], after: str | int | None = None, limit: int | None = None, **equal: Any
     ) -> list[Kind]:
         """Return rows in order, after this id or sequence number, with the given column values (none is None)."""
-        query = self._rows(*equal)
-        if which:
-            query = query.where(*which)
+        query = self._rows(*equal).where(*which) if which else self._rows(*equal)
         if after is not None:
             query = query.where(self.table.c[self.order] > after)
         return self._all(query if limit is None else query.limit(limit), **equal)

@@ -38,7 +38,9 @@ def in_memory() -> Engine:
 def _empty() -> bytes:
     engine = open_memory()
     _upgrade(engine)
-    return saved(engine)
+    content = saved(engine)
+    engine.dispose()
+    return content
 
 
 def _upgrade(engine: Engine) -> bool:
